@@ -1,0 +1,16 @@
+"""Run a Wareboard command: ``python manage.py demo``, ``serve``, ``backplan`` and others."""
+
+import os
+import sys
+
+
+def main() -> None:
+    """Hand the command line to Django."""
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "studio.settings")
+    from django.core.management import execute_from_command_line
+
+    execute_from_command_line(sys.argv)
+
+
+if __name__ == "__main__":
+    main()

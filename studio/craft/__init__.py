@@ -1,0 +1,1 @@
+"""Pure computation: no Django, no clock, no database."""
