@@ -1,0 +1,1 @@
+"""Kilns, schedules, firings, loads and what came out."""

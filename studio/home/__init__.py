@@ -1,0 +1,1 @@
+"""The Today page, the records, the demo and the serve command."""

@@ -1,0 +1,1 @@
+"""Tiers, supporters, fair turns, monthly shipments and packing slips."""

@@ -1,0 +1,1 @@
+"""Dated needs to a plan, a plan to planned firings and a throwing list."""

@@ -1,0 +1,1 @@
+"""Sale days, what they want, and listing."""

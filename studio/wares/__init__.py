@@ -1,0 +1,1 @@
+"""Forms, clay lots, coats, boards, pieces and the moves between stages."""

@@ -1,0 +1,1 @@
+"""What every page shares: requests, idempotency, sign-in, change records, the studio's name."""
