@@ -189,6 +189,9 @@ class Load:
     """One use of a kiln: pinned in a problem, proposed in a plan.
 
     Busy from ``start_date`` for ``busy_days`` days; its pieces are out on ``open_date``.
+    A pinned load that is ``filled`` holds its contents already: they are not on hand. One that
+    is not is a kept appointment: the kiln is taken, and the plan may fill it from stock by a
+    load of its own with the same kiln, schedule, start and length.
     """
 
     kiln_key: str
@@ -196,6 +199,7 @@ class Load:
     start_date: date
     busy_days: int
     contents: tuple[tuple[str, int], ...]
+    filled: bool = True
 
     def __post_init__(self) -> None:
         keys = [key for key, _ in self.contents]
@@ -346,15 +350,19 @@ class Job:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Kept:
-    """How many of a line a need receives."""
+    """How many of a line a need receives, and how many of those only inside its buffer days."""
 
     need_key: str
     line_key: str
     asked: int
     kept: int
+    in_buffer: int = 0
 
     def __post_init__(self) -> None:
-        _refuse_if((not 0 <= self.kept <= self.asked, "kept lies between 0 and asked"))
+        _refuse_if(
+            (not 0 <= self.kept <= self.asked, "kept lies between 0 and asked"),
+            (not 0 <= self.in_buffer <= self.kept, "in the buffer lies between 0 and kept"),
+        )
 
     @property
     def short(self) -> int:
@@ -404,3 +412,8 @@ class Plan:
     def short(self) -> int:
         """Pieces promised that this plan does not bring."""
         return sum(kept.short for kept in self.kept)
+
+    @property
+    def in_buffer(self) -> int:
+        """Pieces that come in time for their date, but eat into its buffer days."""
+        return sum(kept.in_buffer for kept in self.kept)
