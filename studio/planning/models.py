@@ -1,0 +1,151 @@
+"""How much can be done in a day, what was planned, and what does the accepted plan ask for?"""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+from studio.firings.models import Firing, Schedule
+from studio.wares.models import ClayLot, Coats, Form
+
+
+class Hands(models.Model):
+    """Minutes of work that a weekday gives; 0 is Monday."""
+
+    weekday = models.PositiveSmallIntegerField(unique=True)
+    throwing_min = models.PositiveSmallIntegerField(help_text="throwing, trimming, handles")
+    glazing_min = models.PositiveSmallIntegerField()
+    finishing_min = models.PositiveSmallIntegerField(help_text="grading, photographs, listing")
+    may_start = models.BooleanField(default=True, help_text="a firing may be started")
+
+    class Meta:
+        ordering = ["weekday"]
+        verbose_name_plural = "hands"
+        constraints = [
+            models.CheckConstraint(name="hands_weekday", condition=Q(weekday__lte=6)),
+            models.CheckConstraint(
+                name="hands_a_day_at_most",
+                condition=Q(throwing_min__lte=1440, glazing_min__lte=1440, finishing_min__lte=1440),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"weekday {self.weekday}"
+
+
+class DayOff(models.Model):
+    """A day on which nobody works and no firing is started."""
+
+    date = models.DateField(unique=True)
+    why = models.CharField(max_length=60, blank=True)
+
+    class Meta:
+        ordering = ["date"]
+        verbose_name_plural = "days off"
+
+    def __str__(self) -> str:
+        return f"{self.date}"
+
+
+class PlanRule(models.Model):
+    """The one row of stated defaults until the studio's own records speak."""
+
+    drying_percent = models.PositiveSmallIntegerField(default=96)
+    bisque_percent = models.PositiveSmallIntegerField(default=98)
+    glaze_percent = models.PositiveSmallIntegerField(default=88)
+    trial_least = models.PositiveSmallIntegerField(default=2)
+    trial_most = models.PositiveSmallIntegerField(default=6)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(name="plan_rule_is_one", condition=Q(id=1)),
+            models.CheckConstraint(
+                name="plan_rule_yields",
+                condition=Q(
+                    drying_percent__gte=1,
+                    drying_percent__lte=100,
+                    bisque_percent__gte=1,
+                    bisque_percent__lte=100,
+                    glaze_percent__gte=1,
+                    glaze_percent__lte=100,
+                ),
+            ),
+            models.CheckConstraint(
+                name="plan_rule_trials",
+                condition=Q(trial_least__gte=1, trial_most__gte=models.F("trial_least")),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.drying_percent}/{self.bisque_percent}/{self.glaze_percent} per cent"
+
+
+class BackPlan(models.Model):
+    """A plan that was worked out: the whole question and the whole answer."""
+
+    class State(models.TextChoices):
+        PROPOSED = "proposed"
+        ACCEPTED = "accepted"
+        PUT_ASIDE = "put_aside", "put aside"
+
+    state = models.CharField(max_length=10, choices=State, default=State.PROPOSED)
+    today_date = models.DateField()
+    last_date = models.DateField()
+    problem = models.JSONField()
+    plan = models.JSONField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    made_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["-id"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["state"], condition=Q(state="accepted"), name="one_plan_in_force"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"plan of {self.today_date}"
+
+
+class PlannedFiring(models.Model):
+    """A firing that an accepted plan asked for."""
+
+    backplan = models.ForeignKey(BackPlan, on_delete=models.PROTECT, related_name="firings")
+    firing = models.OneToOneField(Firing, on_delete=models.CASCADE, related_name="planned_by")
+
+    def __str__(self) -> str:
+        return f"{self.firing}"
+
+
+class Task(models.Model):
+    """Throw, glaze or finish so many on a day: the accepted plan as a list for the wall."""
+
+    class Work(models.TextChoices):
+        THROWING = "throwing", "throw"
+        GLAZING = "glazing", "glaze"
+        FINISHING = "finishing", "grade and list"
+
+    backplan = models.ForeignKey(BackPlan, on_delete=models.CASCADE, related_name="tasks")
+    work = models.CharField(max_length=9, choices=Work)
+    date = models.DateField()
+    form = models.ForeignKey(Form, on_delete=models.PROTECT)
+    clay_lot = models.ForeignKey(ClayLot, on_delete=models.PROTECT)
+    coats = models.ForeignKey(Coats, on_delete=models.PROTECT, null=True, blank=True)
+    schedule = models.ForeignKey(Schedule, on_delete=models.PROTECT, null=True, blank=True)
+    count = models.PositiveSmallIntegerField()
+
+    class Meta:
+        ordering = ["date", "work", "id"]
+        constraints = [
+            models.CheckConstraint(name="task_counts", condition=Q(count__gte=1)),
+            models.CheckConstraint(
+                name="task_coats_unless_throwing",
+                condition=Q(work="throwing", coats__isnull=True)
+                | Q(work__in=["glazing", "finishing"], coats__isnull=False),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_work_display()} {self.count} {self.form}"
