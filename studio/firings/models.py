@@ -171,6 +171,9 @@ class Firing(models.Model):
     lit_at = models.DateTimeField(null=True, blank=True)
     off_at = models.DateTimeField(null=True, blank=True)
     opened_at = models.DateTimeField(null=True, blank=True)
+    opened_c = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text="inside when the lid was lifted"
+    )
     peak_c = models.PositiveSmallIntegerField(null=True, blank=True)
     energy_wh = models.PositiveIntegerField(null=True, blank=True)
     cost_pence = models.PositiveIntegerField(null=True, blank=True)
@@ -204,6 +207,15 @@ class Firing(models.Model):
             models.CheckConstraint(
                 name="firing_opened_after_lit",
                 condition=Q(opened_at__isnull=True) | Q(opened_at__gt=F("lit_at")),
+            ),
+            models.CheckConstraint(
+                name="firing_off_after_lit",
+                condition=Q(off_at__isnull=True)
+                | Q(state__in=["cooling", "opened"], lit_at__isnull=False, off_at__gt=F("lit_at")),
+            ),
+            models.CheckConstraint(
+                name="firing_cooling_was_switched_off",
+                condition=~Q(state="cooling") | Q(off_at__isnull=False),
             ),
         ]
 
@@ -295,7 +307,12 @@ class WitnessCone(models.Model):
     class Meta:
         ordering = ["where", "cone"]
         constraints = [
-            models.UniqueConstraint(fields=["firing", "cone", "where"], name="witness_cone_once")
+            models.UniqueConstraint(fields=["firing", "cone", "where"], name="witness_cone_once"),
+            models.CheckConstraint(
+                name="witness_cone_read",
+                condition=Q(where__in=["top", "middle", "bottom"])
+                & Q(bend__in=["up", "bending", "down", "flat"]),
+            ),
         ]
 
     def __str__(self) -> str:
