@@ -1,0 +1,328 @@
+"""What would a studio's question look like? Made-up studios of several sizes, from a seed.
+
+Everything is invented, within what small studios do: one to three dates, kilns of three sizes
+(a big wide one, a tall one, a small one for trials), two or three glaze schedules, wares from
+cups to vases, hands that are about three quarters busy.
+"""
+
+from __future__ import annotations
+
+import random
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+from studio.craft.problem import (
+    BISQUE,
+    Circuit,
+    HandsDay,
+    Load,
+    Need,
+    OnHand,
+    PlanKiln,
+    PlanLine,
+    Problem,
+    Run,
+    Stage,
+    Ware,
+    Yields,
+)
+
+TODAY_DATE = date(2026, 3, 2)
+"""A Monday."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Size:
+    """How big a made-up studio is."""
+
+    sales: int
+    shipments: int
+    first_sale_day: int
+    span: int
+    lines: int
+    pieces: int
+    schedules: int
+    unproven: int
+    a_shipment: int = 0
+    days_off: tuple[int, ...] = (6,)
+
+
+SIZES = {
+    "small": Size(
+        sales=1, shipments=0, first_sale_day=31, span=35, lines=4, pieces=120, schedules=2,
+        unproven=1, days_off=(5, 6),
+    ),
+    "demo": Size(
+        sales=1, shipments=1, first_sale_day=40, span=45, lines=9, pieces=110, schedules=3,
+        unproven=1, a_shipment=12,
+    ),
+    "typical": Size(
+        sales=2, shipments=3, first_sale_day=38, span=75, lines=10, pieces=400, schedules=3,
+        unproven=2, a_shipment=5,
+    ),
+}  # fmt: skip
+
+SCHEDULES = {"cone 6": (100, 0), "cone 7": (108, 0), "cone 7 slow": (108, 1)}
+"""Energy in per cent of a cone 6 firing, and days more for a slow cooling."""
+
+WARES = {
+    "mug": {"room_tenths": 10, "height_mm": 100, "throwing_min": 18, "glazing_min": 5, "finishing_min": 6,
+                "drying_days": 5},
+    "cup": {"room_tenths": 6, "height_mm": 70, "throwing_min": 9, "glazing_min": 4, "finishing_min": 5,
+                "drying_days": 4},
+    "bowl": {"room_tenths": 32, "height_mm": 110, "throwing_min": 25, "glazing_min": 8, "finishing_min": 7,
+                 "drying_days": 7},
+    "plate": {"room_tenths": 24, "height_mm": 30, "throwing_min": 20, "glazing_min": 6, "finishing_min": 6,
+                  "drying_days": 8},
+    "vase": {"room_tenths": 28, "height_mm": 260, "throwing_min": 35, "glazing_min": 9, "finishing_min": 9,
+                 "drying_days": 7},
+    "jar": {"room_tenths": 22, "height_mm": 180, "throwing_min": 40, "glazing_min": 9, "finishing_min": 9,
+                "drying_days": 7},
+}  # fmt: skip
+
+KILNS = {
+    "wide": {
+        "bisque": 1100,
+        "glaze": 400,
+        "clear": 200,
+        "kwh_bisque": 38,
+        "kwh_glaze": 44,
+        "busy": 2,
+    },
+    "tall": {
+        "bisque": 850,
+        "glaze": 560,
+        "clear": 400,
+        "kwh_bisque": 42,
+        "kwh_glaze": 52,
+        "busy": 2,
+    },
+    "small": {
+        "bisque": 200,
+        "glaze": 120,
+        "clear": 300,
+        "kwh_bisque": 12,
+        "kwh_glaze": 15,
+        "busy": 1,
+    },
+}
+
+A_KWH_PENCE = 30
+A_FIRING_PENCE = 1200
+"""Wear of a big kiln a firing; a small one costs half."""
+
+
+def make_problem(*, size: str, seed: int, busy_share: float = 0.75) -> Problem:
+    """A made-up studio of a size; the same seed gives the same studio."""
+    what = SIZES[size]
+    dice = random.Random(f"{size}-{seed}")
+    wares, lines = _things(what, dice)
+    needs = _needs(what, dice, lines)
+    on_hand = _on_hand(what, dice, wares, lines, needs)
+    kilns = _kilns(list(SCHEDULES)[: what.schedules])
+    return Problem(
+        today_date=TODAY_DATE,
+        last_date=TODAY_DATE + timedelta(days=what.span - 1),
+        days=_days(what, wares, lines, needs, busy_share),
+        kilns=kilns,
+        circuits=(Circuit(key="house", at_once=2),),
+        wares=tuple(wares),
+        lines=tuple(lines),
+        needs=needs,
+        on_hand=on_hand,
+        pinned=_pinned(kilns, wares, lines, needs),
+        yields=Yields(drying_percent=95, bisque_percent=97, glaze_percent=92),
+    )
+
+
+def _things(what: Size, dice: random.Random) -> tuple[list[Ware], list[PlanLine]]:
+    count = max(3, what.lines // 2)
+    wares: list[Ware] = []
+    made = dict.fromkeys(WARES, 0)
+    while len(wares) < count:
+        form = dice.choices(list(WARES), (9, 4, 3, 3, 2, 2))[0] if wares else "mug"
+        if made[form] < max(1, count // 3 + 1):
+            made[form] += 1
+            name = f"{form} {made[form]}"
+            wares.append(Ware(key=name.replace(" ", "-"), name=name, **WARES[form]))
+    schedules = list(SCHEDULES)[: what.schedules]
+    unproven = set(dice.sample(range(what.lines), what.unproven))
+    lines = []
+    for i in range(what.lines):
+        ware = wares[i] if i < count else dice.choice(wares)
+        schedule = schedules[i] if i < len(schedules) else dice.choice(schedules)
+        lines.append(
+            PlanLine(
+                key=f"line-{i}",
+                name=f"{ware.name} in glaze {i}",
+                ware_key=ware.key,
+                schedule_key=schedule,
+                proven=i not in unproven,
+            )
+        )
+    return wares, lines
+
+
+def _needs(what: Size, dice: random.Random, lines: list[PlanLine]) -> tuple[Need, ...]:
+    last = what.span - 3
+    step = (last - what.first_sale_day) / max(1, what.sales - 1)
+    needs = []
+    a_sale = (what.pieces - what.a_shipment * what.shipments) // what.sales
+    for i in range(what.sales):
+        due = round(what.first_sale_day + step * i)
+        most = len(lines) if what.sales == 1 else max(4, int(len(lines) * 0.7))
+        chosen = dice.sample(lines, most)
+        shares = [dice.random() + 0.3 for _ in chosen]
+        counts = [max(1, round(a_sale * share / sum(shares))) for share in shares]
+        needs.append(_need(f"sale {i + 1}", due, 10, dict(zip(chosen, counts, strict=True))))
+    for i in range(what.shipments):
+        parcels: dict[PlanLine, int] = {}
+        for _ in range(what.a_shipment):
+            line = dice.choice(lines)
+            parcels[line] = parcels.get(line, 0) + 1
+        needs.append(_need(f"shipment {i + 1}", min(what.span - 2, 17 + 30 * i), 30, parcels))
+    return tuple(sorted(needs, key=lambda need: need.due_date))
+
+
+def _need(name: str, due: int, importance: int, counts: dict[PlanLine, int]) -> Need:
+    return Need(
+        key=name.replace(" ", "-"),
+        name=name,
+        due_date=TODAY_DATE + timedelta(days=due),
+        buffer_days=4,
+        importance=importance,
+        counts=tuple((line.key, n) for line, n in counts.items()),
+    )
+
+
+def _asked(needs: tuple[Need, ...], line: PlanLine) -> int:
+    return sum(dict(need.counts).get(line.key, 0) for need in needs)
+
+
+def _on_hand(
+    what: Size,
+    dice: random.Random,
+    wares: list[Ware],
+    lines: list[PlanLine],
+    needs: tuple[Need, ...],
+) -> tuple[OnHand, ...]:
+    def hand(stage: Stage, key: str, count: float, days: int = 0) -> OnHand:
+        ready = TODAY_DATE + timedelta(days=days)
+        return OnHand(stage=stage, key=key, count=int(count), ready_date=ready)
+
+    there = []
+    for ware in wares:
+        asked = sum(_asked(needs, line) for line in lines if line.ware_key == ware.key)
+        thrown = asked * dice.uniform(0.02, 0.10)
+        there.append(hand(Stage.THROWN, ware.key, thrown, dice.randint(0, 4)))
+        there.append(hand(Stage.BISQUED, ware.key, asked * dice.uniform(0.02, 0.15)))
+    for line in lines:
+        if line.proven:
+            asked = _asked(needs, line)
+            there.append(hand(Stage.GLAZED, line.key, asked * dice.uniform(0, 0.05)))
+            there.append(hand(Stage.FIRED, line.key, asked * dice.uniform(0, 0.06)))
+            there.append(hand(Stage.LISTED, line.key, asked * dice.uniform(0, 0.08)))
+    for need in needs:  # what is due before anything can be made mostly stands there
+        if need.due_date < TODAY_DATE + timedelta(days=25):
+            for key, count in need.counts:
+                share = 1 if dice.random() < 0.6 else 0.5
+                there.append(hand(Stage.LISTED, key, count * share))
+    return tuple(one for one in there if one.count)
+
+
+def _kilns(schedules: list[str]) -> tuple[PlanKiln, ...]:
+    kilns = []
+    for name, kiln in KILNS.items():
+        fixed = A_FIRING_PENCE // (2 if name == "small" else 1)
+        runs = [
+            Run(
+                schedule_key=BISQUE,
+                busy_days=kiln["busy"],
+                cost_pence=kiln["kwh_bisque"] * A_KWH_PENCE + fixed,
+            )
+        ]
+        for schedule in schedules:
+            percent, more_days = SCHEDULES[schedule]
+            kwh = kiln["kwh_glaze"] * percent // 100 + 4 * more_days
+            runs.append(
+                Run(
+                    schedule_key=schedule,
+                    busy_days=kiln["busy"] + more_days,
+                    cost_pence=kwh * A_KWH_PENCE + fixed,
+                )
+            )
+        kilns.append(
+            PlanKiln(
+                key=name,
+                name=f"the {name} kiln",
+                glaze_room_tenths=kiln["glaze"],
+                bisque_room_tenths=kiln["bisque"],
+                clear_height_mm=kiln["clear"],
+                circuit_key="house",
+                takes_trials=name == "small",
+                runs=tuple(runs),
+            )
+        )
+    return tuple(kilns)
+
+
+def _days(
+    what: Size,
+    wares: list[Ware],
+    lines: list[PlanLine],
+    needs: tuple[Need, ...],
+    busy_share: float,
+) -> tuple[HandsDay, ...]:
+    ware_of = {line.key: next(w for w in wares if w.key == line.ware_key) for line in lines}
+    works = [i % 7 not in what.days_off for i in range(what.span)]
+    last = max((need.due_date - TODAY_DATE).days for need in needs)
+    early, late = sum(works[: last - 14]), sum(works[8:last])
+
+    def minutes(of: str, days: int) -> int:
+        total = sum(
+            _asked(needs, line) / 0.85 * int(getattr(ware_of[line.key], of)) for line in lines
+        )
+        return int(total / days / busy_share) + 20
+
+    day = HandsDay(
+        date=TODAY_DATE,
+        throwing_min=minutes("throwing_min", early),
+        glazing_min=minutes("glazing_min", late),
+        finishing_min=minutes("finishing_min", late),
+    )
+    off = HandsDay(date=TODAY_DATE, throwing_min=0, glazing_min=0, finishing_min=0, may_start=False)
+    return tuple(
+        replace(day if works[i] else off, date=TODAY_DATE + timedelta(days=i))
+        for i in range(what.span)
+    )
+
+
+def _pinned(
+    kilns: tuple[PlanKiln, ...],
+    wares: list[Ware],
+    lines: list[PlanLine],
+    needs: tuple[Need, ...],
+) -> tuple[Load, ...]:
+    """A glaze firing that began yesterday and a bisque that begins today."""
+    line = next(line for line in lines if line.proven)
+    tall = next(kiln for kiln in kilns if kiln.key == "tall")
+    run = tall.run(line.schedule_key)
+    assert run is not None
+    glazed = max(1, min(_asked(needs, line) // 6, 30))
+    mugs = sum(_asked(needs, line) for line in lines if line.ware_key == wares[0].key)
+    return (
+        Load(
+            kiln_key="tall",
+            schedule_key=line.schedule_key,
+            start_date=TODAY_DATE - timedelta(days=1),
+            busy_days=run.busy_days,
+            contents=((line.key, glazed),),
+        ),
+        Load(
+            kiln_key="wide",
+            schedule_key=BISQUE,
+            start_date=TODAY_DATE,
+            busy_days=2,
+            contents=((wares[0].key, min(30, mugs // 6 + 2)),),
+        ),
+    )
