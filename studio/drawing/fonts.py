@@ -1,0 +1,166 @@
+"""Which font has a glyph for this character?
+
+reportlab looks for no second font when a glyph is missing, so every character is asked here.
+
+1. The order is Fira Sans, Heebo (Hebrew), Noto Sans Arabic, Noto Sans CJK; the first that has the
+   glyph draws it ('Ł' is never taken from the CJK font).
+2. The CJK font comes with cubic outlines that reportlab refuses, so the few characters in use are
+   redrawn with quadratic ones; each character is redrawn once in the life of the process.
+3. A character that no font has is drawn as an open box, never left out (a Thai letter gives □).
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterable
+from functools import cache
+from importlib import resources
+from threading import RLock
+from typing import Literal
+
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFont
+
+Weight = Literal["regular", "bold"]
+
+LAST_RESORT = "□"
+"""Drawn where no font has the glyph."""
+
+_FIRA = {"regular": "FiraSans-Regular.ttf", "bold": "FiraSans-SemiBold.ttf"}
+_HEEBO = "Heebo[wght].ttf"
+_ARABIC = "NotoSansArabic[wdth,wght].ttf"
+_BOLD_WEIGHT = 600
+_UNITS = 1000
+_MAX_ERROR_UNITS = 1.0
+"""How far [1/1000 em] a quadratic outline may leave the cubic one."""
+
+_lock = RLock()
+
+
+def _register(name: str, data: bytes) -> TTFont:
+    font = TTFont(name, io.BytesIO(data))
+    pdfmetrics.registerFont(font)
+    return font
+
+
+def _static(data: bytes, *, name: str, weight: Weight) -> bytes:
+    """The variable font held still at one weight; its default is the regular one already."""
+    if weight == "regular":
+        return data
+    from fontTools.ttLib import TTFont as Outlines
+    from fontTools.varLib.instancer import instantiateVariableFont
+
+    outlines = Outlines(io.BytesIO(data))
+    pins = {"wght": float(_BOLD_WEIGHT), "wdth": 100.0}
+    axes = {axis.axisTag for axis in outlines["fvar"].axes}
+    still = instantiateVariableFont(outlines, {t: v for t, v in pins.items() if t in axes})
+    # reportlab tells embedded fonts apart by this name: two weights of one name would be one.
+    still["name"].setName(name, 6, 3, 1, 0x409)
+    still["name"].setName(name, 6, 1, 0, 0)
+    out = io.BytesIO()
+    still.save(out)
+    return out.getvalue()
+
+
+@cache
+def _font(family: Literal["latin", "hebrew", "arabic"], weight: Weight) -> TTFont:
+    if family == "latin":
+        file = resources.files("fontpkg_fira_sans") / "files" / _FIRA[weight]
+        return _register(f"studio-latin-{weight}", file.read_bytes())
+    package, name = {
+        "hebrew": ("fontpkg_heebo", _HEEBO),
+        "arabic": ("fontpkg_noto_sans_arabic", _ARABIC),
+    }[family]
+    data = (resources.files(package) / "files" / name).read_bytes()
+    own_name = f"studio-{family}-{weight}"
+    return _register(own_name, _static(data, name=own_name, weight=weight))
+
+
+class _CjkShelf:
+    """Characters of the CJK font redrawn so far, and the small font that holds each."""
+
+    def __init__(self) -> None:
+        self.font_of: dict[int, str] = {}
+        self._absent: set[int] = set()
+
+    def learn(self, codes: Iterable[int]) -> None:
+        """Redraw the characters not met before, all in one new small font."""
+        new = sorted(set(codes) - self.font_of.keys() - self._absent)
+        if not new:
+            return
+        cmap, glyphs, advances = _cjk_outlines()
+        found = [code for code in new if code in cmap]
+        self._absent.update(code for code in new if code not in cmap)
+        if not found:
+            return
+        name = f"studio-cjk-{len(set(self.font_of.values())) + 1}"
+        # Each small font has its own space, so that a run is not split at every word.
+        glyph_of = {code: cmap[code] for code in [0x20, *found]}
+        _register(name, _quadratic(name, glyph_of, glyphs, advances))
+        self.font_of.update(dict.fromkeys(found, name))
+
+
+@cache
+def _cjk_outlines() -> tuple[dict[int, str], object, object]:
+    from fontTools.ttLib import TTFont as Outlines
+    from noto_cjk_sans_jp_regular import FONT_PATH
+
+    source = Outlines(io.BytesIO(FONT_PATH.read_bytes()), lazy=True)
+    return source.getBestCmap(), source.getGlyphSet(), source["hmtx"].metrics
+
+
+def _quadratic(name: str, glyph_of: dict[int, str], glyphs: object, advances: object) -> bytes:
+    """A TrueType font of just these glyphs, cubic curves turned to quadratic ones."""
+    from fontTools.fontBuilder import FontBuilder
+    from fontTools.pens.cu2quPen import Cu2QuPen
+    from fontTools.pens.ttGlyphPen import TTGlyphPen
+
+    order = [".notdef", *dict.fromkeys(glyph_of.values())]
+    builder = FontBuilder(_UNITS, isTTF=True)
+    builder.setupGlyphOrder(order)
+    builder.setupCharacterMap(glyph_of)
+    drawn = {}
+    for glyph in order:
+        pen = TTGlyphPen(None)
+        glyphs[glyph].draw(Cu2QuPen(pen, _MAX_ERROR_UNITS, reverse_direction=True))  # type: ignore[index]
+        drawn[glyph] = pen.glyph()
+    builder.setupGlyf(drawn)
+    builder.setupHorizontalMetrics({g: advances[g] for g in order})  # type: ignore[index]
+    builder.setupHorizontalHeader(ascent=1160, descent=-288)
+    builder.setupNameTable({"familyName": name, "styleName": "Regular", "psName": name})
+    builder.setupOS2(sTypoAscender=880, sTypoDescender=-120, usWinAscent=1160, usWinDescent=288)
+    builder.setupPost()
+    out = io.BytesIO()
+    builder.save(out)
+    return out.getvalue()
+
+
+_cjk = _CjkShelf()
+
+
+def font_name(character: str, *, weight: Weight = "regular") -> str | None:
+    """The registered font that has a glyph for one character, or None when none has."""
+    code = ord(character)
+    latin = _font("latin", weight)
+    if code in latin.face.charToGlyph:
+        return str(latin.fontName)
+    # 0x590 is where Hebrew begins; below it only Fira Sans is of use.
+    if code < 0x590:
+        return None
+    with _lock:
+        if code < 0x0600 or 0xFB1D <= code <= 0xFB4F:
+            font = _font("hebrew", weight)
+            return str(font.fontName) if code in font.face.charToGlyph else None
+        if code <= 0x08FF or 0xFB50 <= code <= 0xFDFF or 0xFE70 <= code <= 0xFEFF:
+            font = _font("arabic", weight)
+            return str(font.fontName) if code in font.face.charToGlyph else None
+        _cjk.learn([code])
+        return _cjk.font_of.get(code)
+
+
+def learn(text: str) -> None:
+    """Redraw all CJK characters of a whole document at once, so that it carries few fonts."""
+    latin = _font("latin", "regular").face.charToGlyph
+    codes = {ord(ch) for ch in text if ord(ch) >= 0x1100} - latin.keys()
+    with _lock:
+        _cjk.learn(codes | {ord(LAST_RESORT)})

@@ -1,0 +1,404 @@
+"""How do blocks of text, tables and pictures fall onto pages, and what says 'page 2 of 3'?
+
+A paper is a list of sections; each section begins a page and counts its own pages. A section is a
+list of blocks that know their height; blocks never split, so nothing is cut at a page's end.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from pathlib import Path
+from typing import Literal
+
+from PIL import Image, ImageOps, UnidentifiedImageError
+from reportlab.graphics import renderPDF
+from reportlab.graphics.barcode.qr import QrCodeWidget
+from reportlab.graphics.shapes import Drawing
+from reportlab.lib.colors import Color
+from reportlab.lib.utils import ImageReader
+from reportlab.pdfgen.canvas import Canvas
+
+from studio.drawing import text
+from studio.drawing.fonts import Weight
+from studio.drawing.text import Align
+
+Paper = Literal["A4", "Letter"]
+Draw = Callable[[Canvas, float, float], None]
+
+MM = 72 / 25.4
+"""Points in a millimetre."""
+PAPERS: dict[str, tuple[float, float]] = {"A4": (210 * MM, 297 * MM), "Letter": (612.0, 792.0)}
+"""Width and height [pt] of upright paper: A4 by ISO 216, Letter 8.5 x 11 in."""
+MARGIN = 15 * MM
+FOOT = 9 * MM
+"""Room kept above the lower margin for the page number."""
+
+INK = Color(0.09, 0.12, 0.20)
+SOFT = Color(0.36, 0.39, 0.45)
+HAIR = Color(0.72, 0.74, 0.78)
+WASH = Color(0.94, 0.945, 0.95)
+WHITE = Color(1, 1, 1)
+
+# A row never holds more lines than surely fit a page; the rest follows as a second row.
+_MOST_LINES = 24
+_PICTURE_PX = 420
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Block:
+    """Something with a height [pt] that can draw itself below a point (canvas, x, top)."""
+
+    height_pt: float
+    draw: Draw
+    head: Block | None = None
+    keep_with_next: bool = False
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Section:
+    """Blocks that begin a page, and what stands at the foot of each of its pages."""
+
+    blocks: tuple[Block, ...]
+    foot: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Column:
+    """A table column: its heading, its share of the width, its weight and side."""
+
+    heading: str
+    share: float
+    weight: Weight = "regular"
+    align: Align = "start"
+    box: bool = False
+    """An empty box to tick or write in, instead of the text."""
+
+
+def page_size(paper: str, *, landscape: bool = False) -> tuple[float, float]:
+    """Width and height [pt] of a paper. Raises: ValueError for a paper not known."""
+    if paper not in PAPERS:
+        raise ValueError(f"paper must be one of {', '.join(PAPERS)}, not {paper!r}")
+    width, height = PAPERS[paper]
+    return (height, width) if landscape else (width, height)
+
+
+def inner_width(paper: str, *, landscape: bool = False) -> float:
+    """The width [pt] between the margins."""
+    return page_size(paper, landscape=landscape)[0] - 2 * MARGIN
+
+
+def write(sections: Iterable[Section], *, title: str, paper: str, landscape: bool = False) -> bytes:
+    """Put sections on paper and give the PDF; the same sections give the same bytes."""
+    size = page_size(paper, landscape=landscape)
+    out = io.BytesIO()
+    canvas = Canvas(out, pagesize=size, invariant=1, pageCompression=1, lang="en")
+    canvas.setTitle(text.clean(title))
+    canvas.setCreator("Wareboard")
+    canvas.setAuthor("")
+    canvas.setSubject("")
+    room = size[1] - 2 * MARGIN - FOOT
+    for section in sections:
+        pages = paginate(section.blocks, room_pt=room)
+        for number, blocks in enumerate(pages, start=1):
+            top = size[1] - MARGIN
+            for block in blocks:
+                block.draw(canvas, MARGIN, top)
+                top -= block.height_pt
+            _foot(canvas, section.foot, number, len(pages), width_pt=size[0] - 2 * MARGIN)
+            canvas.showPage()
+    canvas.save()
+    return out.getvalue()
+
+
+def _foot(canvas: Canvas, words: str, number: int, count: int, *, width_pt: float) -> None:
+    canvas.setStrokeColor(HAIR)
+    canvas.setLineWidth(0.5)
+    canvas.line(MARGIN, MARGIN + FOOT - 12, MARGIN + width_pt, MARGIN + FOOT - 12)
+    canvas.setFillColor(SOFT)
+    top = MARGIN + FOOT - 14
+    page = text.wrap(f"page {number} of {count}", width_pt=90, size_pt=8.5)
+    text.draw_lines(
+        canvas, page, x_pt=MARGIN + width_pt - 90, y_pt=top, width_pt=90, size_pt=8.5, align="right"
+    )
+    lines = text.wrap(words, width_pt=width_pt - 100, size_pt=8.5)[:1]
+    text.draw_lines(
+        canvas, lines, x_pt=MARGIN, y_pt=top, width_pt=width_pt - 100, size_pt=8.5, align="left"
+    )
+
+
+def paginate(blocks: Sequence[Block], *, room_pt: float) -> list[list[Block]]:
+    """Share blocks among pages of room_pt [pt]; a block with a head brings it to each new page."""
+    pages: list[list[Block]] = [[]]
+    left = room_pt
+    for group in _groups(blocks):
+        needed = sum(block.height_pt for block in group)
+        if needed > left and pages[-1]:
+            pages.append([])
+            left = room_pt
+            head = group[0].head
+            if head is not None:
+                pages[-1].append(head)
+                left -= head.height_pt
+        for block in group:
+            if block.height_pt > left and pages[-1]:
+                pages.append([])
+                left = room_pt
+            pages[-1].append(block)
+            left -= block.height_pt
+    return pages
+
+
+def _groups(blocks: Sequence[Block]) -> list[list[Block]]:
+    groups: list[list[Block]] = [[]]
+    for block in blocks:
+        groups[-1].append(block)
+        if not block.keep_with_next:
+            groups.append([])
+    return [group for group in groups if group]
+
+
+def gap(height_pt: float) -> Block:
+    """Empty room."""
+    return Block(height_pt=height_pt, draw=lambda canvas, x, top: None)
+
+
+def rule(*, width_pt: float, weight_pt: float = 1.2, below_pt: float = 8) -> Block:
+    """A line across, with room under it."""
+
+    def draw(canvas: Canvas, x: float, top: float) -> None:
+        canvas.setStrokeColor(INK)
+        canvas.setLineWidth(weight_pt)
+        canvas.line(x, top - weight_pt / 2, x + width_pt, top - weight_pt / 2)
+
+    return Block(height_pt=weight_pt + below_pt, draw=draw, keep_with_next=True)
+
+
+def words(
+    value: str,
+    *,
+    width_pt: float,
+    size_pt: float = 10,
+    weight: Weight = "regular",
+    colour: Color = INK,
+    leading_pt: float | None = None,
+    keep_with_next: bool = False,
+) -> list[Block]:
+    """One block a line, so that a long text runs over to the next page."""
+    lines = text.wrap(value, width_pt=width_pt, size_pt=size_pt, weight=weight)
+    leading = leading_pt or text.height_pt([lines[0]], size_pt=size_pt) if lines else 0.0
+
+    def block(line: text.Line) -> Block:
+        def draw(canvas: Canvas, x: float, top: float) -> None:
+            canvas.setFillColor(colour)
+            text.draw_lines(
+                canvas,
+                [line],
+                x_pt=x,
+                y_pt=top,
+                width_pt=width_pt,
+                size_pt=size_pt,
+                leading_pt=leading,
+            )
+
+        return Block(height_pt=leading, draw=draw, keep_with_next=keep_with_next)
+
+    return [block(line) for line in lines]
+
+
+def heading(value: str, *, width_pt: float, size_pt: float = 12) -> list[Block]:
+    """A heading that stays with what follows it."""
+    return [
+        *words(value, width_pt=width_pt, size_pt=size_pt, weight="bold", keep_with_next=True),
+        Block(height_pt=3, draw=lambda canvas, x, top: None, keep_with_next=True),
+    ]
+
+
+def title_blocks(title: str, sentence: str, *, width_pt: float) -> list[Block]:
+    """The top of a paper: its name, one sentence, a strong line."""
+    return [
+        *words(title, width_pt=width_pt, size_pt=18, weight="bold", keep_with_next=True),
+        Block(height_pt=2, draw=lambda canvas, x, top: None, keep_with_next=True),
+        *words(sentence, width_pt=width_pt, size_pt=10.5, colour=SOFT, keep_with_next=True),
+        Block(height_pt=5, draw=lambda canvas, x, top: None, keep_with_next=True),
+        rule(width_pt=width_pt),
+    ]
+
+
+def table(
+    columns: Sequence[Column],
+    rows: Iterable[Sequence[str]],
+    *,
+    width_pt: float,
+    size_pt: float = 9.5,
+    row_min_pt: float = 0,
+) -> list[Block]:
+    """A table that wraps in its cells and repeats its heading on each page."""
+    whole = sum(column.share for column in columns)
+    widths = [width_pt * column.share / whole for column in columns]
+    head = _table_head(columns, widths, size_pt=size_pt)
+    body = [
+        part
+        for row in rows
+        for part in _table_row(columns, widths, row, size_pt=size_pt, row_min_pt=row_min_pt)
+    ]
+    return [head, *(replace(block, head=head) for block in body)]
+
+
+_CELL_X = 4.0
+_CELL_Y = 3.5
+
+
+def _table_head(columns: Sequence[Column], widths: Sequence[float], *, size_pt: float) -> Block:
+    size = size_pt - 1
+    cells = [
+        text.wrap(c.heading, width_pt=w - 2 * _CELL_X, size_pt=size, weight="bold")
+        for c, w in zip(columns, widths, strict=True)
+    ]
+    height = max(text.height_pt(cell, size_pt=size) for cell in cells) + 2 * _CELL_Y
+
+    def draw(canvas: Canvas, x: float, top: float) -> None:
+        canvas.setFillColor(WASH)
+        canvas.rect(x, top - height, sum(widths), height, stroke=0, fill=1)
+        canvas.setStrokeColor(INK)
+        canvas.setLineWidth(1)
+        canvas.line(x, top - height, x + sum(widths), top - height)
+        canvas.setFillColor(INK)
+        for column, width, cell in zip(columns, widths, cells, strict=True):
+            tall = text.height_pt(cell, size_pt=size)
+            text.draw_lines(
+                canvas,
+                cell,
+                x_pt=x + _CELL_X,
+                y_pt=top - (height - tall) + _CELL_Y,
+                width_pt=width - 2 * _CELL_X,
+                size_pt=size,
+                align=column.align,
+            )
+            x += width
+
+    return Block(height_pt=height, draw=draw, keep_with_next=True)
+
+
+def _table_row(
+    columns: Sequence[Column],
+    widths: Sequence[float],
+    row: Sequence[str],
+    *,
+    size_pt: float,
+    row_min_pt: float,
+) -> list[Block]:
+    cells = [
+        text.wrap(value, width_pt=w - 2 * _CELL_X, size_pt=size_pt, weight=c.weight)
+        for c, w, value in zip(columns, widths, row, strict=True)
+    ]
+    tallest = max(1, *(len(cell) for cell in cells))
+    blocks = []
+    for start in range(0, tallest, _MOST_LINES):
+        part = [cell[start : start + _MOST_LINES] for cell in cells]
+        blocks.append(
+            _table_part(
+                columns, widths, part, first=start == 0, size_pt=size_pt, row_min_pt=row_min_pt
+            )
+        )
+    return blocks
+
+
+def _table_part(
+    columns: Sequence[Column],
+    widths: Sequence[float],
+    cells: Sequence[Sequence[text.Line]],
+    *,
+    first: bool,
+    size_pt: float,
+    row_min_pt: float,
+) -> Block:
+    tall = max(text.height_pt(cell, size_pt=size_pt) for cell in cells) + 2 * _CELL_Y
+    height = max(tall, row_min_pt, size_pt + 2 * _CELL_Y)
+
+    def draw(canvas: Canvas, x: float, top: float) -> None:
+        canvas.setStrokeColor(HAIR)
+        canvas.setLineWidth(0.5)
+        canvas.line(x, top - height, x + sum(widths), top - height)
+        for column, width, cell in zip(columns, widths, cells, strict=True):
+            if column.box and first:
+                side = min(12.0, height - 4)
+                box(canvas, x + _CELL_X, top - 3, side=side)
+            canvas.setFillColor(INK)
+            text.draw_lines(
+                canvas,
+                cell,
+                x_pt=x + _CELL_X,
+                y_pt=top - _CELL_Y,
+                width_pt=width - 2 * _CELL_X,
+                size_pt=size_pt,
+                align=column.align,
+            )
+            x += width
+
+    return Block(height_pt=height, draw=draw)
+
+
+def box(canvas: Canvas, x: float, top: float, *, side: float = 12.0) -> None:
+    """An empty box to tick by hand."""
+    canvas.setStrokeColor(INK)
+    canvas.setLineWidth(1)
+    canvas.rect(x, top - side, side, side, stroke=1, fill=0)
+
+
+def qr(canvas: Canvas, value: str, x: float, top: float, *, side: float) -> None:
+    """A QR code (ISO/IEC 18004) of a text, quiet zone within the side [pt]."""
+    widget = QrCodeWidget(value, barLevel="M", barBorder=4, barWidth=side, barHeight=side)
+    drawing = Drawing(side, side)
+    drawing.add(widget)
+    renderPDF.draw(drawing, canvas, x, top - side)
+
+
+def picture(canvas: Canvas, path: Path | None, x: float, top: float, *, side: float) -> None:
+    """A picture fitted into a square; an empty frame when there is none or it cannot be read."""
+    data = _small_jpeg(path) if path is not None else None
+    if data is None:
+        canvas.setStrokeColor(HAIR)
+        canvas.setLineWidth(0.7)
+        canvas.rect(x, top - side, side, side, stroke=1, fill=0)
+        canvas.setFillColor(SOFT)
+        lines = text.wrap("no picture", width_pt=side - 4, size_pt=7.5)
+        text.draw_lines(
+            canvas,
+            lines,
+            x_pt=x + 2,
+            y_pt=top - side / 2 + 5,
+            width_pt=side - 4,
+            size_pt=7.5,
+            align="centre",
+        )
+        return
+    canvas.drawImage(
+        ImageReader(io.BytesIO(data)),
+        x,
+        top - side,
+        width=side,
+        height=side,
+        preserveAspectRatio=True,
+        anchor="c",
+    )
+
+
+@lru_cache(maxsize=256)
+def _small_jpeg(path: Path) -> bytes | None:
+    """The picture at the size it is printed; a phone's 12 million pixels would fill the file."""
+    try:
+        with Image.open(path) as source:
+            source.draft("RGB", (_PICTURE_PX, _PICTURE_PX))
+            upright = ImageOps.exif_transpose(source) or source
+            flat = Image.new("RGB", upright.size, "white")
+            clear = upright.convert("RGBA")
+            flat.paste(clear, mask=clear.getchannel("A"))
+    except (OSError, UnidentifiedImageError, Image.DecompressionBombError, ValueError):
+        return None
+    flat.thumbnail((_PICTURE_PX, _PICTURE_PX))
+    out = io.BytesIO()
+    flat.save(out, "JPEG", quality=82)
+    return out.getvalue()

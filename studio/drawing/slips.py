@@ -1,0 +1,363 @@
+"""What goes into the parcel with the pots, and what does the packer hold while packing?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, fields
+from pathlib import Path
+
+from reportlab.pdfgen.canvas import Canvas
+
+from studio.drawing import paper as sheet
+from studio.drawing import text
+from studio.drawing.paper import HAIR, INK, MM, SOFT, Block, Column, Paper, Section
+
+TICKS = ("rings true", "dry", "photographed", "weighed", "note", "slip", "label")
+"""What the packer ticks before the box is closed."""
+
+_QR = 25 * MM
+_MARK = 15 * MM
+_PICTURE = 25 * MM
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SlipPiece:
+    """One pot of the parcel. The texts are shown as given."""
+
+    number: str
+    form: str
+    line: str
+    facts: str
+    picture: Path | None = None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Slip:
+    """One parcel's slip. ``ship_to`` stands in the order of its country, as given.
+
+    Raises: ValueError for a gift with a price, a parcel without a number, an address or a piece.
+    """
+
+    parcel_number: str
+    studio_name: str
+    studio_mark: Path | None
+    studio_lines: tuple[str, ...]
+    ship_to: tuple[str, ...]
+    ship_name: str
+    pieces: tuple[SlipPiece, ...]
+    note: str = ""
+    care_note: str = ""
+    gift: bool = False
+    gift_from: str = ""
+    price_line: str | None = None
+    broken_note: str = ""
+    month_name: str = ""
+
+    def __post_init__(self) -> None:
+        if self.gift and self.price_line:
+            raise ValueError(
+                f"parcel {self.parcel_number} is a gift: its slip must not show a price"
+            )
+        if not self.parcel_number.strip():
+            raise ValueError("a slip needs a parcel number")
+        if not any(line.strip() for line in self.ship_to):
+            raise ValueError(f"parcel {self.parcel_number}: the slip needs an address")
+        if not self.pieces:
+            raise ValueError(f"parcel {self.parcel_number}: a slip needs at least one piece")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PackerRow:
+    """One parcel on the packer's list, as short texts."""
+
+    parcel_number: str
+    name: str
+    country: str
+    pieces: str
+    stands: str
+    box: str
+    wishes: str
+    address_confirmed: str
+
+
+def slips_pdf(*, slips: Iterable[Slip], paper: Paper) -> bytes:
+    """One packing slip a parcel, each beginning a page.
+
+    Raises: ValueError when there is no slip, or the paper is not known.
+    """
+    slips = tuple(slips)
+    if not slips:
+        raise ValueError("there is no parcel to print a slip for")
+    width = sheet.inner_width(paper)
+    text.prepare(_all_words(slips))
+    sections = (
+        Section(
+            blocks=tuple(_slip_blocks(slip, width_pt=width)),
+            foot=f"parcel {slip.parcel_number} · {slip.studio_name}",
+        )
+        for slip in slips
+    )
+    names = sorted({slip.month_name for slip in slips if slip.month_name})
+    return sheet.write(sections, title=" ".join(["Packing slips", *names]), paper=paper)
+
+
+def packers_pdf(*, title: str, rows: tuple[PackerRow, ...], paper: Paper) -> bytes:
+    """The packer's list on paper laid sideways; its heading stands on every page."""
+    width = sheet.inner_width(paper, landscape=True)
+    text.prepare(getattr(row, field.name) for row in rows for field in fields(PackerRow))
+    columns = (
+        Column(heading="Packed", share=9, box=True),
+        Column(heading="Parcel", share=12, weight="bold"),
+        Column(heading="Name", share=20),
+        Column(heading="Country", share=12),
+        Column(heading="Pieces", share=24),
+        Column(heading="They stand", share=16),
+        Column(heading="Box", share=12),
+        Column(heading="Wishes, allergies", share=22, weight="bold"),
+        Column(heading="Address confirmed", share=13),
+    )
+    count = "1 parcel" if len(rows) == 1 else f"{len(rows)} parcels"
+    blocks = [
+        *sheet.title_blocks(
+            title, f"{count}. Not for the parcel: it stays in the studio.", width_pt=width
+        ),
+        *sheet.table(
+            columns,
+            [
+                (
+                    "",
+                    row.parcel_number,
+                    row.name,
+                    row.country,
+                    row.pieces,
+                    row.stands,
+                    row.box,
+                    row.wishes,
+                    row.address_confirmed or "not confirmed",
+                )
+                for row in rows
+            ],
+            width_pt=width,
+            row_min_pt=22,
+        ),
+    ]
+    section = Section(blocks=tuple(blocks), foot=title)
+    return sheet.write([section], title=title, paper=paper, landscape=True)
+
+
+def _all_words(slips: Iterable[Slip]) -> Iterable[str]:
+    for slip in slips:
+        yield from (slip.studio_name, slip.ship_name, slip.note, slip.care_note, slip.broken_note)
+        yield from (slip.gift_from, slip.price_line or "", slip.month_name, slip.parcel_number)
+        yield from slip.studio_lines
+        yield from slip.ship_to
+        for piece in slip.pieces:
+            yield from (piece.number, piece.form, piece.line, piece.facts)
+
+
+def _slip_blocks(slip: Slip, *, width_pt: float) -> list[Block]:
+    blocks = [
+        _masthead(slip, width_pt=width_pt),
+        sheet.rule(width_pt=width_pt, below_pt=10),
+        _address(slip, width_pt=width_pt),
+        sheet.gap(14),
+        *_label(f"In this parcel: {_count(slip)}", width_pt=width_pt),
+    ]
+    for piece in slip.pieces:
+        blocks.append(_piece(piece, width_pt=width_pt))
+    blocks.append(sheet.gap(10))
+    if slip.price_line:
+        blocks += sheet.words(slip.price_line, width_pt=width_pt, size_pt=10.5, weight="bold")
+        blocks.append(sheet.gap(10))
+    blocks += _note(slip, width_pt=width_pt)
+    if slip.care_note:
+        blocks += _label("Care", width_pt=width_pt)
+        blocks += sheet.words(slip.care_note, width_pt=width_pt, size_pt=10)
+        blocks.append(sheet.gap(10))
+    if slip.broken_note:
+        blocks += _label("Arrived broken?", width_pt=width_pt)
+        blocks += sheet.words(slip.broken_note, width_pt=width_pt, size_pt=10)
+        blocks.append(sheet.gap(10))
+    blocks.append(_ticks(width_pt=width_pt))
+    return blocks
+
+
+def _count(slip: Slip) -> str:
+    return "1 piece" if len(slip.pieces) == 1 else f"{len(slip.pieces)} pieces"
+
+
+def _label(value: str, *, width_pt: float) -> list[Block]:
+    return [
+        *sheet.words(
+            value, width_pt=width_pt, size_pt=9, weight="bold", colour=SOFT, keep_with_next=True
+        ),
+        Block(height_pt=2, draw=lambda canvas, x, top: None, keep_with_next=True),
+    ]
+
+
+def _masthead(slip: Slip, *, width_pt: float) -> Block:
+    """The mark, the studio's name and address; the parcel's number as a QR code."""
+    indent = _MARK + 4 * MM if slip.studio_mark is not None else 0.0
+    room = width_pt - indent - _QR - 4 * MM
+    name = text.wrap(slip.studio_name, width_pt=room, size_pt=19, weight="bold")
+    lines = [
+        line for words in slip.studio_lines for line in text.wrap(words, width_pt=room, size_pt=9)
+    ]
+    tall = text.height_pt(name, size_pt=19) + text.height_pt(lines, size_pt=9) + 4
+    height = max(tall, _QR, _MARK) + 4
+
+    def draw(canvas: Canvas, x: float, top: float) -> None:
+        if slip.studio_mark is not None:
+            sheet.picture(canvas, slip.studio_mark, x, top - 2, side=_MARK)
+        canvas.setFillColor(INK)
+        y = text.draw_lines(
+            canvas, name, x_pt=x + indent, y_pt=top, width_pt=room, size_pt=19, align="left"
+        )
+        canvas.setFillColor(SOFT)
+        text.draw_lines(
+            canvas, lines, x_pt=x + indent, y_pt=y - 2, width_pt=room, size_pt=9, align="left"
+        )
+        # The quiet zone of the code is white, so the code itself stands flush with the margin.
+        sheet.qr(canvas, slip.parcel_number, x + width_pt - _QR + 7, top + 7, side=_QR)
+
+    return Block(height_pt=height, draw=draw, keep_with_next=True)
+
+
+def _address(slip: Slip, *, width_pt: float) -> Block:
+    """Where it goes, large; the parcel's number, month and giver beside it."""
+    left = width_pt * 0.6
+    side = width_pt - left - 6 * MM
+    inside = left - 8 * MM
+    shown = [words for words in slip.ship_to if words.strip()]
+    if slip.ship_name.strip() and slip.ship_name not in shown:
+        shown.insert(0, slip.ship_name)
+    lines = [
+        line
+        for words in shown
+        for line in text.wrap(
+            words,
+            width_pt=inside,
+            size_pt=13,
+            weight="bold" if words == slip.ship_name else "regular",
+        )
+    ]
+    facts: list[tuple[str, float, str]] = [("Parcel", 9, "label"), (slip.parcel_number, 17, "bold")]
+    if slip.month_name:
+        facts.append((slip.month_name, 11, "plain"))
+    if slip.gift:
+        giver = f"A gift from {slip.gift_from}" if slip.gift_from else "A gift"
+        facts.append((giver, 11, "bold"))
+    stack = [
+        (
+            text.wrap(
+                words, width_pt=side, size_pt=size, weight="bold" if kind != "plain" else "regular"
+            ),
+            size,
+            kind,
+        )
+        for words, size, kind in facts
+    ]
+    tall = text.height_pt(lines, size_pt=13) + 9 * 1.28 + 2 * 8
+    beside = sum(text.height_pt(part, size_pt=size) + 2 for part, size, _ in stack) + 16
+    height = max(tall, beside, 28 * MM)
+
+    def draw(canvas: Canvas, x: float, top: float) -> None:
+        canvas.setStrokeColor(INK)
+        canvas.setLineWidth(1)
+        canvas.roundRect(x, top - height, left, height, 4, stroke=1, fill=0)
+        canvas.setFillColor(SOFT)
+        label = text.wrap("To", width_pt=inside, size_pt=9, weight="bold")
+        y = text.draw_lines(
+            canvas, label, x_pt=x + 4 * MM, y_pt=top - 7, width_pt=inside, size_pt=9
+        )
+        canvas.setFillColor(INK)
+        text.draw_lines(canvas, lines, x_pt=x + 4 * MM, y_pt=y, width_pt=inside, size_pt=13)
+        y = top - 7
+        for part, size, kind in stack:
+            canvas.setFillColor(SOFT if kind == "label" else INK)
+            y = text.draw_lines(
+                canvas,
+                part,
+                x_pt=x + left + 6 * MM,
+                y_pt=y,
+                width_pt=side,
+                size_pt=size,
+                align="left",
+            )
+            y -= 2
+
+    return Block(height_pt=height, draw=draw)
+
+
+def _piece(piece: SlipPiece, *, width_pt: float) -> Block:
+    room = width_pt - _PICTURE - 5 * MM
+    parts = [
+        (text.wrap(piece.form, width_pt=room, size_pt=13, weight="bold"), 13.0, INK),
+        (text.wrap(piece.line, width_pt=room, size_pt=10.5), 10.5, INK),
+        (text.wrap(piece.facts, width_pt=room, size_pt=9.5), 9.5, SOFT),
+        (text.wrap(f"Piece {piece.number}", width_pt=room, size_pt=9.5, weight="bold"), 9.5, INK),
+    ]
+    tall = sum(text.height_pt(lines, size_pt=size) + 2 for lines, size, _ in parts)
+    height = max(tall, _PICTURE) + 10
+
+    def draw(canvas: Canvas, x: float, top: float) -> None:
+        canvas.setStrokeColor(HAIR)
+        canvas.setLineWidth(0.6)
+        canvas.line(x, top - height, x + width_pt, top - height)
+        sheet.picture(canvas, piece.picture, x, top - 5, side=_PICTURE)
+        y = top - 5
+        for lines, size, colour in parts:
+            canvas.setFillColor(colour)
+            y = text.draw_lines(
+                canvas,
+                lines,
+                x_pt=x + _PICTURE + 5 * MM,
+                y_pt=y,
+                width_pt=room,
+                size_pt=size,
+            )
+            y -= 2
+
+    return Block(height_pt=height, draw=draw)
+
+
+def _note(slip: Slip, *, width_pt: float) -> list[Block]:
+    """The note as given, or three lines to write it by hand."""
+    if slip.note:
+        return [
+            *_label("A note", width_pt=width_pt),
+            *sheet.words(slip.note, width_pt=width_pt, size_pt=11.5),
+            sheet.gap(10),
+        ]
+
+    def draw(canvas: Canvas, x: float, top: float) -> None:
+        canvas.setStrokeColor(HAIR)
+        canvas.setLineWidth(0.6)
+        for line in range(1, 4):
+            canvas.line(x, top - line * 8 * MM, x + width_pt, top - line * 8 * MM)
+
+    return [
+        *_label("A note", width_pt=width_pt),
+        Block(height_pt=24 * MM, draw=draw),
+        sheet.gap(12),
+    ]
+
+
+def _ticks(*, width_pt: float) -> Block:
+    """The boxes that the packer ticks, in one row."""
+    height = 46.0
+
+    def draw(canvas: Canvas, x: float, top: float) -> None:
+        canvas.setFillColor(SOFT)
+        label = text.wrap("Before the box is closed", width_pt=200, size_pt=9, weight="bold")
+        text.draw_lines(canvas, label, x_pt=x, y_pt=top, width_pt=200, size_pt=9)
+        natural = [text.width_pt(words, size_pt=9.5) + 12 + 5 for words in TICKS]
+        spare = (width_pt - sum(natural)) / (len(TICKS) - 1)
+        for words, wide in zip(TICKS, natural, strict=True):
+            sheet.box(canvas, x, top - 18)
+            canvas.setFillColor(INK)
+            lines = text.wrap(words, width_pt=wide, size_pt=9.5)
+            text.draw_lines(canvas, lines, x_pt=x + 17, y_pt=top - 17.5, width_pt=wide, size_pt=9.5)
+            x += wide + spare
+
+    return Block(height_pt=height, draw=draw)
