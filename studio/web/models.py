@@ -55,6 +55,9 @@ class FormKey(models.Model):
     key = models.UUIDField(primary_key=True)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     path = models.CharField(max_length=300)
+    content = models.CharField(
+        max_length=64, blank=True, help_text="hash of what was sent, to tell a repeat from a change"
+    )
     went_to = models.CharField(max_length=300, blank=True)
     made_at = models.DateTimeField(auto_now_add=True)
 
