@@ -4,7 +4,8 @@
 
 (() => {
   const DRAFTS = "wareboard-draft:";
-  const SECRET = new Set(["password", "hidden", "file"]);
+  const SECRET = new Set(["csrfmiddlewaretoken", "form_key"]);
+  const UNKEPT = new Set(["password", "file"]);
 
   /* A draft belongs to a form's address on its page; the form's key is kept with it, so a form
      that was sent and not answered is sent again under the same key and cannot act twice. */
@@ -16,7 +17,10 @@
   const kept = (form) =>
     form.method === "post" && form.elements.form_key && !form.querySelector("[type=password]");
   const fieldsOf = (form) =>
-    [...form.elements].filter((field) => field.name && !SECRET.has(field.type) && field.tagName !== "BUTTON");
+    [...form.elements].filter(
+      (field) =>
+        field.name && !SECRET.has(field.name) && !UNKEPT.has(field.type) && field.tagName !== "BUTTON",
+    );
 
   const storage = (act) => {
     try {
@@ -49,7 +53,8 @@
     const seen = {};
     for (const field of fieldsOf(form)) {
       const values = draft.values[field.name];
-      if (!values) continue;
+      /* Hidden fields say what the person saw. A form that was never sent gets the fresh ones. */
+      if (!values || (field.type === "hidden" && !draft.sent)) continue;
       if (field.type === "checkbox" || field.type === "radio") field.checked = values.includes(field.value);
       else if (field.tagName === "SELECT" && field.multiple)
         for (const option of field.options) option.selected = values.includes(option.value);

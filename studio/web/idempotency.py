@@ -32,6 +32,7 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from studio.web.htmx import HtmxRequest
 from studio.web.models import FormKey
 from studio.web.refusal import Refusal
+from studio.web.said import say_done
 
 P = ParamSpec("P")
 FIELD = "form_key"
@@ -44,22 +45,17 @@ ALREADY = (
     "This form was saved before with other values, so these were not saved. "
     "Open the page again to see what it says now."
 )
+SAVED_BEFORE = "This was saved the first time it was sent. Nothing was done twice."
 OTHER_FORM = "This key belongs to another form, so nothing was saved. Open the page again."
 NOT_SAVED = (
     "Not saved: the database could not take it just now (busy, or the disk is full). "
     "Nothing was half done. Try again in a moment."
 )
-
-
 ANSWERED = "wareboard_answered"
 
 
 class BadKey(Refusal):
-    """The form has no usable key. The text says what to do; ``status`` is the answer's."""
-
-    def __init__(self, sentence: str, *, status: int = 400) -> None:
-        super().__init__(sentence)
-        self.status = status
+    """The form has no usable key. The text says what to do."""
 
 
 def acts_once(
@@ -85,15 +81,10 @@ def acting_once(request: HtmxRequest, act: Callable[[], str]) -> HttpResponse:
     """Run ``act`` once for the posted key and redirect to the address it answers.
 
     For views with long work before the saving, which must not hold the database's one pen: they
-    call this at the end instead of wearing ``acts_once``. ``act`` raises Refusal to change nothing;
-    the caller may catch it.
+    call this at the end instead of wearing ``acts_once``. When ``act`` raises Refusal, nothing is
+    changed and the sentence is answered as a page of its own.
     """
-    try:
-        return _once(request, lambda: HttpResponseRedirect(act()))
-    except BadKey as refusal:
-        return refused(request, refusal.sentence, status=refusal.status)
-    except OperationalError:
-        return refused(request, NOT_SAVED, status=503)
+    return _run(request, lambda: HttpResponseRedirect(act()))
 
 
 def answered_before(request: HtmxRequest) -> HttpResponse | None:
@@ -103,8 +94,8 @@ def answered_before(request: HtmxRequest) -> HttpResponse | None:
     try:
         first = FormKey.objects.filter(key=_posted_key(request)).first()
         return None if first is None else _first_answer(request, first)
-    except BadKey as refusal:
-        return refused(request, refusal.sentence, status=refusal.status)
+    except Refusal as refusal:
+        return _refused_post(request, refusal)
 
 
 def refused(request: HttpRequest, sentence: str, *, status: int) -> HttpResponse:
@@ -121,12 +112,18 @@ def refused(request: HttpRequest, sentence: str, *, status: int) -> HttpResponse
 def _run(request: HtmxRequest, view: Callable[[], HttpResponse]) -> HttpResponse:
     try:
         return _once(request, view)
-    except BadKey as refusal:
-        return refused(request, refusal.sentence, status=refusal.status)
     except Refusal as refusal:
-        return refused(request, refusal.sentence, status=409)
+        return _refused_post(request, refusal)
     except OperationalError:
         return refused(request, NOT_SAVED, status=503)
+
+
+def _refused_post(request: HttpRequest, refusal: Refusal) -> HttpResponse:
+    if isinstance(refusal, BadKey):
+        return refused(request, refusal.sentence, status=400)
+    response = refused(request, refusal.sentence, status=409)
+    _tell_answered(request, response, _posted_key(request))
+    return response
 
 
 def _once(request: HtmxRequest, view: Callable[[], HttpResponse]) -> HttpResponse:
@@ -141,7 +138,8 @@ def _once(request: HtmxRequest, view: Callable[[], HttpResponse]) -> HttpRespons
             return _first_answer(request, FormKey.objects.get(key=key))
         response = view()
         if response.status_code in (302, 303):
-            row.went_to = response.headers["Location"]
+            went_to = response.headers["Location"]
+            row.went_to = went_to if len(went_to) <= 300 else ""
             row.save(update_fields=["went_to"])
             _tell_answered(request, response, key)
         else:
@@ -161,7 +159,8 @@ def _first_answer(request: HtmxRequest, first: FormKey) -> HttpResponse:
     if first.by_id != request.user.pk or first.path != request.path[:300]:
         raise BadKey(OTHER_FORM)
     if first.content != _content(request):
-        raise BadKey(ALREADY, status=409)
+        raise Refusal(ALREADY)
+    say_done(request, SAVED_BEFORE)
     response = HttpResponseRedirect(first.went_to or "/")
     _tell_answered(request, response, first.key)
     return response
