@@ -1,0 +1,117 @@
+"""Which firings does a plan find fixed: begun already, or planned and kept?
+
+1. A planned firing whose day has passed without loading is taken as today; where its kiln is
+   not free today, it is left out. Both are said.
+2. A loaded kiln that is not lit yet is lit today at the earliest. A kiln that still heats opens
+   tomorrow at the earliest, one that cools today.
+3. What stands in a kiln that has begun comes with its firing. A planned firing holds nothing yet:
+   its kiln is kept, and the plan fills it anew from stock.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from datetime import date, timedelta
+
+from django.utils import timezone
+
+from studio.craft.problem import BISQUE, Load
+from studio.firings.models import Firing, Schedule
+from studio.planning import stock
+from studio.planning.rules import say_date
+from studio.wares.models import Line
+
+
+def schedule_key(schedule: Schedule) -> str:
+    """The planner's key of a schedule: all bisque schedules are one."""
+    return BISQUE if schedule.kind == Schedule.Kind.BISQUE else str(schedule.pk)
+
+
+def fixed_loads(
+    *,
+    today_date: date,
+    last_date: date,
+    keep_planned: bool,
+    by_kind: dict[stock.LineKind, Line],
+    remarks: list[str],
+) -> tuple[Load, ...]:
+    """The pinned loads of the question; adds what was assumed to ``remarks``."""
+    state = Firing.State
+    standing = stock.in_kilns()
+    query = Firing.objects.select_related("kiln", "schedule", "planned_by__backplan")
+    begun = [
+        _begun(firing, today_date, standing.get(firing.pk, []), by_kind)
+        for firing in query.filter(state__in=[state.LOADED, state.FIRING, state.COOLING])
+    ]
+    waiting = query.filter(state=state.PLANNED, start_date__lte=last_date)
+    waiting = waiting.prefetch_related("planned_wares")
+    kept = [firing for firing in waiting if keep_planned or not hasattr(firing, "planned_by")]
+    on_time = [_waiting(f, f.start_date, by_kind) for f in kept if f.start_date >= today_date]
+    overdue: list[Load] = []
+    for firing in (f for f in kept if f.start_date < today_date):
+        load = _waiting(firing, today_date, by_kind)
+        was = (
+            f"The firing of {firing.kiln} planned for {say_date(firing.start_date)} was not loaded"
+        )
+        if any(overlaps(load, other) for other in (*begun, *on_time, *overdue)):
+            remarks.append(f"{was} and its kiln is not free today: it is left out.")
+        else:
+            remarks.append(f"{was}: it is taken as today.")
+            overdue.append(load)
+    return (*begun, *overdue, *on_time)
+
+
+def overlaps(a: Load, b: Load) -> bool:
+    """Do two loads want one kiln on one day?"""
+    return a.kiln_key == b.kiln_key and a.start_date < b.open_date and b.start_date < a.open_date
+
+
+def _begun(
+    firing: Firing,
+    today_date: date,
+    held: list[tuple[stock.LineKind | None, str, int]],
+    by_kind: dict[stock.LineKind, Line],
+) -> Load:
+    state = Firing.State
+    start = firing.start_date
+    if firing.lit_at is not None:
+        start = timezone.localtime(firing.lit_at).date()
+    if firing.state == state.LOADED:
+        start = max(start, today_date)
+    open_date = start + timedelta(days=firing.busy_days)
+    if firing.state == state.FIRING:
+        open_date = max(open_date, today_date + timedelta(days=1))
+    elif firing.state == state.COOLING:
+        open_date = max(open_date, today_date)
+    contents: Counter[str] = Counter()
+    for kind, ware, count in held:
+        if kind is None and firing.schedule.kind == "bisque":
+            contents[ware] += count
+        elif kind is not None and firing.schedule.kind == "glaze" and kind in by_kind:
+            contents[str(by_kind[kind].pk)] += count
+    return Load(
+        kiln_key=str(firing.kiln_id),
+        schedule_key=schedule_key(firing.schedule),
+        start_date=start,
+        busy_days=(open_date - start).days,
+        contents=tuple(sorted(contents.items())),
+    )
+
+
+def _waiting(firing: Firing, start_date: date, by_kind: dict[stock.LineKind, Line]) -> Load:
+    contents: Counter[str] = Counter()
+    for ware in firing.planned_wares.all():
+        if ware.coats_id is None:
+            contents[stock.ware_key(ware.form_id, ware.clay_lot_id)] += ware.count
+            continue
+        kind = (ware.form_id, ware.clay_lot_id, ware.coats_id, firing.schedule_id)
+        if kind in by_kind:
+            contents[str(by_kind[kind].pk)] += ware.count
+    return Load(
+        kiln_key=str(firing.kiln_id),
+        schedule_key=schedule_key(firing.schedule),
+        start_date=start_date,
+        busy_days=firing.busy_days,
+        contents=tuple(sorted(contents.items())),
+        filled=False,
+    )

@@ -1,0 +1,312 @@
+"""What does the studio, as it stands today, ask the planner?
+
+The records become a ``craft.problem.Problem``: dates and wants, kilns and runs, hands and days off,
+what stands where, and which firings are fixed. What had to be assumed or left out on the way is
+said in ``remarks``, one sentence each.
+
+Assumptions (each is a remark where it matters):
+
+1. Firings that are planned or have begun: see ``fixed``.
+2. A thrown board that nobody has called dry is dry after the form's drying days.
+3. The whole of today's minutes is still there.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from studio.craft.cones import hotter
+from studio.craft.problem import (
+    BISQUE,
+    BadProblem,
+    Circuit,
+    HandsDay,
+    Load,
+    Need,
+    OnHand,
+    PlanKiln,
+    PlanLine,
+    Problem,
+    Run,
+    Stage,
+    TrialRule,
+    Ware,
+    Yields,
+)
+from studio.firings import models as firings
+from studio.planning import blocked, stock
+from studio.planning.fixed import fixed_loads, schedule_key
+from studio.planning.models import DayOff, Hands, PlanRule
+from studio.planning.names import line_names, ware_names
+from studio.planning.rules import say_date
+from studio.planning.wanted import Dated, dates_from
+from studio.wares.models import ClayLot, Form, Line
+
+LEAST_DAYS = 14
+"""A plan looks at least this far, so that a date tomorrow does not hide the week behind it."""
+
+MOST_DAYS = 120
+"""A plan looks at most this far; what is promised later waits for a later plan."""
+
+SHELF_AND_GAPS_MM = 50
+"""Of a kiln's inside height: the bottom shelf on its short posts and air over the ware.
+Common practice, no source."""
+
+NOTHING_PROMISED = (
+    "Nothing is promised from today on. Add a sale day or a month's parcels with what they ask for."
+)
+ALL_READY = (
+    "All that is promised from today on is listed or in its parcel: nothing is left to plan."
+)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Question:
+    """The planner's question and, in words, what was assumed or left out."""
+
+    problem: Problem
+    remarks: tuple[str, ...]
+
+
+def ask(*, today_date: date, last_date: date | None = None, keep_planned: bool = True) -> Question:
+    """The question of today. ``last_date`` looks less far; ``keep_planned=False`` lets go of the
+    firings that the plan in force asked for (those that a person planned are always kept).
+
+    Raises ``BadProblem`` with every cause when no plan could be sought.
+    """
+    remarks: list[str] = []
+    dates = _in_sight(dates_from(today_date=today_date), today_date, last_date, remarks)
+    last = _last_date(dates, today_date, last_date)
+    by_kind = {
+        stock.line_kind(line): line
+        for line in Line.objects.select_related("form", "clay_lot", "coats", "schedule")
+    }
+    kilns = _kilns(remarks)
+    pinned = fixed_loads(
+        today_date=today_date,
+        last_date=last,
+        keep_planned=keep_planned,
+        by_kind=by_kind,
+        remarks=remarks,
+    )
+    wanted = {str(ask.line.pk): ask.line for d in dates for ask in d.asks if ask.open}
+    lines = wanted | _lines_of(pinned, by_kind.values())
+    wrong = [
+        f"{line}: {line.schedule} is a bisque schedule. A line needs a glaze schedule."
+        for line in wanted.values()
+        if line.schedule.kind == firings.Schedule.Kind.BISQUE
+    ]
+    if wrong:
+        raise BadProblem(*wrong)
+    wares = _wares(lines.values(), pinned)
+    rule = PlanRule.objects.filter(pk=1).first() or PlanRule()
+    names = line_names(lines.values())
+    problem = Problem(
+        today_date=today_date,
+        last_date=last,
+        days=_days(today_date, last),
+        kilns=kilns,
+        circuits=tuple(
+            Circuit(key=str(circuit.pk), at_once=circuit.at_once)
+            for circuit in firings.Circuit.objects.all()
+        ),
+        wares=wares,
+        lines=tuple(_line(line, names[key]) for key, line in lines.items()),
+        needs=tuple(_need(dated) for dated in dates if dated.open),
+        on_hand=_on_hand(today_date, wanted),
+        pinned=pinned,
+        yields=Yields(
+            drying_percent=rule.drying_percent,
+            bisque_percent=rule.bisque_percent,
+            glaze_percent=rule.glaze_percent,
+        ),
+        trial_rule=TrialRule(least_pieces=rule.trial_least, most_pieces=rule.trial_most),
+    )
+    found = blocked.causes(problem=problem, lines=wanted)
+    if found:
+        raise BadProblem(*found)
+    return Question(problem=problem, remarks=tuple(remarks))
+
+
+def _in_sight(
+    dates: list[Dated], today_date: date, last_date: date | None, remarks: list[str]
+) -> list[Dated]:
+    if not dates:
+        raise BadProblem(NOTHING_PROMISED)
+    end = last_date or today_date + timedelta(days=MOST_DAYS)
+    if end < today_date:
+        raise BadProblem(f"{say_date(end)} is past: a plan ends today or later.")
+    near = [dated for dated in dates if dated.due_date <= end]
+    later = [dated for dated in dates if dated.due_date > end]
+    if not near:
+        raise BadProblem(
+            f"Nothing is promised from today to {say_date(end)}; the next date is "
+            f"{later[0].name} on {say_date(later[0].due_date)}."
+        )
+    if not any(dated.open for dated in near):
+        raise BadProblem(ALL_READY)
+    if later:
+        remarks.append(
+            f"{', '.join(d.name for d in later)}: later than {say_date(end)}, not planned yet."
+        )
+    return near
+
+
+def _last_date(dates: list[Dated], today_date: date, last_date: date | None) -> date:
+    after_the_last = max(dated.due_date for dated in dates) + timedelta(days=1)
+    return last_date or max(after_the_last, today_date + timedelta(days=LEAST_DAYS))
+
+
+def _days(today_date: date, last_date: date) -> tuple[HandsDay, ...]:
+    week = {hands.weekday: hands for hands in Hands.objects.all()}
+    off = set(
+        DayOff.objects.filter(date__range=(today_date, last_date)).values_list("date", flat=True)
+    )
+    days = []
+    for i in range((last_date - today_date).days + 1):
+        day = today_date + timedelta(days=i)
+        hands = week.get(day.weekday())
+        works = hands is not None and day not in off
+        days.append(
+            HandsDay(
+                date=day,
+                throwing_min=hands.throwing_min if hands and works else 0,
+                glazing_min=hands.glazing_min if hands and works else 0,
+                finishing_min=hands.finishing_min if hands and works else 0,
+                may_start=hands.may_start if hands and works else False,
+            )
+        )
+    return tuple(days)
+
+
+def bisque_run(kiln: firings.Kiln) -> firings.Run | None:
+    """The run a plan's bisque firing uses in this kiln: the shortest, then the cheapest."""
+    return min(
+        (run for run in runs_within_reach(kiln) if run.schedule.kind == "bisque"),
+        key=lambda run: (run.busy_days, run.cost_pence, run.schedule.name),
+        default=None,
+    )
+
+
+def runs_within_reach(kiln: firings.Kiln) -> list[firings.Run]:
+    """The runs of a kiln whose cone is not over the kiln's own top cone."""
+    return [
+        run
+        for run in kiln.runs.select_related("schedule")
+        if not hotter(run.schedule.cone, kiln.top_cone)
+    ]
+
+
+def _kilns(remarks: list[str]) -> tuple[PlanKiln, ...]:
+    found = []
+    for kiln in firings.Kiln.objects.order_by("id"):
+        within = runs_within_reach(kiln)
+        for run in kiln.runs.select_related("schedule").exclude(pk__in=[r.pk for r in within]):
+            remarks.append(
+                f"{kiln} goes to cone {kiln.top_cone} at most; its run of {run.schedule} "
+                f"(cone {run.schedule.cone}) is left out."
+            )
+        bisque = bisque_run(kiln)
+        chosen = [run for run in within if run.schedule.kind == "glaze"]
+        found.append(
+            PlanKiln(
+                key=str(kiln.pk),
+                name=kiln.name,
+                glaze_room_tenths=kiln.glaze_room_tenths,
+                bisque_room_tenths=kiln.bisque_room_tenths,
+                clear_height_mm=max(1, kiln.inside_height_mm - SHELF_AND_GAPS_MM),
+                circuit_key=str(kiln.circuit_id),
+                takes_trials=kiln.takes_trials,
+                runs=tuple(
+                    Run(
+                        schedule_key=schedule_key(run.schedule),
+                        busy_days=run.busy_days,
+                        cost_pence=run.cost_pence,
+                    )
+                    for run in ([bisque] if bisque else []) + chosen
+                ),
+            )
+        )
+    return tuple(found)
+
+
+def _need(dated: Dated) -> Need:
+    return Need(
+        key=dated.key,
+        name=dated.name,
+        due_date=dated.due_date,
+        buffer_days=dated.buffer_days,
+        importance=dated.importance,
+        counts=tuple((str(ask.line.pk), ask.open) for ask in dated.asks if ask.open),
+    )
+
+
+def _line(line: Line, name: str) -> PlanLine:
+    return PlanLine(
+        key=str(line.pk),
+        name=name,
+        ware_key=stock.ware_key(line.form_id, line.clay_lot_id),
+        schedule_key=str(line.schedule_id),
+        proven=line.standing == Line.Standing.PROVEN,
+    )
+
+
+def _lines_of(pinned: tuple[Load, ...], lines: Iterable[Line]) -> dict[str, Line]:
+    held = {key for load in pinned if load.schedule_key != BISQUE for key, _ in load.contents}
+    return {str(line.pk): line for line in lines if str(line.pk) in held}
+
+
+def _wares(lines: Iterable[Line], pinned: tuple[Load, ...]) -> tuple[Ware, ...]:
+    kinds = {(line.form_id, line.clay_lot_id) for line in lines}
+    for load in pinned:
+        if load.schedule_key == BISQUE:
+            for key, _ in load.contents:
+                form, clay_lot = key.split("-")
+                kinds.add((int(form), int(clay_lot)))
+    forms = Form.objects.in_bulk([form for form, _ in kinds])
+    clay_lots = ClayLot.objects.in_bulk([clay_lot for _, clay_lot in kinds])
+    pairs = [(forms[form], clay_lots[clay_lot]) for form, clay_lot in sorted(kinds)]
+    names = ware_names(pairs)
+    return tuple(
+        Ware(
+            key=stock.ware_key(form.pk, clay_lot.pk),
+            name=names[stock.ware_key(form.pk, clay_lot.pk)],
+            room_tenths=form.room_tenths,
+            height_mm=dry_height_mm(form, clay_lot),
+            throwing_min=form.throwing_min,
+            glazing_min=form.glazing_min,
+            finishing_min=form.finishing_min,
+            drying_days=form.drying_days,
+        )
+        for form, clay_lot in pairs
+    )
+
+
+def dry_height_mm(form: Form, clay_lot: ClayLot) -> int:
+    """How high a dry pot stands in its bisque, the tallest it is in any kiln [mm], rounded up.
+
+    About half of the shrinkage lies between wet and dry, none in the bisque, the rest in the glaze
+    firing (potters' measurements, no standard).
+    """
+    s = clay_lot.shrinkage_permille / 1000
+    return -(-form.height_mm * round((1 - s / 2) * 10_000) // round((1 - s) * 10_000))
+
+
+def _on_hand(today_date: date, wanted: dict[str, Line]) -> tuple[OnHand, ...]:
+    keys = {stock.line_kind(line): key for key, line in wanted.items()}
+    wares = {stock.ware_key(line.form_id, line.clay_lot_id) for line in wanted.values()}
+    counted: Counter[tuple[Stage, str, date]] = Counter()
+    for group in stock.free_groups(today_date=today_date):
+        if group.line_kind is None:
+            key = group.ware_key if group.ware_key in wares else None
+        else:
+            key = keys.get(group.line_kind)
+        if key is not None:
+            counted[Stage(group.stage), key, group.ready_date] += group.count
+    return tuple(
+        OnHand(stage=stage, key=key, count=count, ready_date=ready)
+        for (stage, key, ready), count in sorted(counted.items())
+    )

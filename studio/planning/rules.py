@@ -1,0 +1,100 @@
+"""May this plan be accepted or undone, may this day be off, and why not?
+
+Every function answers the sentence a person reads, or nothing when it may be done. The button that
+is switched off, the service that refuses and the test say the same words.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+
+MOST_MINUTES = 1440
+"""Minutes of a day."""
+
+
+def say_date(day: date) -> str:
+    """A date as people write it on a board: 'Sat 9 Jan 2027'."""
+    return f"{day:%a} {day.day} {day:%b %Y}"
+
+
+def why_not_accept(*, state: str, first_start_date: date | None, today_date: date) -> str:
+    """A proposal may be accepted once, while none of its firings should have begun already."""
+    if state == "accepted":
+        return "This plan is in force already."
+    if state == "put_aside":
+        return "This plan was put aside. Work out a new one."
+    if first_start_date is not None and first_start_date < today_date:
+        return (
+            f"This plan begins with a firing on {say_date(first_start_date)}, which is past. "
+            "Work it out again."
+        )
+    return ""
+
+
+def why_not_put_aside(*, state: str) -> str:
+    """Only a proposal can be put aside; a plan in force is undone or followed by another."""
+    if state == "accepted":
+        return "This plan is in force. Undo its acceptance, or accept another one instead."
+    if state == "put_aside":
+        return "This plan was put aside already."
+    return ""
+
+
+def kiln_day_taken(*, kiln: str, start_date: date, by: str) -> str:
+    """A kiln does one firing at a time."""
+    return (
+        f"{kiln} is not free on {say_date(start_date)}: {by} was planned or begun since this plan "
+        "was worked out. Work it out again."
+    )
+
+
+def kept_firing_gone(*, kiln: str, start_date: date) -> str:
+    """A plan that builds on a planned firing needs it to stand still."""
+    return (
+        f"The firing of {kiln} on {say_date(start_date)}, on which this plan builds, is no longer "
+        "waiting to be loaded. Work it out again."
+    )
+
+
+def why_not_undo(*, state: str, begun: list[str], taken: list[str]) -> str:
+    """An acceptance can be undone while its firings wait and the days given up are still free."""
+    if state != "accepted":
+        return "This plan is no longer the one in force, so its acceptance cannot be undone."
+    if begun:
+        return f"{begun[0]} has begun, so the plan that asked for it stays."
+    if taken:
+        return f"The plan before it cannot come back: {taken[0]}."
+    return ""
+
+
+def why_not_day_off(*, day: date, today_date: date) -> str:
+    """A day that is past cannot become a day off."""
+    if day < today_date:
+        return f"{say_date(day)} is past. A day off is today or later."
+    return ""
+
+
+def too_many_minutes(*, weekday: str, minutes: int) -> str:
+    """Several people may work, so the three kinds of work may come to more than one long day."""
+    if minutes > MOST_MINUTES:
+        return (
+            f"{weekday}: {minutes} minutes are more than a day has ({MOST_MINUTES}). "
+            "Write minutes, not seconds, and at most 1440 for each kind of work."
+        )
+    return ""
+
+
+def yield_out_of_range(*, step: str, percent: int) -> str:
+    """A yield of nothing would ask for pieces without end."""
+    if not 1 <= percent <= 100:
+        return f"{step}: {percent} of 100 is no yield. Give 1 to 100."
+    return ""
+
+
+def trial_sizes_disagree(*, least: int, most: int) -> str:
+    """A trial has at least one piece and a most that is not below its least."""
+    if least < 1:
+        return "A trial has at least 1 piece."
+    if most < least:
+        return f"A trial of at most {most} cannot have at least {least}."
+    return ""
