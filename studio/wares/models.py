@@ -8,7 +8,7 @@ most one parting.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Self
 
 from django.conf import settings
 from django.db import models
@@ -167,6 +167,8 @@ class Line(models.Model):
     """Form + clay lot + coats + schedule: the thing that is wanted and learnt about."""
 
     class Standing(models.TextChoices):
+        """How far a line is to be trusted."""
+
         UNTRIED = "untried"
         TRIAL = "trial", "on trial"
         PROVEN = "proven"
@@ -221,14 +223,47 @@ class Photo(models.Model):
         return self.name
 
 
+class PieceQuerySet(models.QuerySet["Piece"]):
+    """Pieces, asked for in verbs."""
+
+    def on_hand(self) -> Self:
+        """Those that have not left."""
+        return self.filter(parting="")
+
+    def at_stage(self, stage: str) -> Self:
+        """Those on hand at one stage."""
+        return self.filter(parting="", stage=stage)
+
+    def of_line(self, line: Line) -> Self:
+        """Those of a line: glazed or later, because coats make the line."""
+        return self.filter(
+            form_id=line.form_id,
+            clay_lot_id=line.clay_lot_id,
+            coats_id=line.coats_id,
+            schedule_id=line.schedule_id,
+        )
+
+    def in_open_load(self) -> Self:
+        """Those that stand in a load that is not opened yet."""
+        return self.filter(places__outcome="")
+
+    def free(self) -> Self:
+        """Those on hand that are promised to nobody."""
+        return self.filter(parting="", reservation__isnull=True)
+
+
 class Piece(models.Model):
     """One pot."""
 
     class Grade(models.TextChoices):
+        """What a graded piece may be sold as."""
+
         FIRST = "first"
         SECOND = "second"
 
     class Parting(models.TextChoices):
+        """How a piece leaves the studio."""
+
         SOLD = "sold"
         SENT = "sent"
         KEPT = "kept"
@@ -260,6 +295,8 @@ class Piece(models.Model):
     parted_date = models.DateField(null=True, blank=True)
     parting_cause = models.CharField(max_length=120, blank=True)
     photo = models.ForeignKey(Photo, on_delete=models.PROTECT, null=True, blank=True)
+
+    objects = PieceQuerySet.as_manager()
 
     class Meta:
         ordering = ["id"]

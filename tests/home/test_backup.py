@@ -1,0 +1,143 @@
+"""Does a copy hold everything, and does putting it back lose nothing?"""
+
+from __future__ import annotations
+
+import sqlite3
+import tarfile
+from pathlib import Path
+
+import pytest
+from django.core.management import CommandError, call_command
+from django.db import connection
+
+from studio.home.backup import DATABASE, BadCopy, copy_out, put_back
+
+
+@pytest.fixture
+def studio(tmp_path: Path) -> tuple[Path, Path]:
+    """A small database in WAL with a row not yet checkpointed, and two pictures."""
+    database, photos = tmp_path / "data" / DATABASE, tmp_path / "data" / "photos"
+    photos.mkdir(parents=True)
+    (photos / "a.jpg").write_bytes(b"one")
+    (photos / "b.jpg").write_bytes(b"two")
+    opened = sqlite3.connect(database)
+    opened.execute("PRAGMA journal_mode=WAL")
+    opened.execute("CREATE TABLE django_migrations (id)")
+    opened.execute("INSERT INTO django_migrations VALUES (1)")
+    opened.execute("CREATE TABLE pots (name)")
+    opened.commit()
+    opened.close()
+    return database, photos
+
+
+def pots(database: Path) -> list[str]:
+    """Answer what the database holds."""
+    opened = sqlite3.connect(database)
+    try:
+        return [row[0] for row in opened.execute("SELECT name FROM pots ORDER BY name")]
+    finally:
+        opened.close()
+
+
+def add_pot(database: Path, name: str) -> None:
+    """Add one pot."""
+    opened = sqlite3.connect(database)
+    opened.execute("INSERT INTO pots VALUES (?)", [name])
+    opened.commit()
+    opened.close()
+
+
+def test_a_copy_taken_beside_an_open_writer_holds_what_was_committed(
+    studio: tuple[Path, Path], tmp_path: Path
+) -> None:
+    database, photos = studio
+    writer = sqlite3.connect(database)
+    writer.execute("INSERT INTO pots VALUES ('mug')")
+    writer.commit()  # still in the write-ahead file: reading the database file alone would miss it
+    copied = copy_out(database=database, photos=photos, to=tmp_path / "copy.tar")
+    writer.close()
+    assert copied.photos == 2
+    put_back(
+        copy=tmp_path / "copy.tar",
+        database=tmp_path / "new" / DATABASE,
+        photos=tmp_path / "new" / "photos",
+        aside="old",
+    )
+    assert pots(tmp_path / "new" / DATABASE) == ["mug"]
+    assert (tmp_path / "new" / "photos" / "b.jpg").read_bytes() == b"two"
+
+
+def test_what_stood_there_is_moved_aside_whole(studio: tuple[Path, Path], tmp_path: Path) -> None:
+    database, photos = studio
+    copy_out(database=database, photos=photos, to=tmp_path / "copy.tar")
+    add_pot(database, "bowl")
+    old = put_back(copy=tmp_path / "copy.tar", database=database, photos=photos, aside="old")
+    assert old is not None
+    assert pots(database) == []
+    assert pots(old / DATABASE) == ["bowl"]
+    assert (old / "photos" / "a.jpg").exists()
+
+
+def test_a_copy_never_overwrites(studio: tuple[Path, Path], tmp_path: Path) -> None:
+    database, photos = studio
+    (tmp_path / "copy.tar").write_text("precious")
+    with pytest.raises(BadCopy, match="is there already"):
+        copy_out(database=database, photos=photos, to=tmp_path / "copy.tar")
+    assert (tmp_path / "copy.tar").read_text() == "precious"
+
+
+def test_a_missing_folder_is_said(studio: tuple[Path, Path], tmp_path: Path) -> None:
+    database, photos = studio
+    with pytest.raises(BadCopy, match="is not there; make it first"):
+        copy_out(database=database, photos=photos, to=tmp_path / "no" / "copy.tar")
+
+
+def test_no_database_leaves_no_half_a_copy(tmp_path: Path) -> None:
+    with pytest.raises(BadCopy, match="There is no database"):
+        copy_out(database=tmp_path / "x", photos=tmp_path / "p", to=tmp_path / "copy.tar")
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("content", "sentence"),
+    [(b"not a tar", "is not a copy of a studio"), (None, "is not a file")],
+)
+def test_a_wrong_file_is_refused_before_anything_moves(
+    studio: tuple[Path, Path], tmp_path: Path, content: bytes | None, sentence: str
+) -> None:
+    database, photos = studio
+    copy = tmp_path / "copy.tar"
+    if content is not None:
+        copy.write_bytes(content)
+    with pytest.raises(BadCopy, match=sentence):
+        put_back(copy=copy, database=database, photos=photos, aside="old")
+    assert pots(database) == []
+    assert (photos / "a.jpg").exists()
+
+
+def test_a_damaged_copy_is_refused_before_anything_moves(
+    studio: tuple[Path, Path], tmp_path: Path
+) -> None:
+    database, photos = studio
+    bad = tmp_path / DATABASE
+    bad.write_bytes(b"SQLite format 3\x00" + b"\x07" * 4000)
+    with tarfile.open(tmp_path / "copy.tar", "w") as tar:
+        tar.add(bad, arcname=DATABASE)
+    with pytest.raises(BadCopy, match="damaged"):
+        put_back(copy=tmp_path / "copy.tar", database=database, photos=photos, aside="old")
+    assert pots(database) == []
+
+
+def test_a_tar_of_other_things_is_refused(studio: tuple[Path, Path], tmp_path: Path) -> None:
+    database, photos = studio
+    (tmp_path / "note.txt").write_text("hello")
+    with tarfile.open(tmp_path / "copy.tar", "w") as tar:
+        tar.add(tmp_path / "note.txt", arcname="note.txt")
+    with pytest.raises(BadCopy, match=f"holds no {DATABASE}"):
+        put_back(copy=tmp_path / "copy.tar", database=database, photos=photos, aside="old")
+
+
+def test_restore_asks_for_a_stopped_server(tmp_path: Path) -> None:
+    expected = "use pg_restore" if connection.vendor != "sqlite" else "Stop the server"
+    with pytest.raises(CommandError, match=expected):
+        call_command("restore", str(tmp_path / "copy.tar"))
