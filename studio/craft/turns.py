@@ -1,0 +1,286 @@
+"""Whose turn is it to be sent a parcel this month, so that nobody is kept from a fair share?
+
+A few parcels a month go to many supporters. Each month that somebody is eligible, the fair share
+grows by k x w / W: k the parcels of that month, w the supporter's weight, W the weights of all who
+were eligible. A parcel goes to the one whose claim runs out first (``next_turns``); the record of
+months gives everybody's share, parcels sent and what is due (``ledger``).
+
+Laws (a rejected example each):
+
+1. Nobody is ever a whole parcel ahead of or behind the fair share (one supporter of three equal
+   ones is not sent two of the first three parcels). Proved while members and weights stay as they
+   are: the deviation is at most 1 - 1/(2n - 2) among n.
+2. A pause stops the clock and loses nothing: no eligible month, no growth, and what was due stays.
+3. A skip keeps the place: the share grows, somebody else is sent this month's parcel.
+4. One parcel a month each. Law 1 stays unharmed by this in all cases tried where nobody's share is
+   more than half a parcel a month (tried, not proved; above that 1.06 was seen once).
+5. Shares are exact fractions, and ties fall by the longest wait, then the earlier joined, then the
+   key, so that the same record always gives the same turn.
+
+Source: R. Tijdeman, "The chairman assignment problem", Discrete Mathematics 32 (1980) 323-330: of
+those whose share less chairs so far is at least 1/(2n - 2), take the one whose bound is reached
+first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+
+class BadTurns(ValueError):
+    """Turners or months that cannot be; ``causes`` says where, one sentence each."""
+
+    def __init__(self, *causes: str) -> None:
+        self.causes = causes
+        super().__init__("; ".join(causes))
+
+
+def _refuse_if(*rules: tuple[bool, str]) -> None:
+    causes = [sentence for broken, sentence in rules if broken]
+    if causes:
+        raise BadTurns(*causes)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Turner:
+    """A supporter as the turns see one, before this month's parcels.
+
+    ``weight`` 1 or more (equal for all, or by tier); ``months_paid`` eligible months before this
+    one; ``joined_index`` grows with the date of joining; ``eligible`` active and paid up this
+    month; ``sent`` parcels sent in turn so far (a replacement for breakage is none).
+
+    ``share`` is the fair share so far as ``ledger`` gives it. Left out for everybody, it is
+    reckoned as if members and weights had always been as they are: the parcels sent so far, spread
+    by weight x months paid. ``last_sent_index`` grows with the date of the last parcel (None:
+    never sent). ``skip`` is the reason for passing over this month, '' for none.
+    """
+
+    key: str
+    weight: int
+    months_paid: int
+    joined_index: int
+    eligible: bool
+    sent: int
+    share: Fraction | None = None
+    last_sent_index: int | None = None
+    skip: str = ""
+
+    def __post_init__(self) -> None:
+        _refuse_if(
+            (not self.key, "a supporter needs a key"),
+            (self.weight < 1, f"{self.key}: a weight is 1 or more"),
+            (self.months_paid < 0, f"{self.key}: months paid are 0 or more"),
+            (self.sent < 0, f"{self.key}: parcels sent are 0 or more"),
+            (self.share is not None and self.share < 0, f"{self.key}: a share is 0 or more"),
+        )
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Choice:
+    """One parcel of the month: who, and why.
+
+    ``share`` [parcels] at the end of this month, ``sent`` before this parcel, ``due`` the
+    difference; ``why`` a sentence that may be shown to this supporter (it names nobody else).
+    """
+
+    key: str
+    share: Fraction
+    sent: int
+    due: Fraction
+    why: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Month:
+    """One month of the record: everybody eligible with their weight, and who was sent a parcel."""
+
+    weights: tuple[tuple[str, int], ...]
+    sent: tuple[str, ...]
+
+    def __post_init__(self) -> None:
+        keys = [key for key, _ in self.weights]
+        _refuse_if(
+            (len(set(keys)) != len(keys), "a supporter stands twice in a month"),
+            (any(weight < 1 for _, weight in self.weights), "a weight is 1 or more"),
+            (not set(self.sent) <= set(keys), "a parcel went to somebody not eligible that month"),
+        )
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LedgerRow:
+    """What stands against a supporter's key: fair share, parcels sent, and what is due."""
+
+    key: str
+    share: Fraction
+    sent: int
+
+    @property
+    def due(self) -> Fraction:
+        """Share less sent [parcels]: above 0 is owed, below 0 is ahead."""
+        return self.share - self.sent
+
+
+def ledger(*, months: Sequence[Month]) -> tuple[LedgerRow, ...]:
+    """Everybody's share, parcels sent and due after these months, in order of first appearance.
+
+    A month of k parcels adds k x w / W to each who was eligible in it and nothing to others, so
+    shares always sum to the parcels sent. Source: see the module.
+    """
+    shares: dict[str, Fraction] = {}
+    sent: dict[str, int] = {}
+    for month in months:
+        whole = sum(weight for _, weight in month.weights)
+        for key, weight in month.weights:
+            shares[key] = shares.get(key, Fraction(0)) + Fraction(len(month.sent) * weight, whole)
+        for key in month.sent:
+            sent[key] = sent.get(key, 0) + 1
+    return tuple(LedgerRow(key=key, share=shares[key], sent=sent.get(key, 0)) for key in shares)
+
+
+def deviation_bound(n: int) -> Fraction:
+    """The most by which share and parcels sent differ among ``n`` steady members [parcels].
+
+    ``n`` 1 or more. Raises ``ValueError``. Source: Tijdeman 1980; 0 for one alone.
+    """
+    if n < 1:
+        raise ValueError(f"turns are among 1 or more, not {n}")
+    return Fraction(0) if n == 1 else 1 - Fraction(1, 2 * n - 2)
+
+
+def next_turns(*, turners: Sequence[Turner], count: int) -> tuple[Choice, ...]:
+    """The month's parcels to eligible supporters, in turn.
+
+    ``count`` parcels, 0 or more; fewer are chosen when fewer may be sent one (one each a month).
+    Eligible supporters with a ``skip`` gain share and are passed over.
+
+    Raises ``BadTurns`` when a key stands twice, a share is given to some only, or ``count`` is
+    negative. Source: see the module.
+    """
+    keys = [turner.key for turner in turners]
+    given = [turner.share is not None for turner in turners]
+    _refuse_if(
+        (count < 0, "a month has 0 parcels or more"),
+        (len(set(keys)) != len(keys), "a supporter stands twice among the turns"),
+        (any(given) and not all(given), "a share is given to some supporters and not to others"),
+    )
+    before = _shares(turners)
+    eligible = [turner for turner in turners if turner.eligible]
+    waiting = [turner for turner in eligible if not turner.skip]
+    count = min(count, len(waiting))
+    whole = sum(turner.weight for turner in eligible)
+    growth = {turner.key: Fraction(turner.weight, whole) for turner in eligible}
+    choices: list[Choice] = []
+    for parcel in range(1, count + 1):
+        due = {t.key: before[t.key] + parcel * growth[t.key] - t.sent for t in waiting}
+        turner, tied = _first(waiting, due, growth, deviation_bound(len(eligible)))
+        waiting.remove(turner)
+        share = before[turner.key] + count * growth[turner.key]
+        choices.append(
+            Choice(
+                key=turner.key,
+                share=share,
+                sent=turner.sent,
+                due=share - turner.sent,
+                why=_why(turner, share, tied, alone=len(eligible) == 1),
+            )
+        )
+    return tuple(choices)
+
+
+def months_until_turn(
+    *, turners: Sequence[Turner], count: int, at_most: int = 120
+) -> dict[str, int]:
+    """In how many months each eligible supporter's next parcel comes, if nothing changes.
+
+    1 is this month. ``count`` parcels a month; who has no turn within ``at_most`` months, or is
+    not eligible, is left out. A skip is for this month only.
+
+    Raises ``BadTurns`` as ``next_turns`` does. Source: see the module.
+    """
+    before = _shares(turners)
+    now = [replace(turner, share=before[turner.key]) for turner in turners]
+    latest = max((t.last_sent_index or 0 for t in turners), default=0)
+    found: dict[str, int] = {}
+    for month in range(1, at_most + 1):
+        sent = [choice.key for choice in next_turns(turners=now, count=count)]
+        for key in sent:
+            found.setdefault(key, month)
+        if not sent or len(found) == sum(turner.eligible for turner in turners):
+            break
+        now = _after(now, sent, index=latest + month)
+    return found
+
+
+def _after(turners: Iterable[Turner], sent: Sequence[str], *, index: int) -> list[Turner]:
+    """The turners one month on, shares grown, parcels counted, skips over."""
+    turners = list(turners)
+    whole = sum(turner.weight for turner in turners if turner.eligible)
+    later = []
+    for turner in turners:
+        grown = Fraction(len(sent) * turner.weight, whole) if turner.eligible else Fraction(0)
+        got = turner.key in sent
+        later.append(
+            replace(
+                turner,
+                share=(turner.share or Fraction(0)) + grown,
+                sent=turner.sent + got,
+                last_sent_index=index if got else turner.last_sent_index,
+                skip="",
+            )
+        )
+    return later
+
+
+def _shares(turners: Sequence[Turner]) -> dict[str, Fraction]:
+    """The shares as given, or else the parcels so far spread by weight x months paid."""
+    parcels = sum(turner.sent for turner in turners)
+    whole = sum(turner.weight * turner.months_paid for turner in turners)
+    return {
+        turner.key: turner.share
+        if turner.share is not None
+        else Fraction(parcels * turner.weight * turner.months_paid, whole or 1)
+        for turner in turners
+    }
+
+
+def _first(
+    waiting: Sequence[Turner],
+    due: dict[str, Fraction],
+    growth: dict[str, Fraction],
+    bound: Fraction,
+) -> tuple[Turner, list[Turner]]:
+    """Who is next, and all who stand equal with that one before ties are broken.
+
+    Joins and skips can leave nobody due; then all who wait are asked.
+    """
+    ready = [turner for turner in waiting if due[turner.key] >= 1 - bound] or waiting
+    runs_out = {t.key: (bound - due[t.key]) / growth[t.key] for t in ready}
+    soonest = min(runs_out.values())
+    tied = [turner for turner in ready if runs_out[turner.key] == soonest]
+    return min(tied, key=_tie_break), tied
+
+
+def _tie_break(turner: Turner) -> tuple[int, int, int, str]:
+    last = turner.last_sent_index
+    never = last is None
+    return (0 if never else 1, last or 0, turner.joined_index, turner.key)
+
+
+def _why(turner: Turner, share: Fraction, tied: Sequence[Turner], *, alone: bool) -> str:
+    if alone:
+        return "the only one eligible this month"
+    sentence = f"fair share {float(share):.2f}, sent {turner.sent}: this claim runs out first"
+    others = len(tied) - 1
+    if not others:
+        return sentence
+    equals = [other for other in tied if other.key != turner.key]
+    wait = _tie_break(turner)[:2]
+    if all(_tie_break(other)[:2] > wait for other in equals):
+        rule = "the longest wait goes first"
+    elif all(_tie_break(other)[:3] > _tie_break(turner)[:3] for other in equals):
+        rule = "of the longest waits the earlier joined goes first"
+    else:
+        rule = "of those who waited as long and joined together the first name in order goes first"
+    return f"{sentence}; equal with {others} {'other' if others == 1 else 'others'}, {rule}"
