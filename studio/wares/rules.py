@@ -1,6 +1,15 @@
-"""Which step may a piece take next, and in which words is a wrong one refused?"""
+"""Which step may a piece take next, and in which words is a wrong one refused?
+
+Every ``can_...`` answers None when it may be done, else the one sentence that the service raises,
+the disabled button shows and the test expects. Nothing here knows the database.
+"""
 
 from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date, timedelta
+
+from studio.craft.cones import hotter
 
 FAULTS = [
     ("s_crack", "S-crack"),
@@ -30,3 +39,288 @@ NEXT_STAGE = {
     "fired": "graded",
     "graded": "listed",
 }
+
+PROMISES = ("claim", "parcel", "spare", "held")
+LOSSES = ("broken", "scrapped")
+MOST_ON_A_BOARD = 500
+LABEL_LENGTH = 12
+CAUSE_LENGTH = 120
+OLDEST_DAYS = 10 * 366
+
+NO_LAB_RESULT = "No lab result on file for use with food."
+"""What is said of every glaze on food ware: the studio stores no leach tests yet."""
+
+
+def first_refusal(sentences: Iterable[str | None]) -> str | None:
+    """Answer the first sentence there is: the reasons are asked in the order they stand."""
+    return next((sentence for sentence in sentences if sentence), None)
+
+
+def can_take(*, label: str, count: int, holds: int) -> str | None:
+    """May ``count`` pieces be taken from a board that holds so many?"""
+    if count < 1:
+        return "Say how many: 1 or more."
+    if holds == 0:
+        return f"Board {label} is empty."
+    if count > holds:
+        return f"Board {label} holds {holds}, so {count} cannot be taken from it."
+    return None
+
+
+def can_touch(*, label: str, kiln: str | None) -> str | None:
+    """May a board be worked on? Not while it stands in a kiln, named here."""
+    if kiln is None:
+        return None
+    return f"Board {label} is in {kiln}. Open that kiln, or take the board out there, first."
+
+
+def can_step(*, stage: str, to_stage: str) -> str | None:
+    """May a piece go from one stage straight to the other?"""
+    following = NEXT_STAGE.get(stage)
+    if following == to_stage:
+        return None
+    if following is None:
+        return f"A {stage} piece has no further stage, so it cannot go to {to_stage}."
+    return f"From {stage} the next stage is {following}, not {to_stage}."
+
+
+def can_use_label(*, label: str, holds: int) -> str | None:
+    """May a board be called so? ``holds`` is how many pieces a board of that name has now."""
+    if not label.strip():
+        return "A board needs a label."
+    if len(label) > LABEL_LENGTH:
+        return f"The label “{label}” is too long: {LABEL_LENGTH} characters at most."
+    if holds:
+        return f"The label {label} is already used by a board with {holds} on it. Take another."
+    return None
+
+
+def can_throw(*, count: int, made_date: date, today_date: date) -> str | None:
+    """May so many pieces be written down as made on that day?"""
+    if count < 1:
+        return "Say how many were thrown: 1 or more."
+    if count > MOST_ON_A_BOARD:
+        return f"{count} on one board? {MOST_ON_A_BOARD} at most; use more boards."
+    if made_date > today_date:
+        return f"{made_date:%d %b %Y} is in the future: write down what is thrown already."
+    if made_date < today_date - timedelta(days=OLDEST_DAYS):
+        return f"{made_date:%d %b %Y} is more than ten years ago. Check the year."
+    return None
+
+
+def can_dry(
+    *, label: str, stage: str, dry_date: date, made_date: date, today_date: date
+) -> str | None:
+    """May a board be marked bone dry on that day?"""
+    if stage != "thrown":
+        return f"Board {label} is {stage}: only a thrown board can be marked bone dry."
+    if dry_date > today_date:
+        return f"{dry_date:%d %b %Y} is in the future: mark a board dry when it is seen to be dry."
+    if dry_date < made_date:
+        return (
+            f"Board {label} was thrown on {made_date:%d %b %Y},"
+            f" so it cannot have been dry on {dry_date:%d %b %Y}."
+        )
+    return None
+
+
+def can_stand(*, what: str, top_cone: str, schedule: str, cone: str) -> str | None:
+    """May a clay or coats go to this cone? ``what`` names it: "The clay Grey, lot 7"."""
+    if hotter(cone, top_cone):
+        return f"{what} may go to cone {top_cone}; the schedule {schedule} fires to cone {cone}."
+    return None
+
+
+def can_coat(
+    *,
+    coats: str,
+    coats_top_cone: str,
+    clay_lot: str,
+    clay_top_cone: str,
+    schedule: str,
+    schedule_kind: str,
+    cone: str,
+) -> str | None:
+    """May these coats on this clay be meant for this schedule?"""
+    if schedule_kind != "glaze":
+        return f"The schedule {schedule} is a {schedule_kind} schedule. Choose a glaze schedule."
+    return first_refusal(
+        [
+            can_stand(
+                what=f"The glaze {coats}", top_cone=coats_top_cone, schedule=schedule, cone=cone
+            ),
+            can_stand(
+                what=f"The clay {clay_lot}", top_cone=clay_top_cone, schedule=schedule, cone=cone
+            ),
+        ]
+    )
+
+
+def can_glaze(*, label: str, stage: str, count: int, lost: int, holds: int) -> str | None:
+    """May so many of a board be glazed and so many be lost?"""
+    if stage != "bisqued":
+        return can_step(stage=stage, to_stage="glazed")
+    if count < 0 or lost < 0:
+        return "Counts cannot be below 0."
+    return can_take(label=label, count=count + lost, holds=holds)
+
+
+def can_pass_firing(
+    *,
+    stage: str,
+    to_stage: str,
+    firing: str,
+    firing_state: str,
+    firing_kind: str,
+    firing_schedule: str,
+    own_schedule: str | None,
+    cone: str,
+    clay_lot: str,
+    clay_top_cone: str,
+) -> str | None:
+    """May a piece go to bisqued or fired because of this firing?"""
+    wanted = {"bisqued": "bisque", "fired": "glaze"}.get(to_stage)
+    if wanted is None or can_step(stage=stage, to_stage=to_stage):
+        return can_step(stage=stage, to_stage=to_stage) or (
+            f"A firing does not bring pieces to {to_stage}."
+        )
+    if firing_state != "opened":
+        return f"The firing {firing} is not opened, so nothing can be {to_stage} by it."
+    if firing_kind != wanted:
+        return f"The firing {firing} is a {firing_kind} firing: nothing can be {to_stage} by it."
+    if own_schedule is not None and own_schedule != firing_schedule:
+        return f"These pieces are glazed for {own_schedule}; {firing} fires {firing_schedule}."
+    return can_stand(
+        what=f"The clay {clay_lot}", top_cone=clay_top_cone, schedule=firing_schedule, cone=cone
+    )
+
+
+def can_refire(*, form: str, may_refire: bool) -> str | None:
+    """May pieces of this form go through a glaze firing again?"""
+    if may_refire:
+        return None
+    return f"{form} may not be refired: it would most likely crack. Give it a grade or scrap it."
+
+
+def can_grade(
+    *,
+    label: str,
+    stage: str,
+    firsts: int,
+    seconds: int,
+    refires: int,
+    scraps: int,
+    holds: int,
+    form: str,
+    may_refire: bool,
+) -> str | None:
+    """May a fired board be graded into these counts? What is not counted stays ungraded."""
+    if stage != "fired":
+        return can_step(stage=stage, to_stage="graded") or f"Board {label} is {stage} already."
+    if min(firsts, seconds, refires, scraps) < 0:
+        return "Counts cannot be below 0."
+    if refires and (sentence := can_refire(form=form, may_refire=may_refire)):
+        return sentence
+    return can_take(label=label, count=firsts + seconds + refires + scraps, holds=holds)
+
+
+def can_lose(*, parting: str, cause: str) -> str | None:
+    """May a loss be written down so? It is broken or scrapped, and has a cause."""
+    if parting not in LOSSES:
+        return f"A loss is broken or scrapped, not “{parting}”."
+    if not cause.strip():
+        return "Say what happened: losses without a cause cannot be learnt from."
+    return can_note(cause)
+
+
+def can_name_fault(fault: str) -> str | None:
+    """Is this a fault that is known here?"""
+    if fault in dict(FAULTS):
+        return None
+    return f"“{fault}” is no fault known here. Known: {', '.join(word for _, word in FAULTS)}."
+
+
+def can_note(note: str) -> str | None:
+    """May a cause or note be so long?"""
+    if len(note) > CAUSE_LENGTH:
+        return f"Say it in {CAUSE_LENGTH} characters at most; this is {len(note)}."
+    return None
+
+
+def can_part(*, name: str, parting: str, gone: str, promise: str | None) -> str | None:
+    """May a piece leave? ``gone`` is how it left already, ``promise`` what it is promised for."""
+    if gone:
+        return f"{name} is {gone} already."
+    if promise is not None:
+        return f"{name} is promised ({promise}), so it cannot be {parting}. Release it first."
+    return None
+
+
+def can_list(
+    *, name: str, stage: str, gone: str, promise: str | None, at_fault: str = ""
+) -> str | None:
+    """May a piece be offered for sale?"""
+    if gone:
+        return f"{name} is {gone} already."
+    if promise is not None:
+        return f"{name} is promised ({promise}), so it cannot be listed. Release it first."
+    return at_fault or can_step(stage=stage, to_stage="listed")
+
+
+def can_take_off_list(*, name: str, stage: str, gone: str) -> str | None:
+    """May a piece be taken off the list?"""
+    if gone:
+        return f"{name} is {gone} already."
+    if stage != "listed":
+        return f"{name} is {stage}, not listed."
+    return None
+
+
+def can_promise_as(kind: str) -> str | None:
+    """Is this a kind of promise?"""
+    if kind in PROMISES:
+        return None
+    return f"A piece is promised as one of {', '.join(PROMISES)}, not “{kind}”."
+
+
+def can_reserve(*, name: str, stage: str, gone: str, promise: str | None) -> str | None:
+    """May a piece be promised? Only a graded one that nobody was promised yet."""
+    if gone:
+        return f"{name} is {gone} already."
+    if promise is not None:
+        return f"{name} is promised already ({promise}). A piece carries one promise."
+    if stage == "listed":
+        return f"{name} is listed for sale. Take it off the list before it is promised."
+    if stage != "graded":
+        return f"{name} is {stage}. Only a graded piece can be promised."
+    return None
+
+
+def can_split(*, label: str, count: int, holds: int) -> str | None:
+    """May so many be put on another board? The board keeps one at least."""
+    if count == holds and holds > 0:
+        return f"All {holds} would leave board {label}. Change its label instead."
+    return can_take(label=label, count=count, holds=holds)
+
+
+def can_merge(*, label: str, into: str, differ: str | None) -> str | None:
+    """May a board be put onto another? ``differ`` names the first thing that is not the same."""
+    if label == into:
+        return f"Board {label} cannot be put onto itself."
+    if differ is not None:
+        return (
+            f"Boards {label} and {into} differ in {differ}."
+            " A board holds pieces of one kind at one stage."
+        )
+    return None
+
+
+def not_as_seen(*, label: str, now: str, happened: str) -> str:
+    """Say that a board changed under somebody's hands. ``happened`` is "Ada, 10:04: ..." or ''."""
+    what = f" {happened}" if happened else ""
+    return f"Board {label} is not as you saw it: {now}.{what} Nothing was changed."
+
+
+def too_late_to_undo(later: str) -> str:
+    """Say why a change stands: ``later`` names what was built on it."""
+    return f"This can no longer be undone: {later}"

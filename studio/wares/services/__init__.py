@@ -1,0 +1,47 @@
+"""All writing of the wares room: each function is one thing a potter does, or a part of one.
+
+Whole things, each its own transaction and ``Change``: throw, mark_dry, place, split, merge, lose,
+glaze, grade, part, reserve, release, undo, and the catalogue. Parts, for use inside another
+room's transaction and change: pass_firing, part_pieces, list_pieces, take_off_list, put_back.
+"""
+
+from studio.wares.services.boards import lose, mark_dry, merge, place, split, throw
+from studio.wares.services.grading import grade
+from studio.wares.services.lines import ensure_line
+from studio.wares.services.moves import hold, new_board, put_back, put_on_board
+from studio.wares.services.promises import release, reserve
+from studio.wares.services.steps import (
+    find_fault,
+    glaze,
+    list_pieces,
+    part,
+    part_pieces,
+    pass_firing,
+    take_off_list,
+)
+from studio.wares.services.undo import undo
+
+__all__ = [
+    "ensure_line",
+    "find_fault",
+    "glaze",
+    "grade",
+    "hold",
+    "list_pieces",
+    "lose",
+    "mark_dry",
+    "merge",
+    "new_board",
+    "part",
+    "part_pieces",
+    "pass_firing",
+    "place",
+    "put_back",
+    "put_on_board",
+    "release",
+    "reserve",
+    "split",
+    "take_off_list",
+    "throw",
+    "undo",
+]

@@ -1,0 +1,71 @@
+"""Promise a piece to somebody, and release it again."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.contrib.auth.models import User
+from django.db import IntegrityError, transaction
+
+from studio.wares import rules, selectors
+from studio.wares.models import Piece, Reservation
+from studio.wares.services.moves import refuse, write_down
+from studio.web.models import Change
+from studio.web.refusal import Refusal
+
+
+@transaction.atomic
+def reserve(*, piece: Piece, kind: str, note: str = "", by: User, at: datetime) -> Change:
+    """Promise a graded piece: for a claim, a parcel, as a spare, or held back. Raises Refusal."""
+    read = Piece.objects.select_for_update(of=("self",)).select_related("form").get(id=piece.id)
+    name = selectors.piece_name(read)
+    refuse(
+        rules.can_note(note)
+        or rules.can_promise_as(kind)
+        or rules.can_reserve(
+            name=name,
+            stage=read.stage,
+            gone=read.parting,
+            promise=selectors.promise_of(read),
+        )
+    )
+    try:
+        with transaction.atomic():
+            reservation = Reservation.objects.create(piece=read, kind=kind, note=note, by=by, at=at)
+    except IntegrityError:
+        raise Refusal(
+            rules.can_reserve(
+                name=name, stage=read.stage, gone="", promise=selectors.promise_of(read) or "now"
+            )
+            or ""
+        ) from None
+    return write_down(
+        action="reserve",
+        said=f"Promised {name} ({selectors.promise_words(reservation)})",
+        by=by,
+        at=at,
+        subject="piece",
+        subject_id=read.id,
+        undo={"reserved": read.id},
+    )
+
+
+@transaction.atomic
+def release(*, piece: Piece, by: User, at: datetime) -> Change:
+    """Take a promise back. Raises Refusal when there is none."""
+    reservation = Reservation.objects.filter(piece=piece).select_related("piece__form").first()
+    name = selectors.piece_name(piece)
+    if reservation is None:
+        raise Refusal(f"{name} is promised to nobody.")
+    kept = selectors.promise_kept(reservation)
+    words = selectors.promise_words(reservation)
+    reservation.delete()
+    return write_down(
+        action="release",
+        said=f"Released {name} (was promised: {words})",
+        by=by,
+        at=at,
+        subject="piece",
+        subject_id=piece.id,
+        undo={"promises": [kept]},
+    )

@@ -1,0 +1,91 @@
+"""Undo a change of this room, while nothing later depends on it."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from typing import Any
+
+from django.contrib.auth.models import User
+from django.db import IntegrityError, transaction
+
+from studio.wares import rules, selectors
+from studio.wares.models import Board, Fault, Move, Piece, Reservation
+from studio.wares.services.moves import put_back, refuse, write_down
+from studio.web.models import Change
+from studio.web.refusal import Refusal
+
+
+@transaction.atomic
+def undo(*, change: Change, by: User, at: datetime) -> Change:
+    """Put back what a change of this room did, and answer the change that says so.
+
+    Raises Refusal when it has no way back, was undone already, or something was built on it.
+    """
+    kept: dict[str, Any] | None = change.undo
+    if change.room != "wares" or kept is None:
+        raise Refusal(f"“{change.said}” has no way back here.")
+    earlier = Change.objects.filter(undoes=change).select_related("by").first()
+    if earlier is not None:
+        raise Refusal(rules.too_late_to_undo(selectors.told(earlier)))
+    undoing = write_down(
+        action="undo",
+        said=f"Undid: {change.said}",
+        by=by,
+        at=at,
+        subject=change.subject,
+        subject_id=change.subject_id or 0,
+        undo=None,
+    )
+    undoing.undoes = change
+    try:
+        with transaction.atomic():
+            undoing.save(update_fields=["undoes"])
+    except IntegrityError:
+        raise Refusal(rules.too_late_to_undo("somebody undid it at this moment.")) from None
+    if "made" in kept:
+        _unmake(kept["made"], change)
+    if "reserved" in kept:
+        _release(kept["reserved"])
+    if "was" in kept:
+        _set_board_back(kept)
+    put_back(change=change, undoing=undoing, at=at)
+    return undoing
+
+
+def _unmake(ids: list[int], change: Change) -> None:
+    """Take away pieces that, as is said now, never were."""
+    pieces = list(Piece.objects.filter(id__in=ids).select_for_update())
+    refuse(
+        selectors.built_on(pieces=pieces, seqs=dict.fromkeys(ids, 1), change=change, firing_id=None)
+    )
+    if Piece.objects.filter(id__in=ids, places__isnull=False).exists():
+        raise Refusal(rules.too_late_to_undo("its pieces were in a kiln."))
+    Move.objects.filter(piece__in=ids).delete()
+    Fault.objects.filter(piece__in=ids).delete()
+    Piece.objects.filter(id__in=ids).delete()
+
+
+def _release(piece_id: int) -> None:
+    gone, _ = Reservation.objects.filter(piece_id=piece_id).delete()
+    if not gone:
+        raise Refusal(rules.too_late_to_undo("the piece was released already."))
+
+
+def _set_board_back(kept: dict[str, Any]) -> None:
+    """Set a board's label, place or dry date back, if they still are what was set."""
+    board = Board.objects.select_for_update().get(id=kept["board"])
+    for field, value in kept["now"].items():
+        have = getattr(board, field)
+        if (str(have) if isinstance(have, date) else have) != value:
+            raise Refusal(rules.too_late_to_undo(selectors.last_word(board)))
+    old = kept["was"]
+    if "label" in old and old["label"] != board.label:
+        other = Board.objects.filter(label=old["label"]).first()
+        refuse(rules.can_use_label(label=old["label"], holds=other.pieces.count() if other else 0))
+        if other is not None:
+            other.label = f"-{other.id}"
+            other.save(update_fields=["label"])
+    for field, value in old.items():
+        is_date = field == "dry_date" and value is not None
+        setattr(board, field, date.fromisoformat(value) if is_date else value)
+    board.save(update_fields=list(old))
