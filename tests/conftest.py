@@ -73,7 +73,7 @@ def photos(tmp_path: Path) -> Iterator[Path]:
 
 @pytest.fixture(scope="session")
 def browser_type_launch_args(browser_type_launch_args: dict[str, object]) -> dict[str, object]:
-    """Use the system's Chromium. Without one a person's run skips; the project's own check fails."""
+    """Use the system's Chromium. Without one a run skips, but the project's own check fails."""
     if not CHROMIUM.exists():
         sentence = f"No Chromium at {CHROMIUM}: apt-get install chromium."
         if os.environ.get("CI"):

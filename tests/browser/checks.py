@@ -18,7 +18,7 @@ TOUCHED = """() => {
     const box = el.getBoundingClientRect();
     if (box.width === 0 && box.height === 0) continue;
     if (box.height < 43.5 || box.width < 43.5)
-      out.push(`${el.outerHTML.slice(0, 90)} is ${Math.round(box.width)} x ${Math.round(box.height)}`);
+      out.push(`${el.outerHTML.slice(0, 90)}: ${box.width} x ${box.height}`);
   }
   return out;
 }"""
