@@ -19,7 +19,8 @@ FORM = """{% extends "base.html" %}
 {% block title %}Form{% endblock %}
 {% block content %}
 <header class="page-head"><h1>Form</h1><p id="runs">{{ runs }}</p></header>
-<form method="post" class="form-grid">{% csrf_token %}{% form_key %}
+<form method="post" class="form-grid"{% if quick %} hx-boost="true"{% endif %}>
+  {% csrf_token %}{% form_key %}
   <div class="field">
     <label for="name">Name</label><input id="name" name="name" value="{{ request.POST.name }}">
   </div>
@@ -78,8 +79,9 @@ def form(request: HtmxRequest) -> HttpResponse:
     if request.method == "POST" and request.POST["name"] != "bad":
         add(request)
         say_done(request, f"Added {request.POST['name']}")
-        return redirect("/tests/form/")
-    return HttpResponse(engines["django"].from_string(FORM).render({"runs": len(runs)}, request))
+        return redirect(request.path)
+    context = {"runs": len(runs), "quick": "quick" in request.path}
+    return HttpResponse(engines["django"].from_string(FORM).render(context, request))
 
 
 def went(request: HtmxRequest, where: str) -> HttpResponse:
@@ -91,6 +93,7 @@ urlpatterns = [
     path("tests/other/", plain),
     path("tests/long/", long),
     path("tests/form/", form),
+    path("tests/quick/", form),
     path("went/<str:where>/", went),
     path("", include("studio.urls")),
 ]
