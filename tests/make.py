@@ -12,9 +12,10 @@ from typing import Any
 
 from django.contrib.auth.models import User
 
-from studio.firings.models import Circuit, Firing, Kiln, Run, Schedule, Segment
+from studio.firings.models import Circuit, Firing, Kiln, Place, Run, Schedule, Segment
 from studio.wares import services
 from studio.wares.models import Board, ClayLot, Coat, Coats, Form, Glaze, Line, Piece, Stage
+from studio.web.models import Change
 from studio.web.services import record
 
 MADE = date(2026, 3, 2)
@@ -168,7 +169,7 @@ def board(
         made_date=made_date,
         **who,
     )
-    made = Board.objects.get(id=change.subject_id)
+    made = subject_board(change)
     way = list(Stage.values)[: list(Stage.values).index(stage) + 1]
     for onward in way[1:]:
         if onward == Stage.BISQUED:
@@ -193,6 +194,13 @@ def board(
     return made
 
 
+def subject_board(change: Change) -> Board:
+    """The board that a change was done to."""
+    assert change.subject == "board"
+    assert change.subject_id is not None
+    return Board.objects.get(id=change.subject_id)
+
+
 def pieces(stage: str = "graded", count: int = 1, **more: Any) -> list[Piece]:
     """``count`` pieces at a stage, listed included. Takes what ``board`` takes."""
     on = "graded" if stage == Stage.LISTED else stage
@@ -215,6 +223,13 @@ def pass_firing(board: Board, *, to_stage: str, firing: Firing, by: User, at: da
     change = record(room="firings", action="open", said=f"Opened {firing.kiln}", by=by, undo={})
     services.pass_firing(
         pieces=list(board.pieces.all()), to_stage=to_stage, firing=firing, change=change, at=at
+    )
+
+
+def in_load(board: Board, firing: Firing) -> None:
+    """Stand a board's pieces in a load, as rows."""
+    Place.objects.bulk_create(
+        Place(firing=firing, piece=piece, board=board) for piece in board.pieces.all()
     )
 
 

@@ -252,7 +252,7 @@ def promise_words(reservation: Reservation | None) -> str | None:
     if reservation is None:
         return None
     note = f": {reservation.note}" if reservation.note else ""
-    return f"{reservation.get_kind_display()}{note}"
+    return f"{reservation.get_kind_display().lower()}{note}"
 
 
 def promise_kept(reservation: Reservation) -> dict[str, Any]:

@@ -52,7 +52,7 @@ def ensure_line(
     if is_new:
         write_down(
             action="line",
-            said=f"New line: {line} to {schedule}, {line.get_standing_display()}",
+            said=f"New line: {line} to {schedule}, {line.get_standing_display().lower()}",
             by=by,
             at=at,
             subject="line",

@@ -24,7 +24,7 @@ from django.db import transaction
 from django.db.models import F
 
 from studio.wares import rules, selectors
-from studio.wares.models import Board, Move, Piece, Reservation
+from studio.wares.models import Board, Fault, Move, Piece, Reservation
 from studio.web.models import Change
 from studio.web.refusal import Refusal
 from studio.web.services import record
@@ -187,6 +187,7 @@ def put_back(
             )
     Move.objects.bulk_create(moves, batch_size=MANY)
     _promise_again((change.undo or {}).get("promises", []))
+    Fault.objects.filter(id__in=(change.undo or {}).get("faults", [])).delete()
 
 
 def _boards_to_go_back_to(
@@ -203,7 +204,7 @@ def _boards_to_go_back_to(
         board = Board.objects.select_for_update().get(id=board_id)
         sample = pieces[ids[0]]
         after = {**_kind(sample), **{k: v for k, v in first[ids[0]]["was"].items() if k in KIND}}
-        others = Piece.objects.filter(board=board).exclude(id__in=ids)
+        others = Piece.objects.filter(board=board).exclude(id__in=first)
         boards[board_id] = new_board(label="").id if others.exclude(**after).exists() else board.id
     return boards
 
