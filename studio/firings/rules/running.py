@@ -1,0 +1,209 @@
+"""When may a kiln be planned, lit, switched off, opened and called off, and if not, why not?"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, datetime, timedelta
+from typing import Final
+
+from studio.craft.cones import cone_named, cone_temperature
+from studio.craft.quantities import TemperatureUnit, show_temperature
+
+HOT_TO_OPEN_C: Final = 95
+"""Above this inside temperature [°C] a kiln is not opened without a second thought.
+
+Common practice, no source: potters name 40 to 120 °C, and over 93 °C (200 °F) is warned against.
+"""
+
+LIT: Final = ("firing", "cooling", "opened")
+
+BROKEN_BY: Final = frozenset(
+    {"s_crack", "rim_crack", "handle_crack", "explosion", "knock", "dunt", "shiver", "stuck"}
+)
+"""Faults after which a pot is in pieces or never a pot again; the others make it scrap."""
+
+
+NO_WAY_BACK: Final = "This cannot be undone."
+UNDONE_ALREADY: Final = "This was undone already."
+NEEDED_ELSEWHERE: Final = "This firing cannot be taken away: other records name it. Call it off."
+
+
+def can_plan(
+    *,
+    kiln: str,
+    start_date: date,
+    busy_days: int,
+    today_date: date,
+    others: Sequence[tuple[str, date, int]],
+) -> str:
+    """Whether a kiln is free on the days of a firing. ``others``: name, start and days of each."""
+    if start_date < today_date:
+        return f"{start_date:%a %d %b %Y} is past. Plan a firing for today or later."
+    if start_date > today_date + timedelta(days=731):
+        return f"{start_date:%a %d %b %Y} is more than two years away. Is the year right?"
+    end = start_date + timedelta(days=busy_days)
+    for name, other_start, other_days in others:
+        other_end = other_start + timedelta(days=other_days)
+        if start_date < other_end and other_start < end:
+            last = other_end - timedelta(days=1)
+            days = (
+                f"on {other_start:%a %d %b}"
+                if other_days == 1
+                else f"from {other_start:%a %d %b} to {last:%a %d %b}"
+            )
+            return f"{kiln} is taken {days} by {name}."
+    return ""
+
+
+def can_light(
+    *,
+    state: str,
+    kiln: str,
+    pieces: int,
+    lit_at: datetime,
+    at: datetime,
+    busy_with: str = "",
+    circuit: str = "",
+    at_once: int = 1,
+    heating: Sequence[str] = (),
+) -> str:
+    """Whether a firing may be lit. ``heating``: the other kilns hot on the same circuit."""
+    if state in LIT:
+        return "This firing was lit already."
+    if state == "called_off":
+        return "This firing was called off. Plan another firing."
+    if busy_with:
+        return f"{kiln} is busy: {busy_with}. It does one firing at a time."
+    if pieces < 1 or state != "loaded":
+        return f"{kiln} is empty. Load it before it is lit."
+    if len(heating) >= at_once:
+        kilns = "one kiln" if at_once == 1 else f"{at_once} kilns"
+        hot = " and ".join(heating)
+        are = "is" if len(heating) == 1 else "are"
+        return f"{circuit} carries {kilns} heating at once, and {hot} {are} heating."
+    if lit_at > at:
+        return "The lighting lies in the future. Write when the kiln was switched on."
+    if lit_at < at - timedelta(days=7):
+        return "The lighting lies more than a week back. Is the date right?"
+    return ""
+
+
+def can_switch_off(*, state: str, lit_at: datetime | None, off_at: datetime, at: datetime) -> str:
+    """Whether a firing may be recorded as switched off."""
+    if state == "cooling":
+        return "This firing was switched off already."
+    if state == "opened":
+        return "This firing was opened already."
+    if state != "firing" or lit_at is None:
+        return "This firing was not lit, so it cannot be switched off."
+    if off_at > at:
+        return "The end lies in the future. Write when the kiln was switched off."
+    if off_at <= lit_at:
+        return "The kiln cannot be switched off before it was lit. Look at both times."
+    return ""
+
+
+def can_open(
+    *,
+    state: str,
+    lit_at: datetime | None,
+    off_at: datetime | None,
+    opened_at: datetime,
+    at: datetime,
+    before: str = "",
+) -> str:
+    """Whether a firing may be opened. ``before``: who opened it already, and when."""
+    if state == "opened":
+        return f"This firing was opened already{f' ({before})' if before else ''}."
+    if state == "called_off":
+        return "This firing was called off, so there is nothing to open."
+    if state not in ("firing", "cooling") or lit_at is None:
+        return "This firing was not lit, so it cannot be opened."
+    if opened_at > at:
+        return "The opening lies in the future. Write when the lid was lifted."
+    if opened_at <= lit_at:
+        return "The kiln cannot be opened before it was lit. Look at both times."
+    if off_at is not None and opened_at < off_at:
+        return "The kiln cannot be opened before it was switched off. Look at both times."
+    return ""
+
+
+def can_lose(*, board: str, in_load: int, count: int, cause: str, causes: Sequence[str]) -> str:
+    """Whether a loss named at opening can be true."""
+    if count < 0:
+        return f"Board {board}: a loss is 0 or more, not {count}."
+    if count > in_load:
+        return f"Board {board} had {in_load} in the load, so {count} cannot be lost."
+    if count and not cause:
+        return f"Board {board}: choose what happened to the {count} that were lost."
+    if count and cause not in causes:
+        return f"Board {board}: “{cause}” is not a known cause."
+    return ""
+
+
+def can_call_off(*, state: str, kiln: str) -> str:
+    """Whether a firing may be called off."""
+    if state in ("firing", "cooling"):
+        return (
+            f"{kiln} is lit, so this firing cannot be called off. Switch it off, let it cool and"
+            " open it; what was lost is written then."
+        )
+    if state == "opened":
+        return "This firing was opened, so it cannot be called off."
+    if state == "called_off":
+        return "This firing was called off already."
+    return ""
+
+
+def can_shift(*, state: str) -> str:
+    """Whether a firing may be put on another day."""
+    if state == "planned":
+        return ""
+    return "Only a planned firing that holds nothing yet can be put on another day."
+
+
+def hot_to_open(*, opened_c: float | None, shown: str) -> str:
+    """A caution: this kiln was hot when the lid was lifted. ``shown``: the temperature in words."""
+    if opened_c is None or opened_c <= HOT_TO_OPEN_C:
+        return ""
+    return (
+        f"{shown} inside is hot enough to burn hands and eyes, light paper and crack pots. Close"
+        " the lid and wait if you can."
+    )
+
+
+def cone_words(cone: str, *, unit: TemperatureUnit) -> str:
+    """A cone as it must be said aloud before a kiln is lit, because 06 and 6 look alike.
+
+    Source: the chart behind ``studio.craft.cones``, self-supporting cones at 60 °C an hour.
+    """
+    name = cone_named(cone).name
+    down = show_temperature(cone_temperature(name, rate_c_per_h=60), unit=unit)
+    return f"cone {name}, about {down} at {60 if unit == 'C' else 108} °{unit} an hour"
+
+
+def can_undo(as_it_was: bool, *, now: str) -> str:
+    """Whether a change can still be put back. ``now``: what stands in the way."""
+    return "" if as_it_was else f"This can no longer be undone: {now}."
+
+
+NAME_TAKEN: Final = "There is a {what} of this name already."
+
+
+def kiln_shape(*, sides: int, inside_depth_mm: int | None) -> str:
+    """Whether the inside of a kiln is fully told."""
+    if sides == 4 and not inside_depth_mm:
+        return "A box has a depth too: write how far it is from front to back inside."
+    if sides in (1, 2, 3) or sides > 16:
+        return f"A kiln has 0 sides (round) or 4 to 16, not {sides}."
+    return ""
+
+
+def can_rewrite(*, schedule: str, used: bool, same: bool) -> str:
+    """Whether a schedule may become another kind or cone. ``used``: by a firing, line or pot."""
+    if same or not used:
+        return ""
+    return (
+        f"{schedule} was used already, so its kind and cone stay as they are: they are part of the"
+        " record of its pots. Add another schedule."
+    )

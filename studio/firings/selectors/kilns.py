@@ -1,0 +1,169 @@
+"""What does each kiln do now, what comes next, and when is it free again?"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from django.db.models import QuerySet
+from django.utils import timezone
+
+from studio.firings import rules
+from studio.firings.models import Firing, Kiln, Run, Schedule
+from studio.web.models import Change
+
+UNDER_WAY = [Firing.State.LOADED, Firing.State.FIRING, Firing.State.COOLING]
+TAKES_DAYS = [Firing.State.PLANNED, *UNDER_WAY]
+STATE_WORDS = {
+    "loaded": "is being loaded",
+    "firing": "is firing",
+    "cooling": "is cooling",
+}
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class KilnNow:
+    """A kiln at this moment."""
+
+    kiln: Kiln
+    firing: Firing | None
+    next_firing: Firing | None
+    opening_at: datetime | None
+    is_late: bool
+
+    @property
+    def state(self) -> str:
+        """free, loaded, firing or cooling."""
+        return self.firing.state if self.firing else "free"
+
+
+def run_for(*, kiln: Kiln, schedule: Schedule) -> Run | None:
+    """How long a kiln is busy with a schedule, if the potter has said."""
+    return Run.objects.filter(kiln=kiln, schedule=schedule).first()
+
+
+def busy_with(*, kiln: Kiln, but: Firing | None = None) -> str:
+    """Which other firing has this kiln now, in words; '' when none has."""
+    busy = Firing.objects.filter(kiln=kiln, state__in=UNDER_WAY).select_related("schedule", "kiln")
+    if but is not None:
+        busy = busy.exclude(pk=but.pk)
+    other = busy.first()
+    if other is None:
+        return ""
+    return f"{other.schedule} of {other.start_date:%d %b} {STATE_WORDS[other.state]}"
+
+
+def heating_on(firing: Firing) -> list[str]:
+    """The other kilns that are heating on the circuit of this firing's kiln."""
+    others = Firing.objects.filter(
+        state=Firing.State.FIRING, kiln__circuit_id=firing.kiln.circuit_id
+    ).exclude(pk=firing.pk)
+    return list(others.values_list("kiln__name", flat=True))
+
+
+def expected_opening(firing: Firing) -> datetime | None:
+    """When a lit kiln should be cool enough to open: the morning its busy days are over.
+
+    The busy days are the potter's own measure of this kiln with this schedule. An unlit firing
+    has no such hour.
+    """
+    if firing.lit_at is None or firing.opened_at is not None:
+        return None
+    opening = timezone.localtime(firing.lit_at) + timedelta(days=firing.busy_days)
+    return opening.replace(hour=8, minute=0, second=0, microsecond=0)
+
+
+def kilns_now(*, now: datetime) -> list[KilnNow]:
+    """Every kiln with what it does now and the next firing planned for it."""
+    under_way = {
+        firing.kiln_id: firing
+        for firing in Firing.objects.filter(state__in=UNDER_WAY).select_related("kiln", "schedule")
+    }
+    planned: dict[int, Firing] = {}
+    for firing in (
+        Firing.objects.filter(state=Firing.State.PLANNED)
+        .select_related("kiln", "schedule")
+        .order_by("start_date", "id")
+    ):
+        planned.setdefault(firing.kiln_id, firing)
+    found = []
+    for kiln in Kiln.objects.select_related("circuit"):
+        current = under_way.get(kiln.pk)
+        opening = expected_opening(current) if current else None
+        found.append(
+            KilnNow(
+                kiln=kiln,
+                firing=current,
+                next_firing=planned.get(kiln.pk),
+                opening_at=opening,
+                is_late=opening is not None and opening < now,
+            )
+        )
+    return found
+
+
+def planned_firings(from_date: date, to_date: date) -> QuerySet[Firing]:
+    """Firings that take kiln days and start from one date to another, both included."""
+    return (
+        Firing.objects.filter(
+            state__in=TAKES_DAYS, start_date__gte=from_date, start_date__lte=to_date
+        )
+        .select_related("kiln", "schedule")
+        .prefetch_related("planned_wares__form", "planned_wares__clay_lot", "planned_wares__coats")
+        .order_by("start_date", "id")
+    )
+
+
+def days_taken(*, kiln: Kiln, but: Firing | None = None) -> Sequence[tuple[str, date, int]]:
+    """The name, start and days of every firing that takes days of a kiln."""
+    taken = Firing.objects.filter(kiln=kiln, state__in=TAKES_DAYS).select_related("schedule")
+    if but is not None:
+        taken = taken.exclude(pk=but.pk)
+    return [(firing.schedule.name, firing.start_date, firing.busy_days) for firing in taken]
+
+
+def late_for(firing: Firing) -> str:
+    """A caution: the planned firing of the same kiln that this one runs into; '' when none."""
+    return rules.can_plan(
+        kiln=firing.kiln.name,
+        start_date=firing.start_date,
+        busy_days=firing.busy_days,
+        today_date=firing.start_date,
+        others=days_taken(kiln=firing.kiln, but=firing),
+    )
+
+
+def why_not_light(firing: Firing, *, lit_at: datetime, at: datetime) -> str:
+    """Why a firing may not be lit now; '' when it may."""
+    kiln, schedule = firing.kiln, firing.schedule
+    return rules.can_light(
+        state=firing.state,
+        kiln=kiln.name,
+        pieces=firing.places.filter(outcome="").count(),
+        lit_at=lit_at,
+        at=at,
+        busy_with=busy_with(kiln=kiln, but=firing),
+        circuit=f"The circuit {kiln.circuit}",
+        at_once=kiln.circuit.at_once,
+        heating=heating_on(firing),
+    ) or rules.fits_kiln(
+        kiln=kiln.name,
+        kiln_top_cone=kiln.top_cone,
+        schedule=schedule.name,
+        cone=schedule.cone,
+        has_run=True,
+    )
+
+
+def last_said(firing: Firing, action: str) -> str:
+    """Who did something to a firing last, and when: 'Ada at 10:04'; '' when nobody did."""
+    change = (
+        Change.objects.filter(subject="firing", subject_id=firing.pk, action=action)
+        .select_related("by")
+        .first()
+    )
+    if change is None:
+        return ""
+    at = timezone.localtime(change.at)
+    return f"{change.by.get_full_name() or change.by.get_username()} at {at:%H:%M on %d %b}"

@@ -1,0 +1,273 @@
+"""Which boards stand in a load, which may still go in, and how full is it?"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from django.db.models import Count, F, QuerySet, Sum
+
+from studio.firings import rules
+from studio.firings.models import Firing, Kiln, Place, Run
+from studio.firings.selectors.kilns import UNDER_WAY, busy_with
+from studio.wares.models import Board, Line, Stage
+from studio.wares.selectors import Group, boards_now
+from studio.web.selectors import length_unit
+
+Kind = tuple[int, int, int | None, int | None]
+"""The keys of form, clay lot, coats and schedule."""
+
+BEFORE_KILN = [Stage.THROWN, Stage.BISQUED, Stage.GLAZED]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class BoardChoice:
+    """A board beside a load: may it go in, and if not, why not?"""
+
+    board: Board
+    batch: rules.Batch
+    seen: str
+    room_tenths: int
+    refusal: str
+
+    @property
+    def most(self) -> int:
+        """How many of it one tap puts in: all, or what an untried line allows."""
+        if not self.batch.untried:
+            return self.batch.count
+        return min(self.batch.count, max(rules.TRIAL_MOST - self.batch.untried_in_load, 0))
+
+    @property
+    def is_part(self) -> bool:
+        """Whether one tap puts in only a part of the board."""
+        return self.most < self.batch.count
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Standing:
+    """A board in a load: how many of it stand there and the room they take."""
+
+    board: Board
+    what: str
+    clay: str
+    coats: str
+    stage: str
+    count: int
+    room_tenths: int
+    height_mm: int
+    width_mm: int
+    is_runny: bool
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Fill:
+    """How full a load is, by the studio's own measure of room."""
+
+    used_tenths: int
+    room_tenths: int
+    pieces: int
+    caution: str
+
+    @property
+    def percent(self) -> int:
+        """Of the usual room, rounded down; may be over 100."""
+        return self.used_tenths * 100 // self.room_tenths
+
+    @property
+    def bar(self) -> int:
+        """The percent that a bar can show."""
+        return min(self.percent, 100)
+
+    @property
+    def words(self) -> str:
+        """'31 of about 60 mug places'."""
+        used, room = rules.places(self.used_tenths), rules.places(self.room_tenths)
+        return f"{used} of about {room} mug places"
+
+
+def room_of(kiln: Kiln, kind: str) -> int:
+    """The usual room of a kiln for a kind of firing [tenths of a mug place]."""
+    return kiln.bisque_room_tenths if kind == "bisque" else kiln.glaze_room_tenths
+
+
+def counted_places(firing: Firing) -> QuerySet[Place]:
+    """The places that count as this firing's load: all that were not taken out again."""
+    return firing.places.exclude(outcome=Place.Outcome.TAKEN_OUT)
+
+
+def firing_fill(firing: Firing) -> Fill:
+    """How much of the kiln's usual room this firing's load takes."""
+    sums = counted_places(firing).aggregate(
+        used=Sum("piece__form__room_tenths"), pieces=Count("id")
+    )
+    used = sums["used"] or 0
+    room = room_of(firing.kiln, firing.schedule.kind)
+    caution = rules.looks_full(kiln=firing.kiln.name, used_tenths=used, room_tenths=room)
+    return Fill(used_tenths=used, room_tenths=room, pieces=sums["pieces"], caution=caution)
+
+
+def boards_in(firing: Firing) -> list[Standing]:
+    """The boards of a load, in the order they went in."""
+    rows = (
+        counted_places(firing)
+        .values(
+            "board_id",
+            "piece__form_id",
+            "piece__clay_lot_id",
+            "piece__coats_id",
+        )
+        .annotate(
+            n=Count("id"),
+            form=F("piece__form__name"),
+            room=F("piece__form__room_tenths"),
+            height=F("piece__form__height_mm"),
+            width=F("piece__form__width_mm"),
+            handle=F("piece__form__handle_mm"),
+            clay=F("piece__clay_lot__body"),
+            lot=F("piece__clay_lot__lot"),
+            coats=F("piece__coats__name"),
+            runny=F("piece__coats__is_runny"),
+            stage=F("piece__stage"),
+        )
+        .order_by("board__label", "piece__form__name")
+    )
+    boards = Board.objects.in_bulk({row["board_id"] for row in rows})
+    return [
+        Standing(
+            board=boards[row["board_id"]],
+            what=row["form"],
+            clay=f"{row['clay']}, lot {row['lot']}",
+            coats=row["coats"] or "",
+            stage=row["stage"],
+            count=row["n"],
+            room_tenths=row["n"] * row["room"],
+            height_mm=row["height"],
+            width_mm=row["width"] + row["handle"],
+            is_runny=bool(row["runny"]),
+        )
+        for row in rows
+    ]
+
+
+def load_of(firing: Firing) -> rules.Load:
+    """A firing as the rules of loading see it."""
+    kiln, schedule = firing.kiln, firing.schedule
+    return rules.Load(
+        state=firing.state,
+        kiln=kiln.name,
+        kiln_top_cone=kiln.top_cone,
+        inside_height_mm=kiln.inside_height_mm,
+        takes_trials=kiln.takes_trials,
+        schedule=schedule.name,
+        schedule_id=schedule.id,
+        kind=schedule.kind,
+        cone=schedule.cone,
+        has_run=Run.objects.filter(kiln=kiln, schedule=schedule).exists(),
+        busy_with=busy_with(kiln=kiln, but=firing),
+        trial_kilns=tuple(Kiln.objects.filter(takes_trials=True).values_list("name", flat=True)),
+    )
+
+
+def batch_of(group: Group, firing: Firing) -> rules.Batch:
+    """What a board holds now, as the rules of loading see it."""
+    return _batch(group, firing, _kinds_in(firing), _standings(), _names())
+
+
+def loadable_boards(firing: Firing) -> list[BoardChoice]:
+    """Every board of thrown, bisqued and glazed ware beside this load, those that may go in first.
+
+    A board that stands in this load already is not among them: ``boards_in`` has it.
+    """
+    choices = [choice for choice in _choices(firing) if not choice.batch.in_this_load]
+    wanted = Stage.THROWN if firing.schedule.kind == "bisque" else Stage.GLAZED
+    return sorted(
+        choices,
+        key=lambda choice: (
+            bool(choice.refusal),
+            choice.batch.stage != wanted,
+            choice.batch.stage,
+            choice.board.label,
+        ),
+    )
+
+
+def _choices(firing: Firing) -> list[BoardChoice]:
+    load, unit = load_of(firing), length_unit()
+    in_load, standings, names = _kinds_in(firing), _standings(), _names()
+    found = []
+    for group in boards_now():
+        if group.stage not in BEFORE_KILN or group.form is None:
+            continue
+        batch = _batch(group, firing, in_load, standings, names)
+        choice = BoardChoice(
+            board=group.board,
+            batch=batch,
+            seen=group.seen,
+            room_tenths=group.form.room_tenths,
+            refusal="",
+        )
+        refusal = rules.can_load(
+            batch=batch, load=load, count=choice.most or batch.count, length_unit=unit
+        )
+        found.append(replace(choice, refusal=refusal))
+    return found
+
+
+def _batch(
+    group: Group,
+    firing: Firing,
+    in_load: dict[Kind, int],
+    standings: dict[Kind, str],
+    names: dict[int, str],
+) -> rules.Batch:
+    form, clay, coats, schedule = group.form, group.clay_lot, group.coats, group.schedule
+    kind = (
+        form.pk if form else 0,
+        clay.pk if clay else 0,
+        coats.pk if coats else None,
+        schedule.pk if schedule else None,
+    )
+    untried = coats is not None and standings.get(kind, "untried") == Line.Standing.UNTRIED
+    here = group.firing_id == firing.pk
+    other = "" if here or group.firing_id is None else names[group.firing_id]
+    return rules.Batch(
+        board=group.board.label,
+        what=form.name if form else "",
+        count=group.count,
+        stage=group.stage,
+        is_dry=group.is_dry,
+        clay=str(clay) if clay else "",
+        clay_top_cone=clay.top_cone if clay else firing.schedule.cone,
+        coats=coats.name if coats else "",
+        coats_top_cone=coats.top_cone if coats else "",
+        schedule=schedule.name if schedule else "",
+        schedule_id=schedule.pk if schedule else None,
+        height_mm=form.height_mm if form else 1,
+        untried=untried,
+        untried_in_load=in_load.get(kind, 0),
+        in_load=other,
+        in_this_load=here,
+    )
+
+
+def _names() -> dict[int, str]:
+    under_way = Firing.objects.filter(state__in=UNDER_WAY).select_related("kiln", "schedule")
+    return {firing.pk: str(firing) for firing in under_way}
+
+
+def _standings() -> dict[Kind, str]:
+    return {
+        (line.form_id, line.clay_lot_id, line.coats_id, line.schedule_id): line.standing
+        for line in Line.objects.all()
+    }
+
+
+def _kinds_in(firing: Firing) -> dict[Kind, int]:
+    rows = (
+        counted_places(firing)
+        .values_list(
+            "piece__form_id", "piece__clay_lot_id", "piece__coats_id", "piece__schedule_id"
+        )
+        .annotate(n=Count("id"))
+        .order_by()
+    )
+    return {(form, clay, coats, schedule): n for form, clay, coats, schedule, n in rows}

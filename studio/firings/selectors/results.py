@@ -1,0 +1,112 @@
+"""What came out of a kiln, and what did each pot cost to fire?"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from django.db.models import Count, F, Q, QuerySet
+
+from studio.craft.money import split_cost
+from studio.firings.models import Firing, Place
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Came:
+    """One kind of ware of an opened firing: how many came through, and its share of the cost."""
+
+    form: str
+    clay: str
+    coats: str
+    through: int
+    lost: int
+    room_tenths: int
+    cost_pence: int | None
+
+    @property
+    def stood(self) -> int:
+        """How many stood in the load."""
+        return self.through + self.lost
+
+    @property
+    def each_pence(self) -> int | None:
+        """Its share of the firing for one that came through, to the nearest penny."""
+        if self.cost_pence is None or not self.through:
+            return None
+        return (2 * self.cost_pence + self.through) // (2 * self.through)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Results:
+    """An opened firing in sums."""
+
+    rows: tuple[Came, ...]
+
+    @property
+    def through(self) -> int:
+        """How many came through."""
+        return sum(row.through for row in self.rows)
+
+    @property
+    def lost(self) -> int:
+        """How many were lost."""
+        return sum(row.lost for row in self.rows)
+
+    @property
+    def stood(self) -> int:
+        """How many stood in the load."""
+        return self.through + self.lost
+
+
+def results(firing: Firing) -> Results:
+    """Through and lost by kind of ware, the firing's cost shared out by the room each took.
+
+    A bisque firing is told by form and clay, because coats came later.
+    """
+    coats = [] if firing.schedule.kind == "bisque" else ["piece__coats_id", "piece__coats__name"]
+    places = firing.places.filter(outcome__in=[Place.Outcome.THROUGH, Place.Outcome.LOST])
+    groups = list(
+        places.values(
+            "piece__form_id",
+            "piece__clay_lot_id",
+            *coats,
+            form=F("piece__form__name"),
+            room=F("piece__form__room_tenths"),
+            body=F("piece__clay_lot__body"),
+        )
+        .annotate(
+            through=Count("id", filter=Q(outcome=Place.Outcome.THROUGH)),
+            lost=Count("id", filter=Q(outcome=Place.Outcome.LOST)),
+        )
+        .order_by("form", "body", *coats[1:])
+    )
+    rooms = [group["room"] * (group["through"] + group["lost"]) for group in groups]
+    costs: tuple[int | None, ...] = (None,) * len(groups)
+    if firing.cost_pence is not None and any(rooms):
+        costs = split_cost(firing.cost_pence, rooms)
+    return Results(
+        rows=tuple(
+            Came(
+                form=group["form"],
+                clay=group["body"],
+                coats=group.get("piece__coats__name") or "",
+                through=group["through"],
+                lost=group["lost"],
+                room_tenths=room,
+                cost_pence=cost,
+            )
+            for group, room, cost in zip(groups, rooms, costs, strict=True)
+        )
+    )
+
+
+def past_firings() -> QuerySet[Firing]:
+    """Opened and called-off firings, the latest first, with how many came through and were lost."""
+    return (
+        Firing.objects.filter(state__in=[Firing.State.OPENED, Firing.State.CALLED_OFF])
+        .select_related("kiln", "schedule")
+        .annotate(
+            through=Count("places", filter=Q(places__outcome=Place.Outcome.THROUGH)),
+            lost=Count("places", filter=Q(places__outcome=Place.Outcome.LOST)),
+        )
+        .order_by("-start_date", "-id")
+    )

@@ -1,0 +1,31 @@
+"""Plan, load, light, put off, open and call off firings; keep kilns, schedules and runs."""
+
+from studio.firings.services.keeping import (
+    save_circuit,
+    save_kiln,
+    save_run,
+    save_schedule,
+)
+from studio.firings.services.loading import load, take_out
+from studio.firings.services.opening import Witness, open_kiln
+from studio.firings.services.planning import call_off, note, plan_firing, shift
+from studio.firings.services.running import light, switch_off
+from studio.firings.services.undoing import undo
+
+__all__ = [
+    "Witness",
+    "call_off",
+    "light",
+    "load",
+    "note",
+    "open_kiln",
+    "plan_firing",
+    "save_circuit",
+    "save_kiln",
+    "save_run",
+    "save_schedule",
+    "shift",
+    "switch_off",
+    "take_out",
+    "undo",
+]

@@ -1,0 +1,173 @@
+"""Put a firing back to what it was, while nothing later depends on it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date, datetime
+from typing import Any
+
+from django.contrib.auth.models import User
+from django.db import IntegrityError, transaction
+from django.utils import timezone
+
+from studio.firings import rules, selectors
+from studio.firings.models import Firing, Place
+from studio.firings.services.loading import free_when_empty
+from studio.firings.services.writing import held, refuse, write_down
+from studio.wares.models import Fault, Line
+from studio.wares.services.moves import put_back
+from studio.web.models import Change
+from studio.web.refusal import Refusal
+from studio.web.selectors import offers_undo
+
+State = Firing.State
+
+
+@transaction.atomic
+def undo(*, change: Change, by: User, at: datetime) -> Change:
+    """Undo one change of this room. Raises Refusal when it is too late, and says why."""
+    way_back = WAYS_BACK.get(change.action)
+    firing = Firing.objects.filter(pk=change.subject_id or 0).first()
+    if way_back is None or firing is None or change.undo is None:
+        raise Refusal(rules.NO_WAY_BACK)
+    now = held(firing)
+    change = Change.objects.select_for_update().get(pk=change.pk)
+    if not offers_undo(change):
+        raise Refusal(rules.UNDONE_ALREADY)
+    undoing = write_down(action="undo", said=f"Undone: {change.said}", by=by, at=at, firing=now)
+    undoing.undoes = change
+    undoing.save(update_fields=["undoes"])
+    way_back(now, change, undoing, dict(change.undo or {}))
+    return undoing
+
+
+def _unplan(firing: Firing, change: Change, undoing: Change, kept: dict[str, Any]) -> None:
+    refuse(rules.can_undo(firing.state == State.PLANNED, now=_now(firing)))
+    if firing.places.exists():
+        firing.state = State.CALLED_OFF
+        firing.save(update_fields=["state"])
+        return
+    try:
+        with transaction.atomic():
+            firing.delete()
+    except IntegrityError:
+        raise Refusal(rules.NEEDED_ELSEWHERE) from None
+
+
+def _unshift(firing: Firing, change: Change, undoing: Change, kept: dict[str, Any]) -> None:
+    refuse(rules.can_undo(firing.state == State.PLANNED, now=_now(firing)))
+    start = date.fromisoformat(kept["start_date"])
+    refuse(
+        rules.can_plan(
+            kiln=firing.kiln.name,
+            start_date=start,
+            busy_days=firing.busy_days,
+            today_date=min(start, timezone.localdate(undoing.at)),
+            others=selectors.days_taken(kiln=firing.kiln, but=firing),
+        )
+    )
+    firing.start_date = start
+    firing.save(update_fields=["start_date"])
+
+
+def _unnote(firing: Firing, change: Change, undoing: Change, kept: dict[str, Any]) -> None:
+    refuse(rules.can_undo(firing.note == kept["now"], now="its note was changed since"))
+    firing.note = kept["note"]
+    firing.save(update_fields=["note"])
+
+
+def _unload(firing: Firing, change: Change, undoing: Change, kept: dict[str, Any]) -> None:
+    refuse(rules.can_undo(firing.state == State.LOADED, now=_now(firing)))
+    places = Place.objects.filter(pk__in=kept["places"], outcome="")
+    refuse(
+        rules.can_undo(places.count() == len(kept["places"]), now="some of it was taken out since")
+    )
+    places.update(outcome=Place.Outcome.TAKEN_OUT)
+    free_when_empty(firing)
+    put_back(change=change, undoing=undoing)
+
+
+def _put_in_again(firing: Firing, change: Change, undoing: Change, kept: dict[str, Any]) -> None:
+    """The way back from taking out and from calling off."""
+    expected = [State.PLANNED, State.LOADED]
+    if change.action == "call_off":
+        expected = [State.CALLED_OFF]
+    refuse(rules.can_undo(firing.state in expected, now=_now(firing)))
+    if change.action == "call_off":
+        refuse(
+            rules.can_plan(
+                kiln=firing.kiln.name,
+                start_date=firing.start_date,
+                busy_days=firing.busy_days,
+                today_date=firing.start_date,
+                others=selectors.days_taken(kiln=firing.kiln, but=firing),
+            )
+        )
+    places = Place.objects.filter(pk__in=kept["places"]).select_related("piece", "board")
+    stage = "thrown" if firing.schedule.kind == "bisque" else "glazed"
+    for place in places:
+        stands = place.piece.board_id == place.board_id and place.piece.stage == stage
+        refuse(
+            rules.can_undo(
+                stands and not place.piece.parting, now=f"board {place.board} went on since"
+            )
+        )
+    try:
+        with transaction.atomic():
+            places.update(outcome="")
+            firing.state = kept["state"]
+            firing.save(update_fields=["state"])
+    except IntegrityError:
+        raise Refusal(rules.can_undo(False, now="the kiln or a board is in use now")) from None
+
+
+def _unlight(firing: Firing, change: Change, undoing: Change, kept: dict[str, Any]) -> None:
+    refuse(rules.can_undo(firing.state == State.FIRING, now=_now(firing)))
+    firing.state = State.LOADED
+    firing.lit_at = None
+    firing.start_date = date.fromisoformat(kept["start_date"])
+    firing.save(update_fields=["state", "lit_at", "start_date"])
+
+
+def _on_again(firing: Firing, change: Change, undoing: Change, kept: dict[str, Any]) -> None:
+    refuse(rules.can_undo(firing.state == State.COOLING, now=_now(firing)))
+    firing.state = State.FIRING
+    firing.off_at = None
+    firing.save(update_fields=["state", "off_at"])
+
+
+def _shut_again(firing: Firing, change: Change, undoing: Change, kept: dict[str, Any]) -> None:
+    """The way back from opening: every piece as it was, in its place in the load."""
+    refuse(rules.can_undo(firing.state == State.OPENED, now=_now(firing)))
+    busy = selectors.busy_with(kiln=firing.kiln, but=firing)
+    refuse(rules.can_undo(not busy, now=f"{firing.kiln} does another firing now"))
+    put_back(change=change, undoing=undoing, firing_id=firing.pk)
+    Fault.objects.filter(pk__in=kept.get("faults", [])).delete()
+    Place.objects.filter(pk__in=kept["places"]).update(outcome="")
+    Line.objects.filter(pk__in=kept.get("tried", []), standing=Line.Standing.TRIAL).update(
+        standing=Line.Standing.UNTRIED
+    )
+    firing.witness_cones.all().delete()
+    firing.state = kept["state"]
+    firing.opened_at = firing.opened_c = firing.peak_c = None
+    firing.energy_wh = firing.cost_pence = None
+    firing.note = kept["note"]
+    firing.save()
+
+
+def _now(firing: Firing) -> str:
+    state = firing.state.replace("_", " ")
+    return f"the firing of {firing.start_date:%d %b} in {firing.kiln} is {state} now"
+
+
+WAYS_BACK: dict[str, Callable[[Firing, Change, Change, dict[str, Any]], None]] = {
+    "plan_firing": _unplan,
+    "shift": _unshift,
+    "note": _unnote,
+    "load": _unload,
+    "take_out": _put_in_again,
+    "call_off": _put_in_again,
+    "light": _unlight,
+    "switch_off": _on_again,
+    "open_kiln": _shut_again,
+}

@@ -1,0 +1,376 @@
+"""Light a kiln, switch it off, open it: it works, then every refusal, then the way back."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import timedelta
+
+import pytest
+
+from studio.craft.cones import cone_temperature
+from studio.firings import rules, selectors, services
+from studio.firings.models import Firing, Place
+from studio.firings.services import Witness
+from studio.wares import services as wares
+from studio.wares.models import Board, Fault, Line, Move, Piece
+from studio.wares.selectors import broken_sums, sums
+from studio.web.models import Change
+from studio.web.refusal import Refusal
+from tests.firings.conftest import NOW, TODAY, World
+
+Refused = Callable[..., str]
+HOUR = timedelta(hours=1)
+
+
+def loaded(world: World, count: int = 10) -> tuple[Firing, Board]:
+    """A bisque load of one board in the big kiln."""
+    board = world.thrown(count)
+    firing = world.planned(world.big, world.bisque)
+    world.load(firing, board)
+    firing.refresh_from_db()
+    return firing, board
+
+
+# --- light --------------------------------------------------------------------------------------
+
+
+def test_light_counts_the_days_from_then(world: World) -> None:
+    firing, _ = loaded(world)
+    firing.start_date = TODAY + timedelta(days=3)
+    firing.save()
+    change = services.light(firing=firing, lit_at=NOW - HOUR, by=world.by, at=NOW)
+    firing.refresh_from_db()
+    assert (firing.state, firing.start_date, firing.lit_at) == ("firing", TODAY, NOW - HOUR)
+    assert change.said == "Heron lit at 09:00: Slow bisque, cone 04"
+    assert selectors.expected_opening(firing) == (NOW - HOUR + timedelta(days=2)).replace(hour=8)
+
+
+def test_an_empty_kiln_is_not_lit(world: World, refused: Refused) -> None:
+    firing = world.planned()
+    assert refused(services.light, firing=firing, lit_at=NOW, by=world.by, at=NOW) == (
+        "Heron is empty. Load it before it is lit."
+    )
+    assert selectors.why_not_light(firing, lit_at=NOW, at=NOW).startswith("Heron is empty.")
+
+
+def test_lighting_times(world: World, refused: Refused) -> None:
+    firing, _ = loaded(world)
+    asked = {"firing": firing, "by": world.by, "at": NOW}
+    late = refused(services.light, lit_at=NOW + HOUR, **asked)
+    assert late == "The lighting lies in the future. Write when the kiln was switched on."
+    old = refused(services.light, lit_at=NOW - timedelta(days=8), **asked)
+    assert old == "The lighting lies more than a week back. Is the date right?"
+
+
+def test_lit_twice(world: World, refused: Refused) -> None:
+    firing, _ = loaded(world)
+    world.lit(firing)
+    assert refused(services.light, firing=firing, lit_at=NOW, by=world.by, at=NOW) == (
+        "This firing was lit already."
+    )
+
+
+def test_one_circuit_heats_so_many(world: World, refused: Refused) -> None:
+    world.big.circuit = world.small.circuit
+    world.big.save()
+    first = world.planned(world.small, world.bisque)
+    world.load(first, world.thrown())
+    world.lit(first)
+    second, _ = loaded(world)
+    asked = {"firing": second, "lit_at": NOW, "by": world.by, "at": NOW}
+    assert refused(services.light, **asked) == (
+        "The circuit north wall carries one kiln heating at once, and Wren is heating."
+    )
+    services.switch_off(firing=first, off_at=NOW, by=world.by, at=NOW)
+    services.light(**asked)
+
+
+def test_undo_of_lighting(world: World, refused: Refused) -> None:
+    firing, _ = loaded(world)
+    change = services.light(firing=firing, lit_at=NOW - HOUR, by=world.by, at=NOW)
+    off = services.switch_off(firing=firing, off_at=NOW, by=world.by, at=NOW)
+    assert refused(services.undo, change=change, by=world.by, at=NOW) == (
+        "This can no longer be undone: the firing of 25 Nov in Heron is cooling now."
+    )
+    services.undo(change=off, by=world.by, at=NOW)
+    firing.refresh_from_db()
+    assert (firing.state, firing.off_at) == ("firing", None)
+    services.undo(change=change, by=world.by, at=NOW)
+    firing.refresh_from_db()
+    assert (firing.state, firing.lit_at, firing.start_date) == ("loaded", None, TODAY)
+
+
+# --- switch off ---------------------------------------------------------------------------------
+
+
+def test_switch_off_refusals(world: World, refused: Refused) -> None:
+    firing, _ = loaded(world)
+    asked = {"firing": firing, "by": world.by, "at": NOW}
+    assert refused(services.switch_off, off_at=NOW, **asked) == (
+        "This firing was not lit, so it cannot be switched off."
+    )
+    world.lit(firing, hours_ago=5)
+    assert refused(services.switch_off, off_at=NOW + HOUR, **asked) == (
+        "The end lies in the future. Write when the kiln was switched off."
+    )
+    assert refused(services.switch_off, off_at=NOW - 5 * HOUR, **asked) == (
+        "The kiln cannot be switched off before it was lit. Look at both times."
+    )
+    services.switch_off(off_at=NOW, **asked)
+    assert refused(services.switch_off, off_at=NOW, **asked) == (
+        "This firing was switched off already."
+    )
+    services.open_kiln(firing=firing, opened_at=NOW, by=world.by, at=NOW)
+    assert refused(services.switch_off, off_at=NOW, **asked) == ("This firing was opened already.")
+
+
+# --- open ---------------------------------------------------------------------------------------
+
+
+def test_all_well(world: World) -> None:
+    firing, board = loaded(world, 12)
+    firing = world.fired(firing)
+    assert (firing.state, firing.cost_pence) == ("opened", 900)
+    assert set(board.pieces.values_list("stage", flat=True)) == {"bisqued"}
+    assert set(firing.places.values_list("outcome", flat=True)) == {"through"}
+    assert broken_sums() == []
+
+
+def test_losses_leave_with_their_cause(world: World) -> None:
+    firing, board = loaded(world, 12)
+    world.lit(firing)
+    change = services.open_kiln(
+        firing=firing,
+        opened_at=NOW,
+        opened_c=60,
+        peak_c=1060,
+        energy_wh=41_500,
+        cost_pence=1105,
+        lost={board.pk: (2, "explosion")},
+        witness=[Witness(cone="04", where="top", bend="down")],
+        note="Damp corner",
+        by=world.by,
+        at=NOW,
+    )
+    firing.refresh_from_db()
+    assert change.said == "Opened Heron: 10 bisqued, 2 lost"
+    assert (firing.peak_c, firing.energy_wh, firing.cost_pence) == (1060, 41_500, 1105)
+    assert (firing.opened_c, firing.note) == (60, "Damp corner")
+    assert firing.witness_cones.get().bend == "down"
+    gone = Piece.objects.filter(parting="broken")
+    assert {piece.parting_cause for piece in gone} == {f"blew up, {firing}"}
+    assert Fault.objects.filter(firing=firing, kind="explosion").count() == 2
+    assert firing.places.filter(outcome=Place.Outcome.LOST).count() == 2
+    assert board.pieces.count() == 12 - 2
+    assert sums().partings["broken"] == 2
+    assert broken_sums() == []
+
+
+def test_a_flaw_that_does_not_break_makes_scrap(world: World) -> None:
+    board = world.glazed(10)
+    firing = world.planned()
+    world.load(firing, board)
+    world.fired(firing, {board.pk: (1, "crawl")})
+    assert Piece.objects.filter(parting="scrapped", stage="glazed").count() == 1
+    assert Piece.objects.filter(stage="fired", glaze_firing=firing).count() == 9
+
+
+def test_a_whole_board_may_be_lost(world: World) -> None:
+    firing, board = loaded(world, 3)
+    world.fired(firing, {board.pk: (3, "explosion")})
+    assert board.pieces.count() == 0
+    assert broken_sums() == []
+
+
+def test_an_untried_line_is_on_trial_once_it_came_out(world: World) -> None:
+    world.line.standing = "untried"
+    world.line.save()
+    board = world.glazed(4)
+    firing = world.planned(world.small)
+    world.load(firing, board)
+    world.fired(firing)
+    world.line.refresh_from_db()
+    assert world.line.standing == Line.Standing.TRIAL
+    services.undo(change=Change.objects.filter(action="open_kiln").first(), by=world.by, at=NOW)
+    world.line.refresh_from_db()
+    assert world.line.standing == Line.Standing.UNTRIED
+
+
+def test_a_refire_is_a_further_firing(world: World) -> None:
+    board = world.glazed(10)
+    first = world.planned()
+    world.load(first, board)
+    world.fired(first)
+    wares.grade(board=board, firsts=7, seconds=0, refires=3, by=world.by, at=NOW)
+    again = Board.objects.get(pk=Piece.objects.filter(refires=1).values_list("board")[0][0])
+    second = world.planned()
+    world.load(second, again)
+    world.fired(second)
+    refired = Piece.objects.filter(refires=1)
+    assert refired.count() == 3
+    assert {piece.glaze_firing_id for piece in refired} == {second.pk}
+    assert Place.objects.filter(piece__in=refired, outcome="through").count() == 3 * 3
+    assert broken_sums() == []
+
+
+def test_open_refusals(world: World, refused: Refused) -> None:
+    firing, _ = loaded(world)
+    asked = {"firing": firing, "by": world.by, "at": NOW}
+    assert refused(services.open_kiln, opened_at=NOW, **asked) == (
+        "This firing was not lit, so it cannot be opened."
+    )
+    world.lit(firing, hours_ago=20)
+    assert refused(services.open_kiln, opened_at=NOW + HOUR, **asked) == (
+        "The opening lies in the future. Write when the lid was lifted."
+    )
+    assert refused(services.open_kiln, opened_at=NOW - 20 * HOUR, **asked) == (
+        "The kiln cannot be opened before it was lit. Look at both times."
+    )
+    services.switch_off(off_at=NOW - 10 * HOUR, **asked)
+    assert refused(services.open_kiln, opened_at=NOW - 11 * HOUR, **asked) == (
+        "The kiln cannot be opened before it was switched off. Look at both times."
+    )
+    services.open_kiln(opened_at=NOW, **asked)
+    assert refused(services.open_kiln, opened_at=NOW, **asked) == (
+        "This firing was opened already (ada at 10:00 on 25 Nov)."
+    )
+    other = world.planned()
+    services.call_off(firing=other, by=world.by, at=NOW)
+    assert refused(services.open_kiln, firing=other, opened_at=NOW, by=world.by, at=NOW) == (
+        "This firing was called off, so there is nothing to open."
+    )
+
+
+@pytest.mark.parametrize(
+    ("count", "cause", "ending"),
+    [
+        (11, "explosion", "had 10 in the load, so 11 cannot be lost."),
+        (-1, "explosion", "a loss is 0 or more, not -1."),
+        (2, "", "choose what happened to the 2 that were lost."),
+        (2, "gremlins", "“gremlins” is not a known cause."),
+    ],
+)
+def test_losses_that_cannot_be(
+    world: World, refused: Refused, count: int, cause: str, ending: str
+) -> None:
+    firing, board = loaded(world)
+    world.lit(firing)
+    lost = {board.pk: (count, cause)}
+    sentence = refused(
+        services.open_kiln, firing=firing, opened_at=NOW, lost=lost, by=world.by, at=NOW
+    )
+    assert sentence.startswith(f"Board {board}")
+    assert sentence.endswith(ending)
+    firing.refresh_from_db()
+    assert firing.state == "firing"
+    assert not Piece.objects.exclude(parting="").exists()
+
+
+def test_a_board_that_is_not_in_the_load_loses_nothing(world: World, refused: Refused) -> None:
+    firing, _ = loaded(world)
+    world.lit(firing)
+    stranger = world.thrown()
+    sentence = refused(
+        services.open_kiln, firing=firing, opened_at=NOW, lost={stranger.pk: (1, "knock")},
+        by=world.by, at=NOW,
+    )  # fmt: skip
+    assert sentence.endswith("had 0 in the load, so 1 cannot be lost.")
+
+
+def test_an_unopened_firing_passes_nothing(world: World) -> None:
+    firing, board = loaded(world)
+    world.lit(firing)
+    change = Change.objects.filter(action="light").first()
+    with pytest.raises(Refusal, match="is not opened"):
+        wares.pass_firing(
+            pieces=board.pieces.all(), to_stage="bisqued", firing=firing, change=change
+        )
+    assert set(board.pieces.values_list("stage", flat=True)) == {"thrown"}
+
+
+def test_undo_of_opening(world: World) -> None:
+    firing, board = loaded(world, 12)
+    world.lit(firing)
+    services.switch_off(firing=firing, off_at=NOW - HOUR, by=world.by, at=NOW)
+    change = services.open_kiln(
+        firing=firing, opened_at=NOW, lost={board.pk: (2, "explosion")}, note="hm",
+        witness=[Witness(cone="04", where="top", bend="down")], by=world.by, at=NOW,
+    )  # fmt: skip
+    services.undo(change=change, by=world.by, at=NOW)
+    firing.refresh_from_db()
+    assert (firing.state, firing.opened_at, firing.note) == ("cooling", None, "")
+    assert (firing.cost_pence, firing.witness_cones.count()) == (None, 0)
+    assert board.pieces.filter(stage="thrown", parting="", bisque_firing=None).count() == 12
+    assert firing.places.filter(outcome="").count() == 12
+    assert not Fault.objects.exists()
+    assert Move.objects.filter(kind="undo").count() == 12
+    assert broken_sums() == []
+    services.open_kiln(firing=firing, opened_at=NOW, by=world.by, at=NOW)
+    assert board.pieces.filter(stage="bisqued").count() == 12
+    assert broken_sums() == []
+
+
+def test_undo_of_opening_after_a_pot_went_on(world: World, refused: Refused) -> None:
+    firing, board = loaded(world)
+    world.fired(firing)
+    change = Change.objects.filter(action="open_kiln").first()
+    wares.glaze(board=board, coats=world.tenmoku, schedule=world.six, count=10, by=world.by, at=NOW)
+    sentence = refused(services.undo, change=change, by=world.by, at=NOW)
+    assert sentence.startswith("This can no longer be undone:")
+    firing.refresh_from_db()
+    assert firing.state == "opened"
+
+
+def test_undo_of_opening_while_the_kiln_does_another(world: World, refused: Refused) -> None:
+    firing, _ = loaded(world)
+    world.fired(firing)
+    change = Change.objects.filter(action="open_kiln").first()
+    other = world.planned(world.big, world.bisque)
+    world.load(other, world.thrown())
+    assert refused(services.undo, change=change, by=world.by, at=NOW) == (
+        "This can no longer be undone: Heron does another firing now."
+    )
+
+
+# --- results ------------------------------------------------------------------------------------
+
+
+def test_the_cost_is_shared_by_room(world: World) -> None:
+    """1300 pence over 6 mugs of 10 and 4 bowls of 25 tenths: 60 and 100 of 160 parts."""
+    mugs, bowls = world.glazed(6), world.glazed(4, form=world.bowl)
+    Line.objects.update(standing="proven")
+    firing = world.planned()
+    world.load(firing, mugs)
+    world.load(firing, bowls)
+    firing = world.fired(firing, {bowls.pk: (1, "run")})
+    bowl, mug = selectors.results(firing).rows
+    assert (bowl.form, bowl.through, bowl.lost, mug.form, mug.through) == ("Bowl", 3, 1, "Mug", 6)
+    assert bowl.cost_pence is not None
+    assert mug.cost_pence is not None
+    assert bowl.cost_pence + mug.cost_pence == 1300
+    assert mug.cost_pence in (1300 * 60 // 160, 1300 * 60 // 160 + 1)
+    assert mug.each_pence == round(mug.cost_pence / 6)
+    assert selectors.past_firings().get(pk=firing.pk).lost == 1  # type: ignore[attr-defined]
+
+
+# --- words --------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("cone", "celsius", "fahrenheit"),
+    [("6", 1222, 2232), ("04", 1063, 1945), ("06", 998, 1828)],
+)
+def test_cone_words(cone: str, celsius: int, fahrenheit: int) -> None:
+    """Source: "Temperature Equivalents for Orton Pyrometric Cones" (The Edward Orton Jr. Ceramic
+    Foundation, 2016 copy), self-supporting cones, 60 °C/h and 108 °F/h."""
+    assert cone_temperature(cone, rate_c_per_h=60) == celsius
+    assert rules.cone_words(cone, unit="C") == f"cone {cone}, about {celsius} °C at 60 °C an hour"
+    assert rules.cone_words(cone, unit="F") == (
+        f"cone {cone}, about {fahrenheit} °F at 108 °F an hour"
+    )
+
+
+def test_hot_to_open() -> None:
+    assert rules.hot_to_open(opened_c=None, shown="") == ""
+    assert rules.hot_to_open(opened_c=95, shown="95 °C") == ""
+    assert rules.hot_to_open(opened_c=96, shown="96 °C").startswith("96 °C inside is hot enough")
