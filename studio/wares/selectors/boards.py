@@ -1,0 +1,192 @@
+"""What does each board hold now, and what happened to it last?"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+from django.apps import apps
+from django.db.models import Count, Min, Q, Sum
+
+from studio.wares import rules
+from studio.wares.models import Board, ClayLot, Coats, Form, Piece, Stage
+from studio.wares.selectors.pieces import told
+from studio.web.models import Change
+
+if TYPE_CHECKING:
+    from studio.firings.models import Schedule
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Group:
+    """What a board holds now: pieces of one kind at one stage."""
+
+    board: Board
+    stage: str
+    count: int
+    form: Form | None
+    clay_lot: ClayLot | None
+    coats: Coats | None
+    schedule: Schedule | None
+    made_date: date | None
+    seq_sum: int
+    promised: int
+    firing_id: int | None
+    kiln: str | None
+
+    @property
+    def seen(self) -> str:
+        """The token a form carries, so that a change by somebody else meanwhile is noticed."""
+        return f"{self.stage}-{self.count}-{self.seq_sum}"
+
+    @property
+    def holds(self) -> str:
+        """What is on it, in words."""
+        if not self.count:
+            return "it is empty now"
+        return f"it holds {self.count} at {self.stage} now"
+
+    @property
+    def is_dry(self) -> bool:
+        """Whether it is thrown ware that was seen to be bone dry."""
+        return self.stage == Stage.THROWN and self.board.dry_date is not None
+
+    @property
+    def shows_stage(self) -> str:
+        """The stage as the boards are sorted: dry is told apart from thrown."""
+        return "dry" if self.is_dry else self.stage
+
+
+def board_group(board: Board) -> Group:
+    """What this board holds now; an empty board has a count of 0 and no kind."""
+    found = groups(Q(board=board))
+    if found:
+        return found[0]
+    return Group(
+        board=board,
+        stage="",
+        count=0,
+        form=None,
+        clay_lot=None,
+        coats=None,
+        schedule=None,
+        made_date=None,
+        seq_sum=0,
+        promised=0,
+        firing_id=None,
+        kiln=None,
+    )
+
+
+def boards_now() -> list[Group]:
+    """Every board that holds something, in the order of the stages, oldest ware first."""
+    order = {stage: place for place, stage in enumerate(Stage.values)}
+    return sorted(
+        groups(Q(board__isnull=False)),
+        key=lambda g: (order[g.stage], g.made_date or date.min, g.board.label),
+    )
+
+
+def groups(which: Q) -> list[Group]:
+    found = (
+        Piece.objects.filter(which)
+        .values("board_id", "form_id", "clay_lot_id", "coats_id", "schedule_id", "stage")
+        .annotate(
+            n=Count("id"),
+            made=Min("made_date"),
+            seqs=Sum("seq"),
+            promised=Count("reservation"),
+        )
+        .order_by("board_id", "-n")
+    )
+    rows = list(found)
+    boards = Board.objects.in_bulk({row["board_id"] for row in rows})
+    forms = Form.objects.in_bulk({row["form_id"] for row in rows})
+    clay_lots = ClayLot.objects.in_bulk({row["clay_lot_id"] for row in rows})
+    coats = Coats.objects.in_bulk({row["coats_id"] for row in rows} - {None})
+    schedules = _schedules({row["schedule_id"] for row in rows} - {None})
+    kilns = {
+        row["board_id"]: (row["places__firing_id"], row["places__firing__kiln__name"])
+        for row in Piece.objects.filter(which)
+        .in_open_load()
+        .values("board_id", "places__firing_id", "places__firing__kiln__name")
+        .distinct()
+        .order_by()
+    }
+    found_groups = []
+    for row in rows:
+        firing_id, kiln = kilns.get(row["board_id"], (None, None))
+        found_groups.append(
+            Group(
+                board=boards[row["board_id"]],
+                stage=row["stage"],
+                count=row["n"],
+                form=forms[row["form_id"]],
+                clay_lot=clay_lots[row["clay_lot_id"]],
+                coats=coats.get(row["coats_id"]),
+                schedule=schedules.get(row["schedule_id"]),
+                made_date=row["made"],
+                seq_sum=row["seqs"],
+                promised=row["promised"],
+                firing_id=firing_id,
+                kiln=kiln,
+            )
+        )
+    return found_groups
+
+
+def _schedules(ids: set[int]) -> dict[int, Schedule]:
+    model: type[Schedule] = apps.get_model("firings", "Schedule")
+    return model.objects.in_bulk(ids)
+
+
+def difference(one: Group, other: Group) -> str | None:
+    """The first thing in which the wares of two boards differ; None when there is nothing."""
+    if not other.count:
+        return "what they hold: the other one is empty, so change the label instead"
+    if one.stage != other.stage:
+        return f"stage ({one.stage} and {other.stage})"
+    for word, a, b in (
+        ("form", one.form, other.form),
+        ("clay lot", one.clay_lot, other.clay_lot),
+        ("glaze", one.coats, other.coats),
+        ("schedule", one.schedule, other.schedule),
+    ):
+        if a != b:
+            return f"{word} ({a} and {b})"
+    if one.is_dry != other.is_dry:
+        return "dryness (one is bone dry, the other is not)"
+    return None
+
+
+def changed_since(*, group: Group, seen: str | None) -> str | None:
+    """Say what happened to a board since it was seen so; None when it still is so.
+
+    ``seen`` None asks nothing: for callers that show no page.
+    """
+    if seen is None or seen == group.seen:
+        return None
+    return rules.not_as_seen(
+        label=group.board.label, now=group.holds, happened=last_word(group.board)
+    )
+
+
+def last_word(board: Board) -> str:
+    """Who did what last to a board, as "Ada, 10:04: Glazed 22 ..."; '' when nobody did."""
+    changes = [
+        Change.objects.filter(subject="board", subject_id=board.id).order_by("-id").first(),
+        Change.objects.filter(moves__piece__board=board).order_by("-id").first(),
+    ]
+    found = [change for change in changes if change is not None]
+    if not found:
+        return ""
+    return told(max(found, key=lambda change: change.id))
+
+
+def next_label() -> str:
+    """The first of B1, B2, ... that no board in use has."""
+    used = set(
+        Board.objects.filter(pieces__isnull=False).values_list("label", flat=True).distinct()
+    )
+    return next(label for n in range(1, len(used) + 2) if (label := f"B{n}") not in used)
