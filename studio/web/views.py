@@ -10,9 +10,9 @@ from django.views.decorators.http import require_safe
 
 from studio.web.htmx import HtmxRequest
 
-# A photo's name is the hash of its content, perhaps with the size it was cut to.
-PHOTO_NAME = re.compile(r"[0-9a-f]{16,64}(-[a-z0-9]{1,12})?\.(jpg|png|webp)")
-PHOTO_TYPES = {".jpg": "image/jpeg", ".png": "image/png", ".webp": "image/webp"}
+# A photo's name is the hash of its content: .jpg the whole, .webp the small copy.
+PHOTO_NAME = re.compile(r"[0-9a-f]{64}\.(jpg|webp)")
+PHOTO_TYPES = {".jpg": "image/jpeg", ".webp": "image/webp"}
 
 
 @require_safe

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from django.test import Client
 
-NAME = "0123456789abcdef0123456789abcdef"
+NAME = "0123456789abcdef" * 4
 
 
 def test_a_photo_is_shown_to_a_signed_in_person_and_kept(signed_in: Client, photos: Path) -> None:
@@ -18,9 +18,9 @@ def test_a_photo_is_shown_to_a_signed_in_person_and_kept(signed_in: Client, phot
     assert signed_in.post(f"/photos/{NAME}.webp").status_code == 405
 
 
-def test_a_small_cut_of_a_photo_has_its_own_name(signed_in: Client, photos: Path) -> None:
-    (photos / f"{NAME}-thumb.jpg").write_bytes(b"small")
-    answer = signed_in.get(f"/photos/{NAME}-thumb.jpg")
+def test_the_whole_photo_is_a_jpeg(signed_in: Client, photos: Path) -> None:
+    (photos / f"{NAME}.jpg").write_bytes(b"small")
+    answer = signed_in.get(f"/photos/{NAME}.jpg")
     assert b"".join(answer) == b"small"
 
 
@@ -28,6 +28,8 @@ def test_a_small_cut_of_a_photo_has_its_own_name(signed_in: Client, photos: Path
     "name",
     [
         f"{NAME}.jpg",  # well named and not there
+        f"{NAME[:-1]}.jpg",
+        f"{NAME.upper()}.jpg",
         f"{NAME}.svg",
         f"{NAME}.webp.html",
         "secret.key",

@@ -71,6 +71,12 @@ def shortdate(day: datetime.date | datetime.datetime | None) -> str:
 
 
 @register.filter
+def thumb(name: str) -> str:
+    """Answer the file name of a photo's small copy: ``{% url "photo" photo.file|thumb %}``."""
+    return f"{name.removesuffix('.jpg')}.webp"
+
+
+@register.filter
 def undo_id(extra_tags: str | None) -> str:
     """Answer the number of the change a message can undo, from its tags; else nothing."""
     tag = extra_tags or ""
