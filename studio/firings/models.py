@@ -113,8 +113,9 @@ class Segment(models.Model):
 
     schedule = models.ForeignKey(Schedule, on_delete=models.CASCADE, related_name="segments")
     seq = models.PositiveSmallIntegerField()
-    rate_c_per_h = models.PositiveSmallIntegerField(null=True, blank=True)
-    target_c = models.PositiveSmallIntegerField()
+    # Not whole: 150 °F/h is 83.33 °C/h, and must come back as the 150 that was typed.
+    rate_c_per_h = models.FloatField(null=True, blank=True)
+    target_c = models.FloatField()
     hold_min = models.PositiveSmallIntegerField(default=0)
 
     class Meta:
@@ -129,7 +130,7 @@ class Segment(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.seq}. to {self.target_c} °C"
+        return f"{self.seq}. to {self.target_c:.0f} °C"
 
 
 class Run(models.Model):

@@ -42,27 +42,18 @@ from studio.firings.rules.running import (
     kiln_shape,
 )
 from studio.firings.rules.steps import (
-    COOLEST_C,
-    FASTEST_C_PER_H,
-    HOTTEST_C,
-    LONGEST_HOLD_MIN,
-    MOST_STEPS,
     OFF_CONE_C,
     Step,
     misses_cone,
+    programme,
     wrong_step,
     wrong_steps,
 )
 
 __all__ = [
     "BROKEN_BY",
-    "COOLEST_C",
-    "FASTEST_C_PER_H",
-    "HOTTEST_C",
     "HOT_TO_OPEN_C",
     "LIT",
-    "LONGEST_HOLD_MIN",
-    "MOST_STEPS",
     "NAME_TAKEN",
     "NEEDED_ELSEWHERE",
     "NO_WAY_BACK",
@@ -92,6 +83,7 @@ __all__ = [
     "misses_cone",
     "overtaken",
     "places",
+    "programme",
     "takes_ware",
     "too_hot",
     "too_tall",

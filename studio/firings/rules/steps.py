@@ -10,19 +10,26 @@ from dataclasses import dataclass
 from typing import Final
 
 from studio.craft.cones import cone_temperature
+from studio.craft.programme import (
+    FASTEST_C_PER_H,
+    HIGHEST_TARGET_C,
+    LONGEST_HOLD_MIN,
+    LOWEST_TARGET_C,
+    MOST_ROWS,
+    SLOWEST_C_PER_H,
+    BadProgramme,
+    Programme,
+    Segment,
+    curve,
+)
 from studio.craft.quantities import TemperatureUnit, show_rate, show_temperature
 
-COOLEST_C: Final = 20
-HOTTEST_C: Final = 1400
-FASTEST_C_PER_H: Final = 1000
-LONGEST_HOLD_MIN: Final = 48 * 60
 OFF_CONE_C: Final = 100
 """A top this far [°C] from its cone's own temperature is a slip such as 06 for 6.
 
 Common practice, no source: holds and slow climbs replace 30 °C or so of peak, a kiln's own
 thermocouple may be out by 25 °C.
 """
-MOST_STEPS: Final = 20
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -40,25 +47,40 @@ def wrong_steps(
     """What is wrong with the steps: (row, sentence), rows from 1; row 0 is the whole."""
     if not steps:
         return [(0, "A schedule needs one row or more: a rate, a target and a hold.")]
-    if len(steps) > MOST_STEPS:
-        return [(0, f"A schedule has {MOST_STEPS} rows at most, not {len(steps)}.")]
+    if len(steps) > MOST_ROWS:
+        return [(0, f"A schedule has {MOST_ROWS} rows at most, not {len(steps)}.")]
     found = []
-    before = float(COOLEST_C)
+    before = float(LOWEST_TARGET_C)
     for row, step in enumerate(steps, start=1):
         if sentence := wrong_step(step, before_c=before, unit=unit):
             found.append((row, f"Row {row}: {sentence}"))
         before = step.target_c
     if not found and (sentence := misses_cone(steps, cone=cone, unit=unit)):
         found.append((0, sentence))
+    if not found:
+        try:
+            curve(programme(steps))
+        except BadProgramme as problem:
+            found.append((0, str(problem)))
     return found
+
+
+def programme(steps: Sequence[Step]) -> Programme:
+    """The steps as ``studio.craft`` reckons with them. Raises ``BadProgramme``."""
+    return Programme(
+        segments=tuple(
+            Segment(rate_c_per_h=s.rate_c_per_h, target_c=s.target_c, hold_min=s.hold_min)
+            for s in steps
+        )
+    )
 
 
 def wrong_step(step: Step, *, before_c: float, unit: TemperatureUnit = "C") -> str:
     """What is wrong with one step that starts at ``before_c`` [°C]; '' when nothing is."""
-    if step.rate_c_per_h is not None and step.rate_c_per_h <= 0:
+    if step.rate_c_per_h is not None and step.rate_c_per_h < SLOWEST_C_PER_H:
         return (
-            "the rate must be more than 0. Leave it empty for as fast as the kiln can; a lower"
-            " target makes it cool."
+            f"the rate must be {show_rate(SLOWEST_C_PER_H, unit=unit)} or more. Leave it empty for"
+            " as fast as the kiln can; a lower target makes it cool."
         )
     if step.rate_c_per_h is not None and step.rate_c_per_h > FASTEST_C_PER_H:
         fastest = show_rate(FASTEST_C_PER_H, unit=unit)
@@ -66,9 +88,9 @@ def wrong_step(step: Step, *, before_c: float, unit: TemperatureUnit = "C") -> s
             f"no kiln of a studio follows {show_rate(step.rate_c_per_h, unit=unit)} (at most"
             f" {fastest}). Leave the rate empty for as fast as the kiln can."
         )
-    if not COOLEST_C <= step.target_c <= HOTTEST_C:
-        low = show_temperature(COOLEST_C, unit=unit)
-        high = show_temperature(HOTTEST_C, unit=unit)
+    if not LOWEST_TARGET_C <= step.target_c <= HIGHEST_TARGET_C:
+        low = show_temperature(LOWEST_TARGET_C, unit=unit)
+        high = show_temperature(HIGHEST_TARGET_C, unit=unit)
         return (
             f"the target {show_temperature(step.target_c, unit=unit)} is outside {low} to {high}."
         )

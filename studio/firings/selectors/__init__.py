@@ -1,10 +1,17 @@
 """What stands in which kiln, what may go in, and what came out?"""
 
+from studio.firings.selectors.heat import (
+    Expected,
+    Hours,
+    curve_of,
+    expected,
+    expected_opening,
+    hours_of,
+)
 from studio.firings.selectors.kilns import (
     KilnNow,
     busy_with,
     days_taken,
-    expected_opening,
     heating_on,
     kilns_now,
     last_said,
@@ -28,17 +35,22 @@ from studio.firings.selectors.results import Came, Results, past_firings, result
 __all__ = [
     "BoardChoice",
     "Came",
+    "Expected",
     "Fill",
+    "Hours",
     "KilnNow",
     "Results",
     "Standing",
     "batch_of",
     "boards_in",
     "busy_with",
+    "curve_of",
     "days_taken",
+    "expected",
     "expected_opening",
     "firing_fill",
     "heating_on",
+    "hours_of",
     "kilns_now",
     "last_said",
     "late_for",

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 
 from django.db.models import QuerySet
 from django.utils import timezone
 
 from studio.firings import rules
 from studio.firings.models import Firing, Kiln, Run, Schedule
+from studio.firings.selectors.heat import Expected, expected
 from studio.web.models import Change
 
 UNDER_WAY = [Firing.State.LOADED, Firing.State.FIRING, Firing.State.COOLING]
@@ -29,13 +30,18 @@ class KilnNow:
     kiln: Kiln
     firing: Firing | None
     next_firing: Firing | None
-    opening_at: datetime | None
+    expected: Expected | None
     is_late: bool
 
     @property
     def state(self) -> str:
         """free, loaded, firing or cooling."""
         return self.firing.state if self.firing else "free"
+
+    @property
+    def opening_at(self) -> datetime | None:
+        """When it should be cool enough to open, once it is lit."""
+        return self.expected.opening_at if self.expected else None
 
 
 def run_for(*, kiln: Kiln, schedule: Schedule) -> Run | None:
@@ -62,18 +68,6 @@ def heating_on(firing: Firing) -> list[str]:
     return list(others.values_list("kiln__name", flat=True))
 
 
-def expected_opening(firing: Firing) -> datetime | None:
-    """When a lit kiln should be cool enough to open: the morning its busy days are over.
-
-    The busy days are the potter's own measure of this kiln with this schedule. An unlit firing
-    has no such hour.
-    """
-    if firing.lit_at is None or firing.opened_at is not None:
-        return None
-    opening = timezone.localtime(firing.lit_at) + timedelta(days=firing.busy_days)
-    return opening.replace(hour=8, minute=0, second=0, microsecond=0)
-
-
 def kilns_now(*, now: datetime) -> list[KilnNow]:
     """Every kiln with what it does now and the next firing planned for it."""
     under_way = {
@@ -90,14 +84,14 @@ def kilns_now(*, now: datetime) -> list[KilnNow]:
     found = []
     for kiln in Kiln.objects.select_related("circuit"):
         current = under_way.get(kiln.pk)
-        opening = expected_opening(current) if current else None
+        hopes = expected(current) if current else None
         found.append(
             KilnNow(
                 kiln=kiln,
                 firing=current,
                 next_firing=planned.get(kiln.pk),
-                opening_at=opening,
-                is_late=opening is not None and opening < now,
+                expected=hopes,
+                is_late=hopes is not None and hopes.opening_at < now,
             )
         )
     return found

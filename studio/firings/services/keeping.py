@@ -11,7 +11,6 @@ from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 from django.db.models import Model
 
-from studio.craft.quantities import nearest
 from studio.firings import rules
 from studio.firings.models import Circuit, Firing, Kiln, Run, Schedule, Segment
 from studio.firings.rules import Step
@@ -91,8 +90,8 @@ def save_schedule(
         Segment(
             schedule=saved,
             seq=seq,
-            rate_c_per_h=None if step.rate_c_per_h is None else max(nearest(step.rate_c_per_h), 1),
-            target_c=nearest(step.target_c),
+            rate_c_per_h=step.rate_c_per_h,
+            target_c=step.target_c,
             hold_min=step.hold_min,
         )
         for seq, step in enumerate(steps, start=1)

@@ -1,0 +1,137 @@
+"""How does a schedule rise and fall in this kiln, and when may the kiln be opened?
+
+Hours are reckoned from the schedule's own rows and a cooling law by the kiln's size; see
+``studio.craft.programme`` for what stands behind it and how far it may be off.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Final
+
+from studio.craft import programme as craft
+from studio.drawing.curve import Curve
+from studio.firings import rules
+from studio.firings.models import Firing, Kiln, Schedule
+from studio.web.selectors import temperature_unit
+
+LITRES_OF_A_SMALL_KILN: Final = 45
+LITRES_OF_A_MIDDLE_KILN: Final = 120
+LITRES_OF_A_THICK_KILN: Final = 240
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Hours:
+    """What a firing takes [h]: to the end of its rows, and from there until it may be opened."""
+
+    to_end_h: float
+    cooling_h: float
+
+    @property
+    def early_h(self) -> float:
+        """The hours until opening when the kiln cools faster than the default says."""
+        return self.to_end_h + self.cooling_h * (1 - craft.SPREAD_PERCENT / 100)
+
+    @property
+    def late_h(self) -> float:
+        """The hours until opening when it cools slower."""
+        return self.to_end_h + self.cooling_h * (1 + craft.SPREAD_PERCENT / 100)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Expected:
+    """When a lit kiln should end, and when it should be cool enough to open."""
+
+    end_at: datetime | None
+    opening_at: datetime
+    early_at: datetime
+    late_at: datetime
+    open_c: float = craft.OPEN_C
+
+
+def programme_of(schedule: Schedule) -> craft.Programme | None:
+    """The rows of a schedule as a programme; None when it has none that can be fired."""
+    steps = [
+        rules.Step(rate_c_per_h=s.rate_c_per_h, target_c=s.target_c, hold_min=s.hold_min)
+        for s in schedule.segments.all()
+    ]
+    try:
+        return rules.programme(steps)
+    except craft.BadProgramme:
+        return None
+
+
+def litres(kiln: Kiln) -> float:
+    """The room inside a kiln. -> [l]; across the flats, as a circle, or width x depth for a box."""
+    if kiln.sides == 4:
+        floor = float(kiln.inside_width_mm) * (kiln.inside_depth_mm or kiln.inside_width_mm)
+    else:
+        floor = kiln.inside_width_mm**2 * math.pi / 4
+    return floor * kiln.inside_height_mm / 1e6
+
+
+def cooling_law(kiln: Kiln) -> craft.CoolingLaw:
+    """The default cooling of a kiln of this size, until its own logs speak."""
+    size = litres(kiln)
+    if size < LITRES_OF_A_SMALL_KILN:
+        return craft.SMALL_KILN
+    if size < LITRES_OF_A_MIDDLE_KILN:
+        return craft.MIDDLE_KILN
+    if size < LITRES_OF_A_THICK_KILN:
+        return craft.THICK_KILN
+    return craft.LARGE_KILN
+
+
+def hours_of(*, kiln: Kiln, schedule: Schedule) -> Hours | None:
+    """How long a schedule takes in a kiln; None when its rows cannot tell."""
+    programme = programme_of(schedule)
+    if programme is None:
+        return None
+    law = cooling_law(kiln)
+    try:
+        to_end = craft.heating_h(programme) + craft.slow_cooling_h(programme, law=law)
+        return Hours(
+            to_end_h=to_end, cooling_h=craft.cooling_h(programme.end_c, craft.OPEN_C, law=law)
+        )
+    except craft.BadProgramme:
+        return None
+
+
+def expected(firing: Firing) -> Expected | None:
+    """When a lit firing should end and be cool enough to open; None when it is not lit.
+
+    Once it is off, its cooling is counted from then. Without rows it is the morning after its busy
+    days, the potter's own measure.
+    """
+    if firing.lit_at is None or firing.opened_at is not None:
+        return None
+    hours = hours_of(kiln=firing.kiln, schedule=firing.schedule)
+    if hours is None:
+        opening = firing.lit_at + timedelta(days=firing.busy_days)
+        return Expected(end_at=None, opening_at=opening, early_at=opening, late_at=opening)
+    end = firing.off_at or firing.lit_at + timedelta(hours=hours.to_end_h)
+    spread = timedelta(hours=hours.cooling_h * craft.SPREAD_PERCENT / 100)
+    opening = end + timedelta(hours=hours.cooling_h)
+    return Expected(
+        end_at=end, opening_at=opening, early_at=opening - spread, late_at=opening + spread
+    )
+
+
+def expected_opening(firing: Firing) -> datetime | None:
+    """When a lit kiln should be cool enough to open; None when it is not lit or is open."""
+    found = expected(firing)
+    return found.opening_at if found else None
+
+
+def curve_of(schedule: Schedule) -> Curve | None:
+    """The schedule drawn, in the studio's unit; None when it has no rows to draw."""
+    programme = programme_of(schedule)
+    if programme is None:
+        return None
+    try:
+        points = craft.curve(programme)
+    except craft.BadProgramme:
+        return None
+    return Curve.of(points, unit=temperature_unit(), title=f"{schedule}: the programme")
