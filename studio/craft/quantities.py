@@ -24,6 +24,7 @@ LengthUnit = Literal["mm", "in"]
 MM_PER_INCH: Final = 25.4
 LOWEST_C: Final = -50.0
 HIGHEST_C: Final = 1500.0
+HIGHEST_C_PER_H: Final = 2000.0
 LONGEST_MM: Final = 5000.0
 
 _NUMBER = r"[+-]?\d+(?:[.,]\d+)?"
@@ -37,6 +38,9 @@ _LENGTH = re.compile(
     re.IGNORECASE,
 )
 _TWO_WAYS = re.compile(r"[+-]?\d{1,3},\d{3}(?!\d)")
+
+
+_PER_HOUR = re.compile(r"\s*(?:/\s*h(?:r|our)?|per\s+hour|an\s+hour)$", re.IGNORECASE)
 
 
 class BadQuantity(ValueError):
@@ -125,6 +129,14 @@ def entry_temperature(c: float, *, unit: TemperatureUnit) -> str:
     return f"{c if unit == 'C' else c_to_f(c):.1f}".removesuffix(".0")
 
 
+def entry_rate(c_per_h: float, *, unit: TemperatureUnit) -> str:
+    """The bare number for a form's field, to a tenth of a degree an hour.
+
+    ``c_per_h`` [°C/h]; any finite value.
+    """
+    return f"{c_per_h if unit == 'C' else rate_c_to_f(c_per_h):.1f}".removesuffix(".0")
+
+
 def entry_length(mm: float, *, unit: LengthUnit) -> str:
     """The bare number for a form's field; in inches to a hundredth, so whole mm come back whole.
 
@@ -161,6 +173,33 @@ def read_temperature(text: str, *, unit: TemperatureUnit) -> float:
     return c
 
 
+def read_rate(text: str, *, unit: TemperatureUnit) -> float:
+    """The rate that a person typed: '60', '108 F/h', '60 °C/h'. -> [°C/h]
+
+    ``unit`` is meant where none is written. Range: more than 0, to 2000 °C/h. Up or down alike: a
+    lower target makes it a cooling.
+
+    Raises ``BadQuantity`` with a sentence.
+    """
+    example = "60 or 108 F/h"
+    plain = _PER_HOUR.sub("", _tidy(text, what="a rate", example=example))
+    match = _TEMPERATURE.fullmatch(plain)
+    if match is None:
+        raise BadQuantity(
+            f"“{text.strip()}” is not a rate. Write a number, such as {example}.", text=text
+        )
+    number = _number(match["number"])
+    written = (match["unit"] or unit).upper()
+    rate = number if written == "C" else rate_f_to_c(number)
+    if not 0 < rate <= HIGHEST_C_PER_H:
+        raise BadQuantity(
+            f"{match['number']} °{written}/h is no rate of a kiln (more than 0, to"
+            f" {show_rate(HIGHEST_C_PER_H, unit=unit)}).",
+            text=text,
+        )
+    return rate
+
+
 def read_length(text: str, *, unit: LengthUnit) -> float:
     """The length that a person typed: '95', '9,5 cm', '3 3/4 in', '3¾"'. -> [mm]
 
@@ -181,7 +220,8 @@ def read_length(text: str, *, unit: LengthUnit) -> float:
             raise BadQuantity(f"“{text.strip()}” divides by 0. Write {example}.", text=text)
         number += int(top) / int(bottom)
     mm = number * _mm_per(match["unit"], unit)
-    if not 0 <= mm <= LONGEST_MM or (match["number"] or "").startswith("-"):
+    # The end of the range as shown in sixteenths lies up to 0.8 mm beyond it and must be typable.
+    if not 0 <= mm < LONGEST_MM + 1 or (match["number"] or "").startswith("-"):
         raise BadQuantity(
             f"“{text.strip()}” is outside what is measured here"
             f" (0 to {show_length(LONGEST_MM, unit=unit)}).",

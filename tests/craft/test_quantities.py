@@ -6,7 +6,7 @@ of rates are the headings of the cone chart itself, 15/60/150 °C/h beside 27/10
 """
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from studio.craft.quantities import (
@@ -181,6 +181,7 @@ def test_a_temperature_in_a_field_comes_back(c: int, unit: TemperatureUnit) -> N
 
 
 @given(st.integers(0, 5000), st.sampled_from(["mm", "in"]))
+@example(5000, "in")
 def test_a_shown_length_can_be_typed(mm: int, unit: LengthUnit) -> None:
     # Half a sixteenth of an inch is 0.79 mm.
     assert read_length(show_length(mm, unit=unit), unit="mm") == pytest.approx(mm, abs=0.8)
