@@ -15,6 +15,7 @@ from studio.craft.quantities import (
     TemperatureUnit,
     c_to_f,
     entry_length,
+    entry_rate,
     entry_temperature,
     f_to_c,
     in_to_mm,
@@ -22,6 +23,7 @@ from studio.craft.quantities import (
     rate_c_to_f,
     rate_f_to_c,
     read_length,
+    read_rate,
     read_temperature,
     show_length,
     show_rate,
@@ -185,3 +187,40 @@ def test_a_temperature_in_a_field_comes_back(c: int, unit: TemperatureUnit) -> N
 def test_a_shown_length_can_be_typed(mm: int, unit: LengthUnit) -> None:
     # Half a sixteenth of an inch is 0.79 mm.
     assert read_length(show_length(mm, unit=unit), unit="mm") == pytest.approx(mm, abs=0.8)
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "c_per_h"),
+    [
+        ("60", "C", 60),
+        ("108", "F", 60),
+        ("108 F/h", "C", 60),
+        ("60 °C/h", "F", 60),
+        ("270 f an hour", "C", 150),
+        ("27F/hr", "C", 15),
+        ("62,5", "C", 62.5),
+    ],
+)
+def test_a_rate_is_read_without_an_offset(text: str, unit: TemperatureUnit, c_per_h: float) -> None:
+    assert read_rate(text, unit=unit) == pytest.approx(c_per_h)
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("", "Write a rate"),
+        ("fast", "is not a rate"),
+        ("0", "no rate of a kiln"),
+        ("-60", "no rate of a kiln"),
+        ("2001", "no rate of a kiln"),
+        ("1,222", "two ways"),
+    ],
+)
+def test_a_text_that_is_no_rate(text: str, says: str) -> None:
+    with pytest.raises(BadQuantity, match=says):
+        read_rate(text, unit="C")
+
+
+@given(st.integers(1, 1080))
+def test_a_rate_typed_in_fahrenheit_comes_back(f_per_h: int) -> None:
+    assert entry_rate(read_rate(str(f_per_h), unit="F"), unit="F") == str(f_per_h)
