@@ -12,10 +12,9 @@ from typing import Any
 import waitress
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
+from django.core.wsgi import get_wsgi_application
 from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
-
-from studio.wsgi import application
 
 PLAIN_HTTP = (
     "Plain http: everyone on this network can read what is sent, passwords and supporters' "
@@ -62,7 +61,9 @@ class Command(BaseCommand):
             for name in own:
                 self.stdout.write(f"On a phone: http://{name}:{port}/")
         try:
-            server = waitress.create_server(application, **serving(port=port, phone=phone))
+            server = waitress.create_server(
+                get_wsgi_application(), **serving(port=port, phone=phone)
+            )
         except OSError as problem:
             raise CommandError(
                 f"Port {port} cannot be used ({problem.strerror}). Try --port {port + 1}."
