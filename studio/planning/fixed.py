@@ -61,6 +61,22 @@ def fixed_loads(
     return (*begun, *overdue, *on_time)
 
 
+def span(*, firing: Firing, today_date: date) -> tuple[date, date]:
+    """The first day a firing takes of its kiln, and the first day the kiln is free again."""
+    state = Firing.State
+    start = firing.start_date
+    if firing.lit_at is not None:
+        start = timezone.localtime(firing.lit_at).date()
+    if firing.state in (state.LOADED, state.PLANNED):
+        start = max(start, today_date)
+    open_date = start + timedelta(days=firing.busy_days)
+    if firing.state == state.FIRING:
+        open_date = max(open_date, today_date + timedelta(days=1))
+    elif firing.state == state.COOLING:
+        open_date = max(open_date, today_date)
+    return start, open_date
+
+
 def overlaps(a: Load, b: Load) -> bool:
     """Do two loads want one kiln on one day?"""
     return a.kiln_key == b.kiln_key and a.start_date < b.open_date and b.start_date < a.open_date
@@ -72,17 +88,7 @@ def _begun(
     held: list[tuple[stock.LineKind | None, str, int]],
     by_kind: dict[stock.LineKind, Line],
 ) -> Load:
-    state = Firing.State
-    start = firing.start_date
-    if firing.lit_at is not None:
-        start = timezone.localtime(firing.lit_at).date()
-    if firing.state == state.LOADED:
-        start = max(start, today_date)
-    open_date = start + timedelta(days=firing.busy_days)
-    if firing.state == state.FIRING:
-        open_date = max(open_date, today_date + timedelta(days=1))
-    elif firing.state == state.COOLING:
-        open_date = max(open_date, today_date)
+    start, open_date = span(firing=firing, today_date=today_date)
     contents: Counter[str] = Counter()
     for kind, ware, count in held:
         if kind is None and firing.schedule.kind == "bisque":

@@ -56,31 +56,43 @@ def kept_firing_gone(*, kiln: str, start_date: date) -> str:
     )
 
 
-def why_not_undo(*, state: str, begun: list[str], taken: list[str]) -> str:
+def moved_on(*, firing: str, state: str) -> str:
+    """What became of a firing that no longer waits as it was planned."""
+    words = {
+        "planned": "held pots already",
+        "loaded": "is loaded",
+        "firing": "is firing",
+        "cooling": "is cooling",
+        "opened": "was fired",
+        "called_off": "was called off",
+    }
+    return f"{firing} {words[state]}"
+
+
+def why_not_undo(*, state: str, moved_on: list[str], taken: list[str]) -> str:
     """An acceptance can be undone while its firings wait and the days given up are still free."""
     if state != "accepted":
         return "This plan is no longer the one in force, so its acceptance cannot be undone."
-    if begun:
-        return f"{begun[0]} has begun, so the plan that asked for it stays."
+    if moved_on:
+        return f"{moved_on[0]}, so the plan that asked for it stays."
     if taken:
         return f"The plan before it cannot come back: {taken[0]}."
     return ""
 
 
-def why_not_day_off(*, day: date, today_date: date) -> str:
-    """A day that is past cannot become a day off."""
+def why_not_day_off(*, day: date, today_date: date, off_already: bool = False) -> str:
+    """A day that is past cannot become a day off, and no day is off twice."""
+    if off_already:
+        return f"{say_date(day)} is a day off already."
     if day < today_date:
         return f"{say_date(day)} is past. A day off is today or later."
     return ""
 
 
-def too_many_minutes(*, weekday: str, minutes: int) -> str:
-    """Several people may work, so the three kinds of work may come to more than one long day."""
-    if minutes > MOST_MINUTES:
-        return (
-            f"{weekday}: {minutes} minutes are more than a day has ({MOST_MINUTES}). "
-            "Write minutes, not seconds, and at most 1440 for each kind of work."
-        )
+def minutes_out_of_range(*, weekday: str, minutes: int) -> str:
+    """Each kind of work has at most the minutes of a day, however many hands share it."""
+    if not 0 <= minutes <= MOST_MINUTES:
+        return f"{weekday}: {minutes} minutes cannot be. Give 0 to {MOST_MINUTES}, a whole day."
     return ""
 
 

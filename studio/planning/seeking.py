@@ -1,0 +1,62 @@
+"""Is there a plan for today's question, and does it keep what it promises?
+
+Seeking takes seconds and touches no row, so it is done outside any transaction; what it finds is
+stored by ``services.propose``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from django.conf import settings
+
+from studio.craft import backplan
+from studio.craft.problem import Plan
+from studio.craft.referee import broken_promises
+from studio.planning.question import Question, ask
+
+SECONDS = 8.0
+"""How long a plan is sought when nobody says otherwise: as long as one waits for a page."""
+
+LONGEST_SECONDS = 600.0
+
+
+class BrokenPlan(RuntimeError):
+    """The planner's answer breaks its own promises; it is a fault of the program, never stored."""
+
+    def __init__(self, broken: tuple[str, ...]) -> None:
+        self.broken = broken
+        super().__init__("The plan that was found breaks its promises: " + " ".join(broken))
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Answer:
+    """A question with the plan that was found for it and checked."""
+
+    question: Question
+    plan: Plan
+
+
+def seek(
+    *,
+    today_date: date,
+    last_date: date | None = None,
+    keep_planned: bool = True,
+    seconds: float | None = None,
+) -> Answer:
+    """Ask today's question and seek a plan for it within so many seconds.
+
+    Raises ``BadProblem`` with every cause when no plan could be sought, ``BrokenPlan`` when the
+    referee finds a promise broken, ``ValueError`` for a time that is not above 0.
+    """
+    if seconds is None:
+        seconds = float(getattr(settings, "PLAN_SECONDS", SECONDS))
+    if not 0 < seconds <= LONGEST_SECONDS:
+        raise ValueError(f"a plan is sought for up to {LONGEST_SECONDS:.0f} s, not {seconds:g} s")
+    question = ask(today_date=today_date, last_date=last_date, keep_planned=keep_planned)
+    plan = backplan.plan(problem=question.problem, seconds=seconds)
+    broken = broken_promises(problem=question.problem, plan=plan)
+    if broken:
+        raise BrokenPlan(broken)
+    return Answer(question=question, plan=plan)

@@ -1,0 +1,24 @@
+"""What can be done in the planning room?"""
+
+from studio.planning.services.plans import accept, propose, put_aside, work_out
+from studio.planning.services.undoing import undo
+from studio.planning.services.week import (
+    DayHands,
+    set_hands,
+    set_rule,
+    take_day_off,
+    work_day_after_all,
+)
+
+__all__ = [
+    "DayHands",
+    "accept",
+    "propose",
+    "put_aside",
+    "set_hands",
+    "set_rule",
+    "take_day_off",
+    "undo",
+    "work_day_after_all",
+    "work_out",
+]

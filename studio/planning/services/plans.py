@@ -1,0 +1,151 @@
+"""Work out a plan, put it in force, or put it aside.
+
+A plan in force is firings in the kilns' book and tasks on the wall. Putting one in force is a
+single transaction: the firings of the plan before it that it does not keep are called off, the
+others are kept, the rest is new.
+"""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+from django.contrib.auth.models import User
+from django.db import transaction
+from django.utils import timezone
+
+from studio.firings.models import Firing, Kiln
+from studio.planning import rules
+from studio.planning.keeping import sort_out
+from studio.planning.models import BackPlan, Task
+from studio.planning.reading import headline
+from studio.planning.seeking import Answer, seek
+from studio.planning.selectors import stored
+from studio.planning.serial import plan_to_json, problem_to_json
+from studio.planning.services.rows import fill_anew, make, tasks
+from studio.planning.services.writing import refuse, write_down
+from studio.web.models import Change
+from studio.web.refusal import Refusal
+
+
+def work_out(
+    *,
+    today_date: date,
+    last_date: date | None = None,
+    keep_planned: bool = True,
+    seconds: float | None = None,
+    by: User,
+    at: datetime,
+) -> BackPlan:
+    """Seek a plan and store it as a proposal. Raises as ``seeking.seek``, then stores nothing."""
+    answer = seek(
+        today_date=today_date, last_date=last_date, keep_planned=keep_planned, seconds=seconds
+    )
+    return propose(answer=answer, by=by, at=at)
+
+
+@transaction.atomic
+def propose(*, answer: Answer, by: User, at: datetime) -> BackPlan:
+    """Store a plan that was found as the one proposal; older proposals are put aside."""
+    problem = answer.question.problem
+    BackPlan.objects.filter(state=BackPlan.State.PROPOSED).update(state=BackPlan.State.PUT_ASIDE)
+    backplan = BackPlan.objects.create(
+        today_date=problem.today_date,
+        last_date=problem.last_date,
+        problem=problem_to_json(problem) | {"remarks": list(answer.question.remarks)},
+        plan=plan_to_json(answer.plan),
+        by=by,
+        made_at=at,
+    )
+    write_down(
+        action="work_out",
+        said=f"Worked out a plan: {headline(problem=problem, plan=answer.plan)}",
+        by=by,
+        at=at,
+        backplan=backplan,
+    )
+    return backplan
+
+
+@transaction.atomic
+def accept(*, backplan: BackPlan, by: User, at: datetime) -> Change:
+    """Put a proposal in force.
+
+    Raises ``Refusal`` for a plan that is in force, aside or past, and when a kiln day it needs was
+    taken since. That boards moved since is no reason to refuse: ``selectors.drift`` says it.
+    """
+    today_date = timezone.localtime(at).date()
+    # Both plans are locked, so that of two phones one accepts and the other reads that it did.
+    locked = {
+        row.pk: row
+        for row in BackPlan.objects.select_for_update()
+        .exclude(state=BackPlan.State.PUT_ASIDE)
+        .order_by("pk")
+    }
+    mine = locked.get(backplan.pk)
+    before = next((r for r in locked.values() if r.state == BackPlan.State.ACCEPTED), None)
+    problem, plan, _ = stored(backplan)
+    sentence = rules.why_not_accept(
+        state=mine.state if mine else BackPlan.State.PUT_ASIDE,
+        first_start_date=min((load.start_date for load in plan.loads), default=None),
+        today_date=today_date,
+    )
+    if mine is None or sentence:
+        raise Refusal(sentence)
+    hold_kilns()
+    sorted_out = sort_out(plan=plan, problem=problem, before=before, today_date=today_date)
+    if before is not None:
+        set_state(before, BackPlan.State.PUT_ASIDE)
+    set_state(mine, BackPlan.State.ACCEPTED)
+    for firing in sorted_out.called_off:
+        firing.state = Firing.State.CALLED_OFF
+        firing.save(update_fields=["state"])
+    kept = [fill_anew(mine, load, firing) for load, firing in sorted_out.kept]
+    made = [make(mine, load) for load in sorted_out.new]
+    Task.objects.bulk_create(tasks(mine, plan))
+    return write_down(
+        action="accept",
+        said=_said(kept=len(kept), made=len(made), called_off=len(sorted_out.called_off)),
+        by=by,
+        at=at,
+        backplan=mine,
+        undo={
+            "before": before.pk if before else None,
+            "made": made,
+            "kept": kept,
+            "called_off": [firing.pk for firing in sorted_out.called_off],
+        },
+    )
+
+
+def _said(*, kept: int, made: int, called_off: int) -> str:
+    parts = [f"{made} new" if made else "", f"{kept} kept" if kept else ""]
+    parts.append(f"{called_off} called off" if called_off else "")
+    firings = ", ".join(part for part in parts if part) or "none"
+    return f"Put a plan in force; its firings: {firings}."
+
+
+def hold_kilns() -> None:
+    """Hold every kiln, so that nobody plans or loads a firing while the book is rewritten."""
+    list(Kiln.objects.select_for_update().order_by("pk").values_list("pk"))
+
+
+def set_state(backplan: BackPlan, state: str) -> None:
+    """Save where a plan stands."""
+    backplan.state = state
+    backplan.save(update_fields=["state"])
+
+
+@transaction.atomic
+def put_aside(*, backplan: BackPlan, by: User, at: datetime) -> Change:
+    """Put a proposal aside. Raises ``Refusal`` for one that is in force or aside already."""
+    mine = BackPlan.objects.select_for_update().get(pk=backplan.pk)
+    refuse(rules.why_not_put_aside(state=mine.state))
+    set_state(mine, BackPlan.State.PUT_ASIDE)
+    return write_down(
+        action="put_aside",
+        said=f"Put the plan of {rules.say_date(mine.today_date)} aside.",
+        by=by,
+        at=at,
+        backplan=mine,
+        undo={},
+    )

@@ -1,0 +1,158 @@
+"""Say what the hands of a week give, which days are off, and what plans reckon with."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+from django.contrib.auth.models import User
+from django.db import transaction
+from django.utils import timezone
+
+from studio.planning import rules
+from studio.planning.models import DayOff, Hands, PlanRule
+from studio.planning.services.writing import refuse, write_down
+from studio.web.models import Change
+from studio.web.refusal import Refusal
+
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class DayHands:
+    """Minutes of one weekday; 0 is Monday."""
+
+    weekday: int
+    throwing_min: int
+    glazing_min: int
+    finishing_min: int
+    may_start: bool
+
+
+@transaction.atomic
+def set_hands(*, week: Sequence[DayHands], by: User, at: datetime) -> Change:
+    """Say how many minutes each weekday gives. Raises ``Refusal`` for more than a day has."""
+    for day in week:
+        for minutes in (day.throwing_min, day.glazing_min, day.finishing_min):
+            sentence = rules.minutes_out_of_range(weekday=WEEKDAYS[day.weekday], minutes=minutes)
+            if sentence:
+                raise Refusal(sentence)
+    before = [hands_row(hands) for hands in Hands.objects.all()]
+    write_hands([[d.weekday, d.throwing_min, d.glazing_min, d.finishing_min, d.may_start]
+                  for d in week])  # fmt: skip
+    return write_down(
+        action="hands",
+        said="Changed the hands of the week.",
+        by=by,
+        at=at,
+        undo={"week": before, "set": [hands_row(hands) for hands in Hands.objects.all()]},
+    )
+
+
+def hands_row(hands: Hands) -> list[int | bool]:
+    return [
+        hands.weekday,
+        hands.throwing_min,
+        hands.glazing_min,
+        hands.finishing_min,
+        hands.may_start,
+    ]
+
+
+def write_hands(rows: Sequence[Sequence[Any]]) -> None:
+    Hands.objects.exclude(weekday__in=[row[0] for row in rows]).delete()
+    for weekday, throwing_min, glazing_min, finishing_min, may_start in rows:
+        Hands.objects.update_or_create(
+            weekday=weekday,
+            defaults={
+                "throwing_min": throwing_min,
+                "glazing_min": glazing_min,
+                "finishing_min": finishing_min,
+                "may_start": may_start,
+            },
+        )
+
+
+@transaction.atomic
+def take_day_off(*, day: date, why: str = "", by: User, at: datetime) -> Change:
+    """Mark a day on which nobody works. Raises ``Refusal`` for a past day or one that is off."""
+    sentence = rules.why_not_day_off(
+        day=day,
+        today_date=timezone.localtime(at).date(),
+        off_already=DayOff.objects.filter(date=day).exists(),
+    )
+    refuse(sentence)
+    DayOff.objects.create(date=day, why=why)
+    return write_down(
+        action="day_off",
+        said=f"Marked {rules.say_date(day)} as a day off.",
+        by=by,
+        at=at,
+        undo={"date": day.isoformat()},
+    )
+
+
+@transaction.atomic
+def work_day_after_all(*, day_off: DayOff, by: User, at: datetime) -> Change:
+    """Take a day off out of the list again."""
+    day, why = day_off.date, day_off.why
+    if not DayOff.objects.filter(pk=day_off.pk).delete()[0]:
+        raise Refusal(f"{rules.say_date(day)} is no day off any more.")
+    return write_down(
+        action="day_on",
+        said=f"{rules.say_date(day)} is a working day again.",
+        by=by,
+        at=at,
+        undo={"date": day.isoformat(), "why": why},
+    )
+
+
+RULE_FIELDS = (
+    "drying_percent",
+    "bisque_percent",
+    "glaze_percent",
+    "trial_least",
+    "trial_most",
+)
+
+
+@transaction.atomic
+def set_rule(
+    *,
+    drying_percent: int,
+    bisque_percent: int,
+    glaze_percent: int,
+    trial_least: int,
+    trial_most: int,
+    by: User,
+    at: datetime,
+) -> Change:
+    """State the yields and the size of a trial. Raises ``Refusal`` when one is out of range."""
+    sentences = [
+        rules.yield_out_of_range(step="Drying", percent=drying_percent),
+        rules.yield_out_of_range(step="Bisque", percent=bisque_percent),
+        rules.yield_out_of_range(step="Glaze firing", percent=glaze_percent),
+        rules.trial_sizes_disagree(least=trial_least, most=trial_most),
+    ]
+    wrong = [sentence for sentence in sentences if sentence]
+    if wrong:
+        raise Refusal(" ".join(wrong))
+    before = PlanRule.objects.filter(pk=1).first() or PlanRule(pk=1)
+    was = {name: getattr(before, name) for name in RULE_FIELDS}
+    now = {
+        "drying_percent": drying_percent,
+        "bisque_percent": bisque_percent,
+        "glaze_percent": glaze_percent,
+        "trial_least": trial_least,
+        "trial_most": trial_most,
+    }
+    PlanRule.objects.update_or_create(pk=1, defaults=now)
+    return write_down(
+        action="rule",
+        said="Changed the yields and trial sizes that plans reckon with.",
+        by=by,
+        at=at,
+        undo={"was": was, "now": now},
+    )

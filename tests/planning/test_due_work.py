@@ -1,0 +1,116 @@
+"""Does Today hear what the plan in force asks, less what pots have done since?"""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+
+from studio.planning.models import BackPlan, Task
+from studio.planning.selectors import due_work
+from studio.web.models import Change
+from tests.planning.cast import NOW, TODAY, Cast, at
+
+DAY = timedelta(days=1)
+
+
+@pytest.fixture
+def backplan(cast: Cast) -> BackPlan:
+    """A plan in force, worked out two days ago."""
+    return BackPlan.objects.create(
+        state="accepted",
+        today_date=TODAY - 2 * DAY,
+        last_date=TODAY + 30 * DAY,
+        problem={},
+        plan={},
+        by=cast.by,
+        made_at=at(TODAY - 2 * DAY, 8),
+    )
+
+
+def ask(cast: Cast, backplan: BackPlan, work: str, day: date, count: int) -> None:
+    glazed = work != "throwing"
+    Task.objects.create(
+        backplan=backplan,
+        work=work,
+        date=day,
+        form=cast.mug,
+        clay_lot=cast.clay,
+        coats=cast.sky if glazed else None,
+        schedule=cast.gloss if glazed else None,
+        count=count,
+    )
+
+
+def said(today_date: date = TODAY) -> list[tuple[str, int, bool, str]]:
+    return [
+        (work.text, work.count, work.is_late, work.url_name)
+        for work in due_work(today_date=today_date)
+    ]
+
+
+def test_nothing_without_a_plan_in_force(cast: Cast, backplan: BackPlan) -> None:
+    ask(cast, backplan, "throwing", TODAY, 10)
+    backplan.state = "put_aside"
+    backplan.save()
+    assert due_work(today_date=TODAY) == []
+
+
+def test_today_and_late_stand_apart_and_tomorrow_waits(cast: Cast, backplan: BackPlan) -> None:
+    ask(cast, backplan, "throwing", TODAY - DAY, 10)
+    ask(cast, backplan, "throwing", TODAY, 8)
+    ask(cast, backplan, "throwing", TODAY + DAY, 99)
+    assert said() == [
+        ("Throw 10 Mug", 10, True, "wares:throw"),
+        ("Throw 8 Mug", 8, False, "wares:throw"),
+    ]
+    assert due_work(today_date=TODAY)[0].detail == "the plan asked for it by Tue 24 Nov"
+
+
+def test_what_was_thrown_since_covers_the_oldest_first(cast: Cast, backplan: BackPlan) -> None:
+    ask(cast, backplan, "throwing", TODAY - DAY, 10)
+    ask(cast, backplan, "throwing", TODAY, 8)
+    pieces = cast.board("T1", 14)
+    for piece in pieces[:7]:
+        cast.moved(piece, "made", "thrown", moment=at(TODAY - DAY))
+    assert [row[:3] for row in said()] == [
+        ("Throw 3 Mug", 10 - 7, True),
+        ("Throw 8 Mug", 8, False),
+    ]
+    for piece in pieces[7:12]:
+        cast.moved(piece, "made", "thrown", moment=NOW)
+    assert [row[:3] for row in said()] == [("Throw 6 Mug", 18 - 12, False)]
+
+
+def test_what_was_thrown_before_the_plan_does_not_count(cast: Cast, backplan: BackPlan) -> None:
+    ask(cast, backplan, "throwing", TODAY, 8)
+    for piece in cast.board("T1", 5):
+        cast.moved(piece, "made", "thrown", moment=backplan.made_at - timedelta(minutes=1))
+    assert [row[1] for row in said()] == [8]
+
+
+def test_a_step_that_was_undone_does_not_count(cast: Cast, backplan: BackPlan) -> None:
+    ask(cast, backplan, "glazing", TODAY, 8)
+    pieces = cast.board("G1", 5, stage="glazed")
+    for piece in pieces:
+        cast.moved(piece, "step", "glazed", moment=NOW)
+    assert said() == [("Glaze 3 Mug in Sky", 8 - 5, False, "wares:boards")]
+    change = pieces[0].moves.get().change
+    Change.objects.create(room="wares", action="undo", said="no", by=cast.by, at=NOW, undoes=change)
+    assert [row[1] for row in said()] == [8 - 4]
+
+
+def test_grading_is_counted_by_line(cast: Cast, backplan: BackPlan) -> None:
+    ask(cast, backplan, "finishing", TODAY - DAY, 6)
+    for piece in cast.board("R1", 2, stage="graded"):
+        cast.moved(piece, "step", "graded", moment=NOW)
+    for piece in cast.board("R2", 2, stage="graded", form=cast.bowl):
+        cast.moved(piece, "step", "graded", moment=NOW)
+    assert said() == [("Grade and list 4 Mug in Sky", 6 - 2, True, "wares:boards")]
+
+
+def test_all_done_says_nothing(cast: Cast, backplan: BackPlan) -> None:
+    ask(cast, backplan, "throwing", TODAY, 2)
+    for piece in cast.board("T1", 3):
+        cast.moved(piece, "made", "thrown", moment=NOW)
+    assert said() == []
