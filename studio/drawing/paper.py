@@ -248,7 +248,7 @@ def table(
 
 
 _CELL_X = 4.0
-_CELL_Y = 3.5
+_CELL_Y = 3.0
 
 
 def _table_head(columns: Sequence[Column], widths: Sequence[float], *, size_pt: float) -> Block:
@@ -339,6 +339,80 @@ def _table_part(
             x += width
 
     return Block(height_pt=height, draw=draw)
+
+
+def beside(left: Sequence[Block], right: Sequence[Block], *, right_x_pt: float) -> Block:
+    """Two short stacks side by side; together they never split."""
+
+    def draw(canvas: Canvas, x: float, top: float) -> None:
+        for blocks, start in ((left, x), (right, x + right_x_pt)):
+            y = top
+            for block in blocks:
+                block.draw(canvas, start, y)
+                y -= block.height_pt
+
+    return Block(
+        height_pt=max(sum(b.height_pt for b in left), sum(b.height_pt for b in right)), draw=draw
+    )
+
+
+def framed(blocks: Sequence[Block], *, width_pt: float, weight_pt: float = 1.5) -> Block:
+    """Blocks inside a strong frame; they are made 2 x 8 pt narrower than width_pt."""
+    inside = sum(block.height_pt for block in blocks)
+    height = inside + 12
+
+    def draw(canvas: Canvas, x: float, top: float) -> None:
+        canvas.setStrokeColor(INK)
+        canvas.setLineWidth(weight_pt)
+        canvas.rect(x, top - height, width_pt, height, stroke=1, fill=0)
+        y = top - 6
+        for block in blocks:
+            block.draw(canvas, x + 8, y)
+            y -= block.height_pt
+
+    return Block(height_pt=height, draw=draw)
+
+
+def share_bar(percent: int, *, width_pt: float) -> Block:
+    """How full something is, as a bar and in figures; beyond 100 it is said in words."""
+    high = 15.0
+    room = width_pt - 190
+
+    def draw(canvas: Canvas, x: float, top: float) -> None:
+        canvas.setFillColor(INK)
+        canvas.rect(x, top - high, room * min(percent, 100) / 100, high, stroke=0, fill=1)
+        canvas.setStrokeColor(INK)
+        canvas.setLineWidth(1)
+        canvas.rect(x, top - high, room, high, stroke=1, fill=0)
+        over = " full: more than it holds" if percent > 100 else " full"
+        text.draw_words(
+            canvas,
+            f"{percent} %{over}",
+            x_pt=x + room + 10,
+            baseline_pt=top - high + 3.5,
+            size_pt=11,
+            weight="bold",
+        )
+
+    return Block(height_pt=high + 8, draw=draw)
+
+
+def blanks(labels: Sequence[str], *, width_pt: float, size_pt: float = 10) -> Block:
+    """Words with room after them to write by hand, side by side."""
+    each = width_pt / len(labels)
+    high = 26.0
+
+    def draw(canvas: Canvas, x: float, top: float) -> None:
+        for label in labels:
+            canvas.setFillColor(INK)
+            text.draw_words(canvas, label, x_pt=x, baseline_pt=top - 18, size_pt=size_pt)
+            start = x + text.width_pt(label, size_pt=size_pt) + 4
+            canvas.setStrokeColor(SOFT)
+            canvas.setLineWidth(0.6)
+            canvas.line(start, top - 20, x + each - 10, top - 20)
+            x += each
+
+    return Block(height_pt=high, draw=draw)
 
 
 def box(canvas: Canvas, x: float, top: float, *, side: float = 12.0) -> None:

@@ -7,6 +7,7 @@ band, a pinned firing has a pin, weekends are shaded, a day off is crossed, due 
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -260,9 +261,16 @@ def short_date(day: date) -> str:
 def fitted(words: str, *, width: float, letter_wide: float = LETTER_WIDE) -> str:
     """The words, or their beginning and an ellipsis, as room allows."""
     room = int(width / letter_wide)
-    if len(words) <= room:
+    if _letters(words) <= room:
         return words
-    return words[: room - 1].rstrip() + "…" if room >= 2 else ""
+    while words and _letters(words) > room - 1:
+        words = words[:-1]
+    return words.rstrip() + "…" if words else ""
+
+
+def _letters(words: str) -> int:
+    """How many letters wide the words are; an ideograph counts as two."""
+    return sum(2 if unicodedata.east_asian_width(ch) in ("W", "F") else 1 for ch in words)
 
 
 def _span(from_date: date, to_date: date) -> str:
@@ -382,7 +390,7 @@ def _flags(
             continue
         x = _x(day, from_date) + DAY_WIDE
         words = fitted(f"{name}, {day.day} {day:%b}", width=width - 30)
-        wide = len(words) * LETTER_WIDE + 22
+        wide = _letters(words) * LETTER_WIDE + 22
         anchor: Literal["start", "end"] = "start" if x + wide <= width else "end"
         left, right = (x, x + wide) if anchor == "start" else (x - wide, x)
         lanes = max((lane for *_, lane in placed), default=-1) + 1

@@ -104,7 +104,7 @@ def wrap(text: str, *, width_pt: float, size_pt: float, weight: Weight = "regula
 
     Raises: ValueError when the column is narrower than one letter could be.
     """
-    if width_pt < 2 * size_pt:
+    if width_pt < 1.5 * size_pt:
         raise ValueError(f"a column of {width_pt:.0f} pt is too narrow for {size_pt:.0f} pt text")
     lines: list[Line] = []
     text = clean(text)
@@ -142,6 +142,26 @@ def draw_lines(
             x += pdfmetrics.stringWidth(part, name, size_pt)
         y_pt -= leading
     return y_pt
+
+
+def draw_words(
+    canvas: Canvas,
+    words: str,
+    *,
+    x_pt: float,
+    baseline_pt: float,
+    size_pt: float,
+    anchor: Literal["start", "middle", "end"] = "start",
+    weight: Weight = "regular",
+) -> None:
+    """Draw one short line at a point, as a label in a drawing; its width is the caller's care."""
+    words = clean(words).replace("\n", " ")
+    line = _line(words, rtl=_is_rtl(words), size_pt=size_pt, weight=weight)
+    x = x_pt - {"start": 0.0, "middle": line.width_pt / 2, "end": line.width_pt}[anchor]
+    for name, part in line.runs:
+        canvas.setFont(name, size_pt)
+        canvas.drawString(x, baseline_pt, part)
+        x += pdfmetrics.stringWidth(part, name, size_pt)
 
 
 def height_pt(lines: Sequence[Line], *, size_pt: float, leading_pt: float | None = None) -> float:

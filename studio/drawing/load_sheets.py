@@ -1,0 +1,343 @@
+"""What does the potter hold beside the kiln while loading, and write on while it fires?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from reportlab.pdfgen.canvas import Canvas
+
+from studio.drawing import paper as sheet
+from studio.drawing import text
+from studio.drawing.curve import Curve
+from studio.drawing.paper import HAIR, INK, SOFT, WASH, Block, Column, Paper, Section
+
+PROGRAMME_HEADS = ("Step", "Rate", "To", "Hold")
+"""What the four texts of a programme row are, as the studio writes them ('60 °C/h')."""
+
+_BENDS = ("still up", "bending", "tip down", "flat")
+_MM_AN_INCH = 25.4
+_MOST_FRAMED = 30
+_MOST_STEPS_BESIDE = 14
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LoadRow:
+    """Like pieces of one board: what, how many, how high [mm], how much room [tenths of a place].
+
+    ``places_tenths`` is the room of all of them together.
+    """
+
+    what: str
+    count: int
+    height_mm: int
+    from_board: str
+    places_tenths: int
+
+    def __post_init__(self) -> None:
+        if self.count < 1:
+            raise ValueError(f"{self.what}: a load row holds at least one piece")
+        if self.height_mm < 0 or self.places_tenths < 0:
+            raise ValueError(f"{self.what}: height and room are not below 0")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LoadSheet:
+    """One firing's sheet. ``cone_words`` says cone and heat in full, so that 6 is never 06.
+
+    Raises: ValueError for a programme row that has not the four texts, or a fill below 0.
+    """
+
+    kiln: str
+    schedule: str
+    start_date: date
+    state: str
+    rows: tuple[LoadRow, ...]
+    fill_percent: int
+    cautions: tuple[str, ...]
+    programme_rows: tuple[tuple[str, str, str, str], ...]
+    cone_words: str = ""
+    until_date: date | None = None
+    curve: Curve | None = None
+    inches: bool = False
+    note: str = ""
+    studio_name: str = ""
+
+    def __post_init__(self) -> None:
+        if self.fill_percent < 0:
+            raise ValueError(f"{self.kiln}: a kiln is not less than empty")
+        if any(len(row) != len(PROGRAMME_HEADS) for row in self.programme_rows):
+            raise ValueError(
+                f"{self.schedule}: a programme row is {', '.join(PROGRAMME_HEADS).lower()}"
+            )
+
+
+def load_sheets_pdf(*, sheets: Iterable[LoadSheet], paper: Paper) -> bytes:
+    """One sheet a firing, each beginning a page.
+
+    Raises: ValueError when there is no firing, or the paper is not known.
+    """
+    sheets = tuple(sheets)
+    if not sheets:
+        raise ValueError("there is no firing to print a sheet for")
+    width = sheet.inner_width(paper)
+    text.prepare(_all_words(sheets))
+    sections = [
+        Section(
+            blocks=tuple(_blocks(one, width_pt=width)),
+            foot=" · ".join(
+                words
+                for words in (one.kiln, one.schedule, _date(one.start_date), one.studio_name)
+                if words
+            ),
+        )
+        for one in sheets
+    ]
+    title = (
+        f"{sheets[0].kiln}, {_date(sheets[0].start_date)}" if len(sheets) == 1 else "Load sheets"
+    )
+    return sheet.write(sections, title=title, paper=paper)
+
+
+def _all_words(sheets: Iterable[LoadSheet]) -> Iterable[str]:
+    for one in sheets:
+        yield from (one.kiln, one.schedule, one.state, one.cone_words, one.note, one.studio_name)
+        yield from one.cautions
+        for row in one.rows:
+            yield from (row.what, row.from_board)
+        for texts in one.programme_rows:
+            yield from texts
+
+
+def _date(day: date) -> str:
+    return f"{day:%a} {day.day} {day:%b %Y}"
+
+
+def _blocks(one: LoadSheet, *, width_pt: float) -> list[Block]:
+    days = _date(one.start_date)
+    if one.until_date is not None:
+        days += f" to {_date(one.until_date)}"
+    blocks = [
+        *sheet.words(one.kiln, width_pt=width_pt, size_pt=24, weight="bold", keep_with_next=True),
+        *sheet.words(
+            f"{one.schedule} · {days} · {one.state}",
+            width_pt=width_pt,
+            size_pt=12,
+            keep_with_next=True,
+        ),
+    ]
+    if one.cone_words:
+        blocks += sheet.words(
+            one.cone_words, width_pt=width_pt, size_pt=14, weight="bold", keep_with_next=True
+        )
+    blocks += [sheet.gap(4), sheet.rule(width_pt=width_pt)]
+    if one.cautions:
+        blocks += [*_cautions(one, width_pt=width_pt), sheet.gap(8)]
+    blocks += _load(one, width_pt=width_pt)
+    blocks += _programme(one, width_pt=width_pt)
+    if one.note:
+        blocks += sheet.heading("Note", width_pt=width_pt)
+        blocks += sheet.words(one.note, width_pt=width_pt, size_pt=10.5)
+        blocks.append(sheet.gap(6))
+    blocks += _results(width_pt=width_pt)
+    return blocks
+
+
+def _cautions(one: LoadSheet, *, width_pt: float) -> list[Block]:
+    """The cautions in a strong frame; so many that they fill a page run on without one."""
+    inside = width_pt - 16
+    lines = [
+        *sheet.words("Take care", width_pt=inside, size_pt=10.5, weight="bold"),
+        *(
+            block
+            for caution in one.cautions
+            for block in sheet.words(caution, width_pt=inside, size_pt=9.5)
+        ),
+    ]
+    if len(lines) > _MOST_FRAMED:
+        return lines
+    return [sheet.framed(lines, width_pt=width_pt)]
+
+
+def _load(one: LoadSheet, *, width_pt: float) -> list[Block]:
+    columns = (
+        Column(heading="In", share=6, box=True),
+        Column(heading="What", share=44),
+        Column(heading="How many", share=12, weight="bold", align="right"),
+        Column(heading="Height", share=11, align="right"),
+        Column(heading="From board", share=16),
+        Column(heading="Mug places", share=12, align="right"),
+    )
+    rows = [
+        (
+            "",
+            row.what,
+            str(row.count),
+            _height(row.height_mm, inches=one.inches),
+            row.from_board,
+            _places(row.places_tenths),
+        )
+        for row in one.rows
+    ]
+    total = (
+        f"{sum(row.count for row in one.rows)} pieces, "
+        f"{_places(sum(row.places_tenths for row in one.rows))} mug places"
+    )
+    return [
+        *sheet.heading("What goes in", width_pt=width_pt),
+        *(
+            sheet.table(columns, rows, width_pt=width_pt, size_pt=10.5, row_min_pt=20)
+            if rows
+            else sheet.words("Nothing yet.", width_pt=width_pt, size_pt=11, colour=SOFT)
+        ),
+        sheet.gap(6),
+        *sheet.words(total, width_pt=width_pt, size_pt=11, weight="bold", keep_with_next=True),
+        Block(height_pt=4, draw=lambda canvas, x, top: None, keep_with_next=True),
+        sheet.share_bar(one.fill_percent, width_pt=width_pt),
+        sheet.gap(8),
+    ]
+
+
+def _height(height_mm: int, *, inches: bool) -> str:
+    return f"{height_mm / _MM_AN_INCH:.1f} in" if inches else f"{height_mm} mm"
+
+
+def _places(tenths: int) -> str:
+    return f"{tenths / 10:.1f}".removesuffix(".0")
+
+
+def _programme(one: LoadSheet, *, width_pt: float) -> list[Block]:
+    if not one.programme_rows and one.curve is None:
+        return []
+    left = width_pt * 0.48 if one.curve is not None else width_pt * 0.7
+    columns = (
+        Column(heading=PROGRAMME_HEADS[0], share=10),
+        Column(heading=PROGRAMME_HEADS[1], share=20, align="right"),
+        Column(heading=PROGRAMME_HEADS[2], share=16, weight="bold", align="right"),
+        Column(heading=PROGRAMME_HEADS[3], share=16, align="right"),
+    )
+    table = sheet.table(columns, one.programme_rows, width_pt=left, size_pt=9.5)
+    blocks = sheet.heading("Programme", width_pt=width_pt)
+    if one.curve is None:
+        return [*blocks, *table, sheet.gap(8)]
+    picture = _curve(one.curve, width_pt=width_pt - left - 14)
+    if len(one.programme_rows) > _MOST_STEPS_BESIDE:
+        return [*blocks, *table, sheet.gap(8), picture, sheet.gap(8)]
+    return [*blocks, sheet.beside(table, [picture], right_x_pt=left + 14), sheet.gap(8)]
+
+
+def _curve(curve: Curve, *, width_pt: float) -> Block:
+    """The firing curve in vectors: the same geometry as on the page."""
+    scale = width_pt / curve.width
+    height = curve.height * scale
+
+    def draw(canvas: Canvas, x: float, top: float) -> None:
+        canvas.saveState()
+        canvas.translate(x, top)
+        canvas.scale(scale, scale)
+        if curve.quartz_top is not None:
+            canvas.setFillColor(WASH)
+            canvas.rect(
+                curve.left,
+                -curve.quartz_foot,
+                curve.inner_width,
+                curve.quartz_high,
+                stroke=0,
+                fill=1,
+            )
+            canvas.setStrokeColor(SOFT)
+            canvas.setLineWidth(0.8)
+            canvas.setDash(3, 5)
+            for edge in (curve.quartz_top, curve.quartz_foot):
+                canvas.line(curve.left, -edge, curve.right, -edge)
+            canvas.setDash()
+        canvas.setStrokeColor(HAIR)
+        canvas.setLineWidth(0.8)
+        canvas.setFillColor(INK)
+        for tick in curve.y_ticks:
+            canvas.line(curve.left, -tick.at, curve.right, -tick.at)
+            text.draw_words(
+                canvas,
+                tick.words,
+                x_pt=curve.left - 7,
+                baseline_pt=-tick.at - 6,
+                size_pt=18,
+                anchor="end",
+            )
+        for tick in curve.x_ticks[:: 2 if len(curve.x_ticks) > 7 else 1]:
+            text.draw_words(
+                canvas,
+                tick.words,
+                x_pt=tick.at,
+                baseline_pt=-curve.foot - 20,
+                size_pt=18,
+                anchor="middle",
+            )
+        canvas.setFillColor(SOFT)
+        text.draw_words(canvas, curve.unit_words, x_pt=curve.left + 6, baseline_pt=-18, size_pt=18)
+        text.draw_words(
+            canvas,
+            "hours",
+            x_pt=curve.middle,
+            baseline_pt=-curve.height + 2,
+            size_pt=17,
+            anchor="middle",
+        )
+        canvas.setStrokeColor(INK)
+        canvas.setLineWidth(1.2)
+        canvas.line(curve.left, -curve.foot, curve.right, -curve.foot)
+        canvas.line(curve.left, -curve.top, curve.left, -curve.foot)
+        canvas.setLineWidth(3)
+        _polyline(canvas, curve.path)
+        if curve.measured_path:
+            canvas.setDash(8, 5)
+            _polyline(canvas, curve.measured_path)
+        canvas.restoreState()
+
+    return Block(height_pt=height, draw=draw)
+
+
+def _polyline(canvas: Canvas, path: str) -> None:
+    spots = [tuple(float(n) for n in pair.split(",")) for pair in path.split()]
+    line = canvas.beginPath()
+    line.moveTo(spots[0][0], -spots[0][1])
+    for x, y in spots[1:]:
+        line.lineTo(x, -y)
+    canvas.drawPath(line, stroke=1, fill=0)
+
+
+def _results(*, width_pt: float) -> list[Block]:
+    """Room to write by hand; it stays together, so that nobody turns the page with wet hands."""
+    left = width_pt * 0.58
+    right = width_pt - left - 14
+    cones = sheet.table(
+        (
+            Column(heading="Witness", share=17, weight="bold"),
+            Column(heading="Cone", share=14),
+            *(Column(heading=bend, share=17, box=True) for bend in _BENDS),
+        ),
+        [(where, "", *("" for _ in _BENDS)) for where in ("top", "middle", "bottom")],
+        width_pt=left,
+        size_pt=9.5,
+        row_min_pt=21,
+    )
+    lost = sheet.table(
+        (
+            Column(heading="Lost", share=42),
+            Column(heading="Count", share=20),
+            Column(heading="Why", share=38),
+        ),
+        [("", "", "")] * 3,
+        width_pt=right,
+        size_pt=9.5,
+        row_min_pt=21,
+    )
+    stack = [
+        *sheet.heading("Written at the kiln", width_pt=width_pt),
+        sheet.blanks(("Lit at", "by", "Switched off at", "Highest"), width_pt=width_pt),
+        sheet.blanks(("Opened at", "Inside then", "Meter before", "after"), width_pt=width_pt),
+        sheet.gap(8),
+        sheet.beside(cones, lost, right_x_pt=left + 14),
+    ]
+    return [sheet.beside(stack, [], right_x_pt=0)]
