@@ -160,6 +160,26 @@ def test_cooling_gathers_what_the_integral_says() -> None:
     assert expected > 0.1
 
 
+def test_a_hold_gathers_at_one_rate() -> None:
+    # Cone 6 held at 1230 °C, between its cells at 60 and 150 °C/h (1222 and 1243 °C): k = r/b.
+    b = (1243 - 1222) / math.log(150 / 60)
+    rate = 60 * math.exp((1230 - 1222) / b)
+    gathered = heat_work(
+        cone_named("6").bending_line(), times=np.array([0, 0.5]), temps=np.array([1230.0, 1230.0])
+    )
+    assert gathered[-1] == pytest.approx(0.5 * rate / b)
+
+
+def test_a_hotter_cone_is_never_down_before_a_cooler_one() -> None:
+    # Continued to 5 °C/h the lines of 2 and 3 cross by half a degree.
+    two, three = (cone_named(name).bending_line().temperature(5) for name in ("2", "3"))
+    assert three < two
+    middle_c = (two + three) / 2
+    reached = cone_reached(times_h=[0, (middle_c - 20) / 5], temps_c=[20, middle_c])
+    assert reached.at_peak.cone == "1"
+    assert reached.at_peak.next_cone == "2"
+
+
 def test_what_happens_far_below_is_nothing() -> None:
     plain = fire((60, 1222, 0))
     soaked = fire((300, 600, 600), (60, 1222, 0))

@@ -64,6 +64,12 @@ def test_holds_count() -> None:
     assert slow_cooling_h(programme) == 0
 
 
+def test_heating_lasts_to_the_last_stand_at_the_peak() -> None:
+    programme = Programme(segments=(row(100, 1020), row(100, 920), row(50, 1020, 30), row(60, 900)))
+    assert heating_h(programme) == pytest.approx(10 + 1 + 2 + 0.5)
+    assert slow_cooling_h(programme) == pytest.approx(120 / 60)
+
+
 def test_slow_cooling_adds_up() -> None:
     # 2262 to 1700 °F left to itself, then 100/50 + 100/50 h under control.
     tau, room = 4.7, f_to_c(70)

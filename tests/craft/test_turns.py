@@ -119,6 +119,17 @@ def test_115_supporters_and_5_a_month_come_round_in_23_months() -> None:
     assert waits["s114"] == 23
 
 
+def test_the_months_to_come_start_from_the_record() -> None:
+    # 3 parcels over 9 paid months: shares 2, 1 and 0, all even. Never sent goes first, then the
+    # longest wait.
+    paid = {"a": (6, 2, 5), "b": (3, 1, 6), "c": (0, 0, None)}
+    members = [
+        replace(turner(key), months_paid=months, sent=sent, last_sent_index=last)
+        for key, (months, sent, last) in paid.items()
+    ]
+    assert months_until_turn(turners=members, count=1) == {"c": 1, "a": 2, "b": 3}
+
+
 def test_a_share_left_out_is_reckoned_from_months_paid() -> None:
     # 6 parcels sent to three equal members: the one who paid 12 of 24 months has a share of 3.
     members = [
@@ -165,6 +176,8 @@ def test_ties_fall_by_wait_then_joining_then_key() -> None:
         "fair share 0.33, sent 0: this claim runs out first;"
         " equal with 2 others, the longest wait goes first"
     )
+    long_ago = [replace(a, last_sent_index=0), b]
+    assert next_turns(turners=long_ago, count=1)[0].key == "s001"
     joined = [replace(a, joined_index=9), b]
     assert next_turns(turners=joined, count=1)[0].key == "s001"
     assert "earlier joined" in next_turns(turners=joined, count=1)[0].why
