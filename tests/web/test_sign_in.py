@@ -9,7 +9,15 @@ from tests.web.address_book import addresses
 OPEN = {"sign-in"}
 
 
-@pytest.mark.parametrize(("name", "path"), list(addresses()))
+def test_the_address_book_lists_addresses_of_every_room() -> None:
+    found = dict(addresses())
+    assert found["photo"] == "/photos/word"
+    assert found["sign-in"] == "/sign-in/"
+    assert found["undo"] == "/records/7/undo/"
+    assert "<" not in "".join(found.values())
+
+
+@pytest.mark.parametrize(("name", "path"), addresses())
 @pytest.mark.django_db
 def test_a_logged_out_request_goes_to_sign_in(client: Client, name: str, path: str) -> None:
     if name in OPEN:
