@@ -3,5 +3,6 @@
 from django.urls import include, path
 
 urlpatterns = [
+    path("", include("studio.sales.urls")),
     path("", include("studio.web.urls")),
 ]
