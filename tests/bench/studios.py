@@ -66,46 +66,21 @@ SCHEDULES = {"cone 6": (100, 0), "cone 7": (108, 0), "cone 7 slow": (108, 1)}
 """Energy in per cent of a cone 6 firing, and days more for a slow cooling."""
 
 WARES = {
-    "mug": {"room_tenths": 10, "height_mm": 100, "throwing_min": 18, "glazing_min": 5, "finishing_min": 6,
-                "drying_days": 5},
-    "cup": {"room_tenths": 6, "height_mm": 70, "throwing_min": 9, "glazing_min": 4, "finishing_min": 5,
-                "drying_days": 4},
-    "bowl": {"room_tenths": 32, "height_mm": 110, "throwing_min": 25, "glazing_min": 8, "finishing_min": 7,
-                 "drying_days": 7},
-    "plate": {"room_tenths": 24, "height_mm": 30, "throwing_min": 20, "glazing_min": 6, "finishing_min": 6,
-                  "drying_days": 8},
-    "vase": {"room_tenths": 28, "height_mm": 260, "throwing_min": 35, "glazing_min": 9, "finishing_min": 9,
-                 "drying_days": 7},
-    "jar": {"room_tenths": 22, "height_mm": 180, "throwing_min": 40, "glazing_min": 9, "finishing_min": 9,
-                "drying_days": 7},
-}  # fmt: skip
+    "mug": (10, 100, 18, 5, 6, 5),
+    "cup": (6, 70, 9, 4, 5, 4),
+    "bowl": (32, 110, 25, 8, 7, 7),
+    "plate": (24, 30, 20, 6, 6, 8),
+    "vase": (28, 260, 35, 9, 9, 7),
+    "jar": (22, 180, 40, 9, 9, 7),
+}
+"""Room in tenths of a mug place, height in mm, minutes to throw, glaze, finish, drying days."""
 
 KILNS = {
-    "wide": {
-        "bisque": 1100,
-        "glaze": 400,
-        "clear": 200,
-        "kwh_bisque": 38,
-        "kwh_glaze": 44,
-        "busy": 2,
-    },
-    "tall": {
-        "bisque": 850,
-        "glaze": 560,
-        "clear": 400,
-        "kwh_bisque": 42,
-        "kwh_glaze": 52,
-        "busy": 2,
-    },
-    "small": {
-        "bisque": 200,
-        "glaze": 120,
-        "clear": 300,
-        "kwh_bisque": 12,
-        "kwh_glaze": 15,
-        "busy": 1,
-    },
+    "wide": (1100, 400, 200, 38, 44, 2),
+    "tall": (850, 560, 400, 42, 52, 2),
+    "small": (200, 120, 300, 12, 15, 1),
 }
+"""Bisque and glaze room in tenths, clear height in mm, kWh of a bisque and a glaze, busy days."""
 
 A_KWH_PENCE = 30
 A_FIRING_PENCE = 1200
@@ -144,7 +119,19 @@ def _things(what: Size, dice: random.Random) -> tuple[list[Ware], list[PlanLine]
         if made[form] < max(1, count // 3 + 1):
             made[form] += 1
             name = f"{form} {made[form]}"
-            wares.append(Ware(key=name.replace(" ", "-"), name=name, **WARES[form]))
+            room, height, throwing, glazing, finishing, drying = WARES[form]
+            wares.append(
+                Ware(
+                    key=name.replace(" ", "-"),
+                    name=name,
+                    room_tenths=room,
+                    height_mm=height,
+                    throwing_min=throwing,
+                    glazing_min=glazing,
+                    finishing_min=finishing,
+                    drying_days=drying,
+                )
+            )
     schedules = list(SCHEDULES)[: what.schedules]
     unproven = set(dice.sample(range(what.lines), what.unproven))
     lines = []
@@ -232,22 +219,22 @@ def _on_hand(
 
 def _kilns(schedules: list[str]) -> tuple[PlanKiln, ...]:
     kilns = []
-    for name, kiln in KILNS.items():
+    for name, (bisque, glaze, clear, kwh_bisque, kwh_glaze, busy) in KILNS.items():
         fixed = A_FIRING_PENCE // (2 if name == "small" else 1)
         runs = [
             Run(
                 schedule_key=BISQUE,
-                busy_days=kiln["busy"],
-                cost_pence=kiln["kwh_bisque"] * A_KWH_PENCE + fixed,
+                busy_days=busy,
+                cost_pence=kwh_bisque * A_KWH_PENCE + fixed,
             )
         ]
         for schedule in schedules:
             percent, more_days = SCHEDULES[schedule]
-            kwh = kiln["kwh_glaze"] * percent // 100 + 4 * more_days
+            kwh = kwh_glaze * percent // 100 + 4 * more_days
             runs.append(
                 Run(
                     schedule_key=schedule,
-                    busy_days=kiln["busy"] + more_days,
+                    busy_days=busy + more_days,
                     cost_pence=kwh * A_KWH_PENCE + fixed,
                 )
             )
@@ -255,9 +242,9 @@ def _kilns(schedules: list[str]) -> tuple[PlanKiln, ...]:
             PlanKiln(
                 key=name,
                 name=f"the {name} kiln",
-                glaze_room_tenths=kiln["glaze"],
-                bisque_room_tenths=kiln["bisque"],
-                clear_height_mm=kiln["clear"],
+                glaze_room_tenths=glaze,
+                bisque_room_tenths=bisque,
+                clear_height_mm=clear,
                 circuit_key="house",
                 takes_trials=name == "small",
                 runs=tuple(runs),

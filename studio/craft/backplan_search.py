@@ -1,0 +1,257 @@
+"""How is a better plan found, and when is it known that there is none?
+
+Two solvers with different habits look at the whole question side by side; after that, small
+parts of the kiln calendar (some days, one kiln, one schedule, a few loads) are freed and solved
+anew while the rest of the calendar stands. Hands and contents are always free.
+
+Every solve has a limit in the solver's own steps, not in seconds, and results are taken in a
+fixed order, so the same seed gives the same plan on any computer that is quick enough; the
+clock only stops a search that is too slow.
+"""
+
+from __future__ import annotations
+
+import random
+import time
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
+
+from ortools.sat.python import cp_model
+
+from studio.craft.backplan_frame import Slot
+from studio.craft.backplan_model import Model, Var, hint, read
+from studio.craft.problem import Plan
+
+STEPS_A_SECOND = 0.6
+"""Solver steps granted for each second of two threads (measured, with room to spare)."""
+
+HABITS = (0, 2)
+"""How much each of the two solvers leans on linear relaxations (its linearization level)."""
+
+
+@dataclass(kw_only=True, slots=True)
+class Clock:
+    """What may still be spent: seconds of the wall clock and, apart from it, solver steps."""
+
+    seconds: float
+    started: float = field(default_factory=time.monotonic)
+
+    @property
+    def left(self) -> float:
+        """Seconds left."""
+        return self.seconds - self.spent
+
+    @property
+    def spent(self) -> float:
+        """Seconds gone."""
+        return time.monotonic() - self.started
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Found:
+    """The outcome of one solve: a plan or none, its value, a proven floor, and whether they meet.
+
+    ``steps`` counts solver steps; ``barren`` says the part searched was exhausted.
+    """
+
+    plan: Plan | None
+    value: int
+    bound: int
+    proven: bool
+    steps: float
+
+
+def solve(*, model: Model, steps: float, seconds: float, seed: int, habit: int) -> Found:
+    """One solve with one thread from the hint in the model."""
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.parameters.random_seed = seed
+    solver.parameters.linearization_level = habit
+    solver.parameters.max_deterministic_time = max(0.001, steps)
+    solver.parameters.max_time_in_seconds = max(0.05, seconds)
+    status = solver.solve(model.cp)
+    spent = float(solver.response_proto.deterministic_time)
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return Found(plan=None, value=0, bound=0, proven=status == cp_model.INFEASIBLE, steps=spent)
+    return Found(
+        plan=read(model=model, value=solver.value),
+        value=round(solver.objective_value),
+        bound=round(solver.best_objective_bound),
+        proven=status == cp_model.OPTIMAL,
+        steps=spent,
+    )
+
+
+@dataclass(kw_only=True, slots=True)
+class Search:
+    """One objective, followed from a plan downwards. ``value_of`` tells a plan's value."""
+
+    model: Model
+    objective: Var
+    value_of: Callable[[Plan], int]
+    plan: Plan
+    clock: Clock
+    seed: int
+    bound: int = 0
+    proven: bool = False
+    on_better: Callable[[Plan], None] | None = None
+
+    @property
+    def value(self) -> int:
+        """The value of the best plan so far."""
+        return self.value_of(self.plan)
+
+    def take(self, found: Found) -> bool:
+        """Keep a found plan if it is better than what there was."""
+        if found.plan is None or self.value_of(found.plan) >= self.value:
+            return False
+        self.plan = found.plan
+        if self.on_better:
+            self.on_better(found.plan)
+        return True
+
+    def settle(self) -> None:
+        """Note when the bound is reached."""
+        self.proven = self.proven or self.value <= self.bound
+
+    def run(self, *, steps: float, until: float) -> None:
+        """Spend so many steps a thread, or until so many seconds are gone."""
+        self.model.cp.minimize(self.objective)
+        self.settle()
+        with ThreadPoolExecutor(len(HABITS)) as threads:
+            spent = 0.0
+            for share in (0.08, 0.25):
+                if not self.proven and self.clock.spent < until:
+                    spent += self.whole(threads, steps=steps * share, until=until)
+            parts = Parts(model=self.model, dice=random.Random(self.seed))
+            while spent < steps and not self.proven and self.clock.spent < until:
+                spent += self.part(threads, parts, steps=steps, until=until)
+
+    def whole(self, threads: ThreadPoolExecutor, *, steps: float, until: float) -> float:
+        """Both solvers look at the whole question."""
+        hint(model=self.model, plan=self.plan)
+        left = until - self.clock.spent
+        tasks = [
+            threads.submit(
+                solve, model=self.model, steps=steps, seconds=left, seed=self.seed, habit=habit
+            )
+            for habit in HABITS
+        ]
+        found = [task.result() for task in tasks]
+        for one in found:
+            if one.plan is not None:
+                self.bound = max(self.bound, one.bound)
+            self.take(one)
+        self.settle()
+        return max(one.steps for one in found)
+
+    def part(
+        self, threads: ThreadPoolExecutor, parts: Parts, *, steps: float, until: float
+    ) -> float:
+        """Free two parts of the calendar, each in its own thread; keep what is better."""
+        hint(model=self.model, plan=self.plan)
+        each = min(0.25, steps / 8)
+        tasks = []
+        for thread, free in enumerate(parts.next(self.plan, count=len(HABITS))):
+            piece = _with_others_fixed(self.model, free, self.plan)
+            self.seed += 1
+            tasks.append(
+                threads.submit(
+                    solve,
+                    model=piece,
+                    steps=each,
+                    seconds=until - self.clock.spent,
+                    seed=self.seed,
+                    habit=HABITS[thread],
+                )
+            )
+        found = [task.result() for task in tasks]
+        for one in found:
+            parts.learn(better=self.take(one), exhausted=one.proven)
+        self.settle()
+        return max(0.01, *(one.steps for one in found))
+
+
+def _with_others_fixed(model: Model, free: set[Slot], plan: Plan) -> Model:
+    """A copy of the model in which the slots that are not free stay as the plan has them."""
+    on = on_slots(model, plan)
+    copy = Model(
+        made=model.made,
+        cp=model.cp.clone(),
+        slot_on=model.slot_on,
+        inside=model.inside,
+        flows=model.flows,
+        trial=model.trial,
+        kept=model.kept,
+        in_buffer=model.in_buffer,
+    )
+    variables = copy.cp.proto.variables
+    for slot, var in model.slot_on.items():
+        if slot not in free:
+            domain = variables[var.index].domain
+            domain[0] = domain[1] = int(slot in on)
+    return copy
+
+
+def on_slots(model: Model, plan: Plan) -> set[Slot]:
+    """The slots that a plan uses."""
+    loads = {(load.kiln_key, load.schedule_key, load.start_date) for load in plan.loads}
+    date_of = model.made.date_of
+    return {
+        slot
+        for slot in model.slot_on
+        if (slot.kiln_key, slot.schedule_key, date_of(slot.start)) in loads
+    }
+
+
+@dataclass(kw_only=True, slots=True)
+class Parts:
+    """Which part of the calendar to free next; wider after parts that were exhausted."""
+
+    model: Model
+    dice: random.Random
+    width: float = 8.0
+
+    def next(self, plan: Plan, *, count: int) -> Iterator[set[Slot]]:
+        """So many parts of the calendar around a plan."""
+        for _ in range(count):
+            kind = self.dice.choice((self._days, self._days, self._kiln, self._loads, self._loads))
+            yield kind(on_slots(self.model, plan))
+
+    def learn(self, *, better: bool, exhausted: bool) -> None:
+        """Widen after a part with nothing more in it, narrow after one that was too much."""
+        if exhausted and not better:
+            self.width = min(40.0, self.width * 1.1)
+        elif not exhausted:
+            self.width = max(3.0, self.width * 0.93)
+
+    def _days(self, on: set[Slot]) -> set[Slot]:
+        first = self.dice.randrange(self.model.made.span)
+        return {s for s in self.model.slot_on if first <= s.start < first + self.width}
+
+    def _kiln(self, on: set[Slot]) -> set[Slot]:
+        kiln = self.dice.choice(self.model.made.problem.kilns).key
+        width = self.width * 2
+        first = self.dice.randrange(self.model.made.span)
+        return {
+            s
+            for s in self.model.slot_on
+            if s.kiln_key == kiln and first - width / 2 <= s.start < first + width / 2
+        }
+
+    def _loads(self, on: set[Slot]) -> set[Slot]:
+        used = sorted(on, key=lambda s: (s.start, s.kiln_key, s.schedule_key))
+        if not used:
+            return self._days(on)
+        chosen = self.dice.sample(used, min(len(used), 3))
+        near = self.width / 3
+        return {
+            slot
+            for slot in self.model.slot_on
+            if any(
+                slot == one
+                or (slot.schedule_key == one.schedule_key and abs(slot.start - one.start) <= near)
+                for one in chosen
+            )
+        }
