@@ -11,7 +11,8 @@ from reportlab.pdfgen.canvas import Canvas
 from studio.drawing import paper as sheet
 from studio.drawing import text
 from studio.drawing.curve import Curve
-from studio.drawing.paper import HAIR, INK, SOFT, WASH, Block, Column, Paper, Section
+from studio.drawing.paper import HAIR, INK, SOFT, WASH, Block, Paper, Section
+from studio.drawing.tables import Column, table
 
 PROGRAMME_HEADS = ("Step", "Rate", "To", "Hold")
 """What the four texts of a programme row are, as the studio writes them ('60 °C/h')."""
@@ -187,7 +188,7 @@ def _load(one: LoadSheet, *, width_pt: float) -> list[Block]:
     return [
         *sheet.heading("What goes in", width_pt=width_pt),
         *(
-            sheet.table(columns, rows, width_pt=width_pt, size_pt=10.5, row_min_pt=20)
+            table(columns, rows, width_pt=width_pt, size_pt=10.5, row_min_pt=20)
             if rows
             else sheet.words("Nothing yet.", width_pt=width_pt, size_pt=11, colour=SOFT)
         ),
@@ -217,14 +218,14 @@ def _programme(one: LoadSheet, *, width_pt: float) -> list[Block]:
         Column(heading=PROGRAMME_HEADS[2], share=16, weight="bold", align="right"),
         Column(heading=PROGRAMME_HEADS[3], share=16, align="right"),
     )
-    table = sheet.table(columns, one.programme_rows, width_pt=left, size_pt=9.5)
+    steps = table(columns, one.programme_rows, width_pt=left, size_pt=9.5)
     blocks = sheet.heading("Programme", width_pt=width_pt)
     if one.curve is None:
-        return [*blocks, *table, sheet.gap(8)]
+        return [*blocks, *steps, sheet.gap(8)]
     picture = _curve(one.curve, width_pt=width_pt - left - 14)
     if len(one.programme_rows) > _MOST_STEPS_BESIDE:
-        return [*blocks, *table, sheet.gap(8), picture, sheet.gap(8)]
-    return [*blocks, sheet.beside(table, [picture], right_x_pt=left + 14), sheet.gap(8)]
+        return [*blocks, *steps, sheet.gap(8), picture, sheet.gap(8)]
+    return [*blocks, sheet.beside(steps, [picture], right_x_pt=left + 14), sheet.gap(8)]
 
 
 def _curve(curve: Curve, *, width_pt: float) -> Block:
@@ -311,7 +312,7 @@ def _results(*, width_pt: float) -> list[Block]:
     """Room to write by hand; it stays together, so that nobody turns the page with wet hands."""
     left = width_pt * 0.58
     right = width_pt - left - 14
-    cones = sheet.table(
+    cones = table(
         (
             Column(heading="Witness", share=17, weight="bold"),
             Column(heading="Cone", share=14),
@@ -322,7 +323,7 @@ def _results(*, width_pt: float) -> list[Block]:
         size_pt=9.5,
         row_min_pt=21,
     )
-    lost = sheet.table(
+    lost = table(
         (
             Column(heading="Lost", share=42),
             Column(heading="Count", share=20),

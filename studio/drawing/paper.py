@@ -8,22 +8,14 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
-from functools import lru_cache
-from pathlib import Path
+from dataclasses import dataclass
 from typing import Literal
 
-from PIL import Image, ImageOps, UnidentifiedImageError
-from reportlab.graphics import renderPDF
-from reportlab.graphics.barcode.qr import QrCodeWidget
-from reportlab.graphics.shapes import Drawing
 from reportlab.lib.colors import Color
-from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
 
 from studio.drawing import text
 from studio.drawing.fonts import Weight
-from studio.drawing.text import Align
 
 Paper = Literal["A4", "Letter"]
 Draw = Callable[[Canvas, float, float], None]
@@ -42,10 +34,6 @@ HAIR = Color(0.72, 0.74, 0.78)
 WASH = Color(0.94, 0.945, 0.95)
 WHITE = Color(1, 1, 1)
 
-# A row never holds more lines than surely fit a page; the rest follows as a second row.
-_MOST_LINES = 24
-_PICTURE_PX = 420
-
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Block:
@@ -63,18 +51,6 @@ class Section:
 
     blocks: tuple[Block, ...]
     foot: str
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Column:
-    """A table column: its heading, its share of the width, its weight and side."""
-
-    heading: str
-    share: float
-    weight: Weight = "regular"
-    align: Align = "start"
-    box: bool = False
-    """An empty box to tick or write in, instead of the text."""
 
 
 def page_size(paper: str, *, landscape: bool = False) -> tuple[float, float]:
@@ -130,7 +106,12 @@ def _foot(canvas: Canvas, words: str, number: int, count: int, *, width_pt: floa
 
 
 def paginate(blocks: Sequence[Block], *, room_pt: float) -> list[list[Block]]:
-    """Share blocks among pages of room_pt [pt]; a block with a head brings it to each new page."""
+    """Share blocks among pages of room_pt [pt]; a block with a head brings it to each new page.
+
+    Raises: ValueError for a block taller than a page, because it would be cut.
+    """
+    if any(block.height_pt > room_pt for block in blocks):
+        raise ValueError("a text that must stay together is longer than a page")
     pages: list[list[Block]] = [[]]
     left = room_pt
     for group in _groups(blocks):
@@ -227,120 +208,6 @@ def title_blocks(title: str, sentence: str, *, width_pt: float) -> list[Block]:
     ]
 
 
-def table(
-    columns: Sequence[Column],
-    rows: Iterable[Sequence[str]],
-    *,
-    width_pt: float,
-    size_pt: float = 9.5,
-    row_min_pt: float = 0,
-) -> list[Block]:
-    """A table that wraps in its cells and repeats its heading on each page."""
-    whole = sum(column.share for column in columns)
-    widths = [width_pt * column.share / whole for column in columns]
-    head = _table_head(columns, widths, size_pt=size_pt)
-    body = [
-        part
-        for row in rows
-        for part in _table_row(columns, widths, row, size_pt=size_pt, row_min_pt=row_min_pt)
-    ]
-    return [head, *(replace(block, head=head) for block in body)]
-
-
-_CELL_X = 4.0
-_CELL_Y = 3.0
-
-
-def _table_head(columns: Sequence[Column], widths: Sequence[float], *, size_pt: float) -> Block:
-    size = size_pt - 1
-    cells = [
-        text.wrap(c.heading, width_pt=w - 2 * _CELL_X, size_pt=size, weight="bold")
-        for c, w in zip(columns, widths, strict=True)
-    ]
-    height = max(text.height_pt(cell, size_pt=size) for cell in cells) + 2 * _CELL_Y
-
-    def draw(canvas: Canvas, x: float, top: float) -> None:
-        canvas.setFillColor(WASH)
-        canvas.rect(x, top - height, sum(widths), height, stroke=0, fill=1)
-        canvas.setStrokeColor(INK)
-        canvas.setLineWidth(1)
-        canvas.line(x, top - height, x + sum(widths), top - height)
-        canvas.setFillColor(INK)
-        for column, width, cell in zip(columns, widths, cells, strict=True):
-            tall = text.height_pt(cell, size_pt=size)
-            text.draw_lines(
-                canvas,
-                cell,
-                x_pt=x + _CELL_X,
-                y_pt=top - (height - tall) + _CELL_Y,
-                width_pt=width - 2 * _CELL_X,
-                size_pt=size,
-                align=column.align,
-            )
-            x += width
-
-    return Block(height_pt=height, draw=draw, keep_with_next=True)
-
-
-def _table_row(
-    columns: Sequence[Column],
-    widths: Sequence[float],
-    row: Sequence[str],
-    *,
-    size_pt: float,
-    row_min_pt: float,
-) -> list[Block]:
-    cells = [
-        text.wrap(value, width_pt=w - 2 * _CELL_X, size_pt=size_pt, weight=c.weight)
-        for c, w, value in zip(columns, widths, row, strict=True)
-    ]
-    tallest = max(1, *(len(cell) for cell in cells))
-    blocks = []
-    for start in range(0, tallest, _MOST_LINES):
-        part = [cell[start : start + _MOST_LINES] for cell in cells]
-        blocks.append(
-            _table_part(
-                columns, widths, part, first=start == 0, size_pt=size_pt, row_min_pt=row_min_pt
-            )
-        )
-    return blocks
-
-
-def _table_part(
-    columns: Sequence[Column],
-    widths: Sequence[float],
-    cells: Sequence[Sequence[text.Line]],
-    *,
-    first: bool,
-    size_pt: float,
-    row_min_pt: float,
-) -> Block:
-    tall = max(text.height_pt(cell, size_pt=size_pt) for cell in cells) + 2 * _CELL_Y
-    height = max(tall, row_min_pt, size_pt + 2 * _CELL_Y)
-
-    def draw(canvas: Canvas, x: float, top: float) -> None:
-        canvas.setStrokeColor(HAIR)
-        canvas.setLineWidth(0.5)
-        canvas.line(x, top - height, x + sum(widths), top - height)
-        for column, width, cell in zip(columns, widths, cells, strict=True):
-            if column.box and first:
-                side = min(12.0, height - 4)
-                box(canvas, x + _CELL_X, top - 3, side=side)
-            canvas.setFillColor(INK)
-            text.draw_lines(
-                canvas,
-                cell,
-                x_pt=x + _CELL_X,
-                y_pt=top - _CELL_Y,
-                width_pt=width - 2 * _CELL_X,
-                size_pt=size_pt,
-                align=column.align,
-            )
-            x += width
-
-    return Block(height_pt=height, draw=draw)
-
-
 def beside(left: Sequence[Block], right: Sequence[Block], *, right_x_pt: float) -> Block:
     """Two short stacks side by side; together they never split."""
 
@@ -420,59 +287,3 @@ def box(canvas: Canvas, x: float, top: float, *, side: float = 12.0) -> None:
     canvas.setStrokeColor(INK)
     canvas.setLineWidth(1)
     canvas.rect(x, top - side, side, side, stroke=1, fill=0)
-
-
-def qr(canvas: Canvas, value: str, x: float, top: float, *, side: float) -> None:
-    """A QR code (ISO/IEC 18004) of a text, quiet zone within the side [pt]."""
-    widget = QrCodeWidget(value, barLevel="M", barBorder=4, barWidth=side, barHeight=side)
-    drawing = Drawing(side, side)
-    drawing.add(widget)
-    renderPDF.draw(drawing, canvas, x, top - side)
-
-
-def picture(canvas: Canvas, path: Path | None, x: float, top: float, *, side: float) -> None:
-    """A picture fitted into a square; an empty frame when there is none or it cannot be read."""
-    data = _small_jpeg(path) if path is not None else None
-    if data is None:
-        canvas.setStrokeColor(HAIR)
-        canvas.setLineWidth(0.7)
-        canvas.rect(x, top - side, side, side, stroke=1, fill=0)
-        canvas.setFillColor(SOFT)
-        lines = text.wrap("no picture", width_pt=side - 4, size_pt=7.5)
-        text.draw_lines(
-            canvas,
-            lines,
-            x_pt=x + 2,
-            y_pt=top - side / 2 + 5,
-            width_pt=side - 4,
-            size_pt=7.5,
-            align="centre",
-        )
-        return
-    canvas.drawImage(
-        ImageReader(io.BytesIO(data)),
-        x,
-        top - side,
-        width=side,
-        height=side,
-        preserveAspectRatio=True,
-        anchor="c",
-    )
-
-
-@lru_cache(maxsize=256)
-def _small_jpeg(path: Path) -> bytes | None:
-    """The picture at the size it is printed; a phone's 12 million pixels would fill the file."""
-    try:
-        with Image.open(path) as source:
-            source.draft("RGB", (_PICTURE_PX, _PICTURE_PX))
-            upright = ImageOps.exif_transpose(source) or source
-            flat = Image.new("RGB", upright.size, "white")
-            clear = upright.convert("RGBA")
-            flat.paste(clear, mask=clear.getchannel("A"))
-    except (OSError, UnidentifiedImageError, Image.DecompressionBombError, ValueError):
-        return None
-    flat.thumbnail((_PICTURE_PX, _PICTURE_PX))
-    out = io.BytesIO()
-    flat.save(out, "JPEG", quality=82)
-    return out.getvalue()

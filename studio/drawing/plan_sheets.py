@@ -8,8 +8,9 @@ from reportlab.pdfgen.canvas import Canvas
 
 from studio.drawing import paper as sheet
 from studio.drawing import text
-from studio.drawing.paper import HAIR, INK, SOFT, WASH, WHITE, Block, Column, Paper, Section
+from studio.drawing.paper import HAIR, INK, SOFT, WASH, WHITE, Block, Paper, Section
 from studio.drawing.strip import Bar, Strip
+from studio.drawing.tables import Column, table
 
 FIRING_HEADS = ("Starts", "Kiln", "Firing", "Holds", "Free again")
 THROWING_HEADS = ("By", "Throw", "How many", "For")
@@ -81,7 +82,7 @@ def _table(name: str, heads: tuple[str, ...], rows: Rows, *, width_pt: float) ->
         )
         for n, (head, share) in enumerate(zip(heads, _SHARES[heads], strict=True))
     ]
-    return [*blocks, *sheet.table(columns, rows, width_pt=width_pt, size_pt=10), sheet.gap(14)]
+    return [*blocks, *table(columns, rows, width_pt=width_pt, size_pt=10), sheet.gap(14)]
 
 
 def _strip(strip: Strip, *, width_pt: float) -> Block:

@@ -9,8 +9,9 @@ from pathlib import Path
 from reportlab.pdfgen.canvas import Canvas
 
 from studio.drawing import paper as sheet
-from studio.drawing import text
-from studio.drawing.paper import HAIR, INK, MM, SOFT, Block, Column, Paper, Section
+from studio.drawing import pictures, text
+from studio.drawing.paper import HAIR, INK, MM, SOFT, Block, Paper, Section
+from studio.drawing.tables import Column, table
 
 TICKS = ("rings true", "dry", "photographed", "weighed", "note", "slip", "label")
 """What the packer ticks before the box is closed."""
@@ -107,10 +108,10 @@ def packers_pdf(*, title: str, rows: tuple[PackerRow, ...], paper: Paper) -> byt
     text.prepare(getattr(row, field.name) for row in rows for field in fields(PackerRow))
     columns = (
         Column(heading="Packed", share=9, box=True),
-        Column(heading="Parcel", share=12, weight="bold"),
-        Column(heading="Name", share=20),
+        Column(heading="Parcel", share=16, weight="bold"),
+        Column(heading="Name", share=19),
         Column(heading="Country", share=12),
-        Column(heading="Pieces", share=24),
+        Column(heading="Pieces", share=22),
         Column(heading="They stand", share=16),
         Column(heading="Box", share=12),
         Column(heading="Wishes, allergies", share=22, weight="bold"),
@@ -121,7 +122,7 @@ def packers_pdf(*, title: str, rows: tuple[PackerRow, ...], paper: Paper) -> byt
         *sheet.title_blocks(
             title, f"{count}. Not for the parcel: it stays in the studio.", width_pt=width
         ),
-        *sheet.table(
+        *table(
             columns,
             [
                 (
@@ -208,7 +209,7 @@ def _masthead(slip: Slip, *, width_pt: float) -> Block:
 
     def draw(canvas: Canvas, x: float, top: float) -> None:
         if slip.studio_mark is not None:
-            sheet.picture(canvas, slip.studio_mark, x, top - 2, side=_MARK)
+            pictures.picture(canvas, slip.studio_mark, x, top - 2, side=_MARK)
         canvas.setFillColor(INK)
         y = text.draw_lines(
             canvas, name, x_pt=x + indent, y_pt=top, width_pt=room, size_pt=19, align="left"
@@ -218,7 +219,7 @@ def _masthead(slip: Slip, *, width_pt: float) -> Block:
             canvas, lines, x_pt=x + indent, y_pt=y - 2, width_pt=room, size_pt=9, align="left"
         )
         # The quiet zone of the code is white, so the code itself stands flush with the margin.
-        sheet.qr(canvas, slip.parcel_number, x + width_pt - _QR + 7, top + 7, side=_QR)
+        pictures.qr(canvas, slip.parcel_number, x + width_pt - _QR + 7, top + 7, side=_QR)
 
     return Block(height_pt=height, draw=draw, keep_with_next=True)
 
@@ -304,7 +305,7 @@ def _piece(piece: SlipPiece, *, width_pt: float) -> Block:
         canvas.setStrokeColor(HAIR)
         canvas.setLineWidth(0.6)
         canvas.line(x, top - height, x + width_pt, top - height)
-        sheet.picture(canvas, piece.picture, x, top - 5, side=_PICTURE)
+        pictures.picture(canvas, piece.picture, x, top - 5, side=_PICTURE)
         y = top - 5
         for lines, size, colour in parts:
             canvas.setFillColor(colour)

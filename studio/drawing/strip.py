@@ -7,11 +7,12 @@ band, a pinned firing has a pin, weekends are shaded, a day off is crossed, due 
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Literal
+
+from studio.drawing.flags import LANE_HIGH, LETTER_WIDE, Flag, fitted, placed_flags
 
 Kind = Literal["bisque", "glaze"]
 Segment = tuple[float, float, float, float]
@@ -22,9 +23,6 @@ ROW_HIGH = 46.0
 BAR_HIGH = 34.0
 NAME_WIDE = 118.0
 HEAD_HIGH = 54.0
-LANE_HIGH = 20.0
-LETTER_WIDE = 6.1
-"""The mean width of a letter 11 units high; a wide guess, so that labels stay in their bars."""
 _HATCH_HIGH = 9.0
 _HATCH_STEP = 6.0
 _MOST_DAYS = 400
@@ -130,21 +128,6 @@ class Bar:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Flag:
-    """A due date: a pole at the end of its day, and a name beside its foot."""
-
-    x: float
-    top: float
-    foot: float
-    name: str
-    text_x: float
-    anchor: Literal["start", "end"]
-    points: str
-    """The corners of the small flag, as an SVG polygon has them."""
-    corners: tuple[tuple[float, float], ...]
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
 class Strip:
     """The whole drawing in user units, and what it was made of."""
 
@@ -202,7 +185,16 @@ class Strip:
             for load in sorted(loads, key=lambda load: (load.start_date, load.kiln))
             if load.start_date <= to_date and load.last_date >= from_date
         ]
-        flags, lanes = _flags(due, from_date, to_date, rows_foot=rows_foot, width=width)
+        flags, lanes = placed_flags(
+            [
+                (_x(day, from_date) + DAY_WIDE, f"{name}, {day.day} {day:%b}")
+                for day, name in due
+                if from_date <= day <= to_date
+            ],
+            top=HEAD_HIGH - 4,
+            foot=rows_foot,
+            width=width,
+        )
         return cls(
             width=width,
             height=rows_foot + 8 + max(1, lanes) * LANE_HIGH,
@@ -256,21 +248,6 @@ class Strip:
 def short_date(day: date) -> str:
     """'Mon 3 Nov'."""
     return f"{day:%a} {day.day} {day:%b}"
-
-
-def fitted(words: str, *, width: float, letter_wide: float = LETTER_WIDE) -> str:
-    """The words, or their beginning and an ellipsis, as room allows."""
-    room = int(width / letter_wide)
-    if _letters(words) <= room:
-        return words
-    while words and _letters(words) > room - 1:
-        words = words[:-1]
-    return words.rstrip() + "…" if words else ""
-
-
-def _letters(words: str) -> int:
-    """How many letters wide the words are; an ideograph counts as two."""
-    return sum(2 if unicodedata.east_asian_width(ch) in ("W", "F") else 1 for ch in words)
 
 
 def _span(from_date: date, to_date: date) -> str:
@@ -371,65 +348,6 @@ def _hatch(x: float, y: float, width: float) -> tuple[Segment, ...]:
             )
         foot += _HATCH_STEP
     return tuple(strokes)
-
-
-def _flags(
-    dates: Sequence[tuple[date, str]],
-    from_date: date,
-    to_date: date,
-    *,
-    rows_foot: float,
-    width: float,
-) -> tuple[tuple[Flag, ...], int]:
-    """Flags in as few lanes as keep their names from each other and from each other's poles."""
-    out = []
-    placed: list[tuple[float, float, float, int]] = []  # pole x, name's left and right, lane
-    # From the last date back: then an earlier flag hangs lower and its name passes under the rest.
-    for day, name in reversed(dates):
-        if not from_date <= day <= to_date:
-            continue
-        x = _x(day, from_date) + DAY_WIDE
-        words = fitted(f"{name}, {day.day} {day:%b}", width=width - 30)
-        wide = _letters(words) * LETTER_WIDE + 22
-        anchor: Literal["start", "end"] = "start" if x + wide <= width else "end"
-        left, right = (x, x + wide) if anchor == "start" else (x - wide, x)
-        lanes = max((lane for *_, lane in placed), default=-1) + 1
-        lane = next((n for n in range(lanes) if _lane_is_free(placed, x, left, right, n)), lanes)
-        placed.append((x, left, right, lane))
-        out.append(_flag(x, words, anchor, foot=rows_foot + 23 + lane * LANE_HIGH))
-    return tuple(reversed(out)), max((lane for *_, lane in placed), default=-1) + 1
-
-
-def _lane_is_free(
-    placed: Sequence[tuple[float, float, float, int]],
-    x: float,
-    left: float,
-    right: float,
-    lane: int,
-) -> bool:
-    for other_x, other_left, other_right, other_lane in placed:
-        if other_lane == lane and left < other_right and other_left < right:
-            return False
-        if other_lane < lane and other_left < x < other_right:
-            return False  # our pole would cross its name
-        if other_lane > lane and left < other_x < right:
-            return False  # its pole would cross our name
-    return True
-
-
-def _flag(x: float, words: str, anchor: Literal["start", "end"], *, foot: float) -> Flag:
-    side = 1 if anchor == "start" else -1
-    corners = ((x, foot - 12), (x + side * 12, foot - 7), (x, foot - 2))
-    return Flag(
-        x=x,
-        top=HEAD_HIGH - 4,
-        foot=foot,
-        name=words,
-        text_x=x + side * 17,
-        anchor=anchor,
-        points=" ".join(f"{a:g},{b:g}" for a, b in corners),
-        corners=corners,
-    )
 
 
 def _description(

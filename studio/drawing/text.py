@@ -238,8 +238,10 @@ def _fill(paragraph: str, *, width_pt: float, size_pt: float, weight: Weight) ->
         current = ""
         for letter in _clusters(piece):
             if current and not fits(current + letter):
-                lines.append(current.rstrip())
-                current = ""
+                # A number like 2026-11-003 parts at its dash rather than inside a figure.
+                cut = max(current.rfind(mark) for mark in _BREAK_AFTER) + 1 or len(current)
+                lines.append(current[:cut].rstrip())
+                current = current[cut:]
             current += letter
     lines.append(current.rstrip())
     return lines

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import replace
 from pathlib import Path
 
@@ -197,6 +198,20 @@ def test_the_picture_is_printed_and_a_broken_one_is_told(tmp_path: Path) -> None
         slips_pdf(slips=[replace(PLAIN, pieces=(replace(MUG, picture=broken),))], paper="A4")
     )
     assert "no picture" in read
+
+
+def test_a_picture_put_in_anothers_place_is_printed(tmp_path: Path) -> None:
+    mark = tmp_path / "mark.png"
+    Image.new("RGB", (60, 60), (0, 0, 0)).save(mark)
+    first = slips_pdf(slips=[replace(PLAIN, studio_mark=mark)], paper="A4")
+    Image.new("RGB", (60, 60), (250, 20, 20)).save(mark)
+    os.utime(mark, ns=(1, 1))
+    assert slips_pdf(slips=[replace(PLAIN, studio_mark=mark)], paper="A4") != first
+
+
+def test_an_address_longer_than_a_page_is_refused_rather_than_cut() -> None:
+    with pytest.raises(ValueError, match="longer than a page"):
+        slips_pdf(slips=[replace(PLAIN, ship_to=("line",) * 80)], paper="A4")
 
 
 def test_the_same_slips_give_the_same_bytes() -> None:

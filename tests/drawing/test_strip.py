@@ -12,6 +12,7 @@ from django.template.loader import render_to_string
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from studio.drawing.flags import fitted
 from studio.drawing.strip import (
     DAY_WIDE,
     HEAD_HIGH,
@@ -20,7 +21,6 @@ from studio.drawing.strip import (
     BadStrip,
     Strip,
     StripLoad,
-    fitted,
 )
 
 MONDAY = date(2026, 11, 2)

@@ -142,6 +142,11 @@ def test_postal_ranges_stay_together() -> None:
     assert [line.logical for line in lines] == ["Warehouse number", "12-14"]
 
 
+def test_a_long_number_parts_at_its_dash() -> None:
+    lines = text.wrap("2026-11-003", width_pt=60, size_pt=12)
+    assert [line.logical for line in lines] == ["2026-11-", "003"]
+
+
 def test_markup_is_only_letters() -> None:
     (read,) = texts(page('Tom <img src="/etc/hostname"/> & <b>x</b>'))
     assert read == 'Tom <img src="/etc/hostname"/> & <b>x</b>'
