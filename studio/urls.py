@@ -5,4 +5,5 @@ from django.urls import include, path
 urlpatterns = [
     path("", include("studio.sales.urls")),
     path("", include("studio.web.urls")),
+    path("", include("studio.wares.urls")),
 ]

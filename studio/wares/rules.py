@@ -6,7 +6,7 @@ the disabled button shows and the test expects. Nothing here knows the database.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 
 from studio.craft.cones import hotter
@@ -163,6 +163,31 @@ def can_glaze(*, label: str, stage: str, count: int, lost: int, holds: int) -> s
     if count < 0 or lost < 0:
         return "Counts cannot be below 0."
     return can_take(label=label, count=count + lost, holds=holds)
+
+
+def can_lay(*, coats: str, top_cone: str, glazes: Sequence[tuple[str, str]]) -> str | None:
+    """May coats be made of these glazes (name, top cone), the one nearest the clay first?"""
+    if not glazes:
+        return "Choose at least one glaze."
+    for name, cone in glazes:
+        if hotter(top_cone, cone):
+            return (
+                f"{coats} is meant to go to cone {top_cone}, but its glaze {name} may go to"
+                f" cone {cone} only."
+            )
+    return None
+
+
+def can_add_again(*, what: str, name: str) -> str:
+    """Say that the catalogue has this already."""
+    return f"There is already a {what} called {name}. Names count whatever their capitals."
+
+
+def can_photograph(*, name: str, number: int | None) -> str | None:
+    """May a piece have a photograph of its own? Only a numbered one can be told from others."""
+    if number is None:
+        return f"{name} has no number yet: grade it first, then photograph it."
+    return None
 
 
 def can_pass_firing(

@@ -10,7 +10,7 @@ from django.apps import apps
 from django.db.models import Count, Min, Q, Sum
 
 from studio.wares import rules
-from studio.wares.models import Board, ClayLot, Coats, Form, Piece, Stage
+from studio.wares.models import Board, ClayLot, Coats, Form, Move, Piece, Stage
 from studio.wares.selectors.pieces import told
 from studio.web.models import Change
 
@@ -190,3 +190,52 @@ def next_label() -> str:
         Board.objects.filter(pieces__isnull=False).values_list("label", flat=True).distinct()
     )
     return next(label for n in range(1, len(used) + 2) if (label := f"B{n}") not in used)
+
+
+def mates(group: Group) -> list[Group]:
+    """The other boards this one may be put onto."""
+    return [
+        other
+        for other in boards_now()
+        if other.board != group.board and other.kiln is None and difference(group, other) is None
+    ]
+
+
+def board_changes(board: Board, *, limit: int = 6) -> list[Change]:
+    """What was done to a board and the pieces on it now, the newest first."""
+    ids = Change.objects.filter(
+        Q(subject="board", subject_id=board.id) | Q(moves__piece__board=board)
+    ).values("id")
+    return list(Change.objects.filter(id__in=ids).select_related("by").order_by("-id")[:limit])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Thrown:
+    """What was thrown together lately, to do the same again."""
+
+    form: Form
+    clay_lot: ClayLot
+    count: int
+
+
+def recent_throws(*, limit: int = 3) -> list[Thrown]:
+    """The last different boards that were thrown, the newest first."""
+    found: dict[tuple[int, int, int], Thrown] = {}
+    lately = Change.objects.filter(room="wares", action="throw", undone_by=None).order_by("-id")
+    rows = (
+        Move.objects.filter(kind=Move.Kind.MADE, change__in=lately.values("id")[:30])
+        .values("change_id", "piece__form_id", "piece__clay_lot_id")
+        .annotate(n=Count("id"))
+        .order_by("-change_id")
+    )
+    rows_read = list(rows)
+    forms = Form.objects.in_bulk({row["piece__form_id"] for row in rows_read})
+    lots = ClayLot.objects.in_bulk({row["piece__clay_lot_id"] for row in rows_read})
+    for row in rows_read:
+        thrown = Thrown(
+            form=forms[row["piece__form_id"]],
+            clay_lot=lots[row["piece__clay_lot_id"]],
+            count=row["n"],
+        )
+        found.setdefault((thrown.form.id, thrown.clay_lot.id, thrown.count), thrown)
+    return list(found.values())[:limit]

@@ -138,3 +138,16 @@ def built_on(
             f"{piece_name(promised.piece)} is promised ({promise_of(promised.piece)}) now."
         )
     return None
+
+
+def next_without_photo(piece: Piece) -> Piece | None:
+    """The next numbered piece of the same board that has no photograph yet."""
+    if piece.board_id is None:
+        return None
+    others = Piece.objects.filter(board_id=piece.board_id, photo=None, number__isnull=False)
+    return others.exclude(id=piece.id).order_by("number").first()
+
+
+def find_piece(number: int) -> Piece | None:
+    """The piece with this number."""
+    return Piece.objects.filter(number=number).first()

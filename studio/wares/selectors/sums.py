@@ -19,6 +19,16 @@ def line_for(*, form: Form, clay_lot: ClayLot, coats: Coats, schedule: Schedule)
     return Line.objects.filter(form=form, clay_lot=clay_lot, coats=coats, schedule=schedule).first()
 
 
+def lines_for(*, form: Form, clay_lot: ClayLot) -> list[Line]:
+    """The lines known for a form on a clay lot, proven ones first."""
+    order = {"proven": 0, "trial": 1, "untried": 2}
+    known = Line.objects.filter(form=form, clay_lot=clay_lot)
+    return sorted(
+        known.select_related("form", "clay_lot", "coats", "schedule"),
+        key=lambda line: (order[line.standing], line.coats.name, line.schedule.name),
+    )
+
+
 def stock_by_line() -> dict[int, dict[str, int]]:
     """Line id -> how many on hand at each stage from glazed on, promised ones counted too."""
     lines = {

@@ -6,9 +6,11 @@ room's transaction and change: pass_firing, part_pieces, list_pieces, take_off_l
 """
 
 from studio.wares.services.boards import lose, mark_dry, merge, place, split, throw
+from studio.wares.services.catalogue import keep_entry
 from studio.wares.services.grading import grade
 from studio.wares.services.lines import ensure_line
 from studio.wares.services.moves import hold, new_board, put_back, put_on_board
+from studio.wares.services.photos import add_photo
 from studio.wares.services.promises import release, reserve
 from studio.wares.services.steps import (
     find_fault,
@@ -22,11 +24,13 @@ from studio.wares.services.steps import (
 from studio.wares.services.undo import undo
 
 __all__ = [
+    "add_photo",
     "ensure_line",
     "find_fault",
     "glaze",
     "grade",
     "hold",
+    "keep_entry",
     "list_pieces",
     "lose",
     "mark_dry",

@@ -10,6 +10,7 @@ from django.db import IntegrityError, transaction
 
 from studio.wares import rules, selectors
 from studio.wares.models import Board, Fault, Move, Piece, Reservation
+from studio.wares.services.catalogue import put_entry_back
 from studio.wares.services.moves import put_back, refuse, write_down
 from studio.web.models import Change
 from studio.web.refusal import Refusal
@@ -48,6 +49,10 @@ def undo(*, change: Change, by: User, at: datetime) -> Change:
         _release(kept["reserved"])
     if "was" in kept:
         _set_board_back(kept)
+    if "entry" in kept:
+        put_entry_back(kept)
+    if "photo" in kept:
+        _show_before(kept)
     put_back(change=change, undoing=undoing, at=at)
     return undoing
 
@@ -69,6 +74,13 @@ def _release(piece_id: int) -> None:
     gone, _ = Reservation.objects.filter(piece_id=piece_id).delete()
     if not gone:
         raise Refusal(rules.too_late_to_undo("the piece was released already."))
+
+
+def _show_before(kept: dict[str, Any]) -> None:
+    """Show a piece by its earlier photograph, or by none."""
+    shown = Piece.objects.filter(id=kept["piece"], photo_id=kept["photo"])
+    if not shown.update(photo_id=kept["photo_was"]):
+        raise Refusal(rules.too_late_to_undo("the piece has another photograph now."))
 
 
 def _set_board_back(kept: dict[str, Any]) -> None:

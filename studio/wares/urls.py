@@ -1,0 +1,48 @@
+"""Where are the boards, the pieces and the catalogue?"""
+
+from django.urls import path
+
+from studio.wares import views
+
+app_name = "wares"
+
+urlpatterns = [
+    path("boards/", views.boards, name="boards"),
+    path("boards/throw/", views.throw, name="throw"),
+    path("boards/<int:board_id>/", views.board, name="board"),
+    path("boards/<int:board_id>/dry/", views.dry, name="dry"),
+    path("boards/<int:board_id>/glaze/", views.glaze, name="glaze"),
+    path("boards/<int:board_id>/grade/", views.grade, name="grade"),
+    path("boards/<int:board_id>/lose/", views.lose, name="lose"),
+    path("boards/<int:board_id>/split/", views.split, name="split"),
+    path("boards/<int:board_id>/merge/", views.merge, name="merge"),
+    path("boards/<int:board_id>/place/", views.place, name="place"),
+    path("pieces/", views.pieces, name="pieces"),
+    path("pieces/no/<int:number>/", views.numbered, name="numbered"),
+    path("pieces/<int:piece_id>/", views.piece, name="piece"),
+    path("pieces/<int:piece_id>/photo/", views.photo, name="photo"),
+    path("pieces/<int:piece_id>/part/", views.part, name="part"),
+    path("pieces/<int:piece_id>/promise/", views.promise, name="promise"),
+    path("pieces/<int:piece_id>/release/", views.release, name="release"),
+    path("catalogue/", views.catalogue, name="catalogue"),
+    *[
+        route
+        for word, name in (
+            ("forms", "forms"),
+            ("clay-lots", "clay_lots"),
+            ("glazes", "glazes"),
+            ("coats", "coats"),
+            ("lines", "lines"),
+        )
+        for route in (
+            path(f"catalogue/{word}/", views.entries, {"shelf": name}, name=name),
+            path(f"catalogue/{word}/add/", views.entry, {"shelf": name}, name=f"{name}_add"),
+            path(
+                f"catalogue/{word}/<int:entry_id>/",
+                views.entry,
+                {"shelf": name},
+                name=f"{name}_edit",
+            ),
+        )
+    ],
+]

@@ -1,0 +1,181 @@
+"""Pieces by everything that tells them apart, and one piece with all that is known of it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from django.conf import settings
+from django.core.paginator import Paginator
+from django.http import Http404, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from studio.drawing.photos import MAX_BYTES, BadPhoto, KeptPhoto, keep_photo
+from studio.wares import rules, selectors, services
+from studio.wares.filters import PieceFilter
+from studio.wares.forms.steps import PartForm, PhotoForm, PromiseForm
+from studio.wares.models import Piece
+from studio.web.htmx import HtmxRequest
+from studio.web.idempotency import acting_once, acts_once, answered_before
+from studio.web.refusal import Refusal
+from studio.web.said import say_done
+
+ON_A_PAGE = 40
+
+
+@require_GET
+def pieces(request: HtmxRequest) -> HttpResponse:
+    """Show the pieces that fit the filter; what a filter cannot mean is said beside it."""
+    asked = request.GET.copy()
+    asked.setdefault("here", "here")
+    found = PieceFilter(
+        asked,
+        queryset=Piece.objects.select_related(
+            "form", "clay_lot", "coats", "schedule", "board", "photo", "reservation"
+        ).order_by("-number", "-id"),
+    )
+    page = Paginator(found.qs, ON_A_PAGE).get_page(request.GET.get("page"))
+    rest = request.GET.copy()
+    rest.pop("page", None)
+    used = [name for name, value in rest.items() if value and (name, value) != ("here", "here")]
+    context = {"filter": found, "page": page, "rest": rest.urlencode(), "used": used}
+    return render(request, "wares/pieces.html", context | {"sums": selectors.sums()})
+
+
+@require_GET
+def numbered(request: HtmxRequest, number: int) -> HttpResponse:
+    """Go to the piece with this number."""
+    found = selectors.find_piece(number)
+    if found is None:
+        raise Http404(f"No piece has the number {number}.")
+    return redirect("wares:piece", found.id)
+
+
+@require_GET
+def piece(request: HtmxRequest, piece_id: int) -> HttpResponse:
+    """Show one piece: where it is, how it got there, and what may be done with it."""
+    shown = _piece(piece_id)
+    name = selectors.piece_name(shown)
+    promise = selectors.promise_of(shown)
+    context = {
+        "piece": shown,
+        "name": name,
+        "history": selectors.piece_history(shown),
+        "promise": promise,
+        "photo_refusal": rules.can_photograph(name=name, number=shown.number),
+        "part_refusal": rules.can_part(
+            name=name, parting="taken", gone=shown.parting, promise=promise
+        ),
+        "promise_refusal": rules.can_reserve(
+            name=name, stage=shown.stage, gone=shown.parting, promise=promise
+        ),
+        "photo_form": PhotoForm(),
+        "promise_form": PromiseForm(),
+        "part_form": PartForm(),
+    }
+    return render(request, "wares/piece.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+def photo(request: HtmxRequest, piece_id: int) -> HttpResponse:
+    """Photograph a piece; then the next one of its board that has no photograph."""
+    if first := answered_before(request):
+        return first
+    shown = _piece(piece_id)
+    refusal = rules.can_photograph(name=selectors.piece_name(shown), number=shown.number)
+    form = PhotoForm(request.POST or None, request.FILES or None)
+    if request.method == "POST" and refusal is None and form.is_valid():
+        try:
+            # The picture is drawn anew before the database is asked for its one pen.
+            kept = keep_photo(
+                data=form.cleaned_data["photo"].read(MAX_BYTES + 1),
+                folder=Path(settings.MEDIA_ROOT),
+            )
+        except BadPhoto as bad:
+            form.add_error("photo", str(bad))
+        else:
+            return acting_once(request, lambda: _show_by(request, shown, kept))
+    context = {"piece": shown, "name": selectors.piece_name(shown), "form": form}
+    status = 422 if form.errors else 200
+    return render(request, "wares/photo.html", context | {"refusal": refusal}, status=status)
+
+
+@require_http_methods(["GET", "POST"])
+@acts_once
+def part(request: HtmxRequest, piece_id: int) -> HttpResponse:
+    """Write down that a piece was kept, given away, broken or scrapped."""
+    shown = _piece(piece_id)
+    form = PartForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            change = services.part(
+                piece=shown,
+                parting=form.cleaned_data["parting"],
+                cause=form.cleaned_data["cause"],
+                by=request.user,
+                at=timezone.now(),
+            )
+        except Refusal as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            say_done(request, change)
+            return redirect("wares:piece", shown.id)
+    context = {"piece": shown, "name": selectors.piece_name(shown), "form": form}
+    return render(request, "wares/part.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+@acts_once
+def promise(request: HtmxRequest, piece_id: int) -> HttpResponse:
+    """Promise a graded piece."""
+    shown = _piece(piece_id)
+    form = PromiseForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            change = services.reserve(
+                piece=shown,
+                kind=form.cleaned_data["kind"],
+                note=form.cleaned_data["note"],
+                by=request.user,
+                at=timezone.now(),
+            )
+        except Refusal as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            say_done(request, change)
+            return redirect("wares:piece", shown.id)
+    context = {"piece": shown, "name": selectors.piece_name(shown), "form": form}
+    return render(request, "wares/promise.html", context, status=422 if form.errors else 200)
+
+
+@require_POST
+@acts_once
+def release(request: HtmxRequest, piece_id: int) -> HttpResponse:
+    """Take the promise of a piece back."""
+    shown = _piece(piece_id)
+    say_done(request, services.release(piece=shown, by=request.user, at=timezone.now()))
+    return redirect("wares:piece", shown.id)
+
+
+def _piece(piece_id: int) -> Piece:
+    return get_object_or_404(
+        Piece.objects.select_related("form", "clay_lot", "coats", "schedule", "board", "photo"),
+        id=piece_id,
+    )
+
+
+def _show_by(request: HtmxRequest, shown: Piece, kept: KeptPhoto) -> str:
+    change = services.add_photo(
+        piece=shown,
+        name=kept.name,
+        width_px=kept.width_px,
+        height_px=kept.height_px,
+        by=request.user,
+        at=timezone.now(),
+    )
+    say_done(request, change)
+    following = selectors.next_without_photo(shown)
+    if following is not None:
+        return redirect("wares:photo", following.id).url
+    return redirect("wares:piece", shown.id).url
