@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django import forms
 from django.db import models
@@ -21,11 +21,16 @@ from studio.wares import rules
 from studio.wares.models import ClayLot, Coats, Form, Glaze, Line
 from studio.web.fields import LengthField, MoneyField
 
+if TYPE_CHECKING:
+    AnyModelForm = forms.ModelForm[Any]
+else:
+    AnyModelForm = forms.ModelForm  # which takes no brackets when it runs
+
 LAYERS = 4
 WHOLE_MM = ("width_mm", "handle_mm", "height_mm")
 
 
-class EntryForm(forms.ModelForm[Any]):
+class EntryForm(AnyModelForm):
     """A form of the catalogue; it never saves, it answers values."""
 
     what = "entry"
