@@ -1,0 +1,91 @@
+"""Who supports the studio, where do their parcels go, and how are they written to a file?"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import Count, QuerySet
+
+from studio.parcels import address, roll, roll_row, rules
+from studio.parcels.models import ParcelPiece, Supporter
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class HadPiece:
+    """A pot that somebody was sent or is to be sent, and in which month."""
+
+    month: str
+    piece: Any
+    line_name: str
+    state: str
+
+
+def supporters() -> QuerySet[Supporter]:
+    """Every supporter with tier and count of paid months, by number."""
+    return (
+        Supporter.objects.select_related("tier")
+        .annotate(months=Count("paid_months"))
+        .order_by("number")
+    )
+
+
+def countries_used() -> list[tuple[str, str]]:
+    """The countries that supporters live in: (code, name), by name."""
+    codes = Supporter.objects.order_by().values_list("country_code", flat=True).distinct()
+    return sorted(((code, address.country_name(code)) for code in codes), key=lambda row: row[1])
+
+
+def address_lines(supporter: Supporter) -> tuple[str, ...]:
+    """The lines of a supporter's address in its country's order, name and country with them."""
+    fields = {field: getattr(supporter, field) for field in address.FIELDS}
+    return address.address_lines(
+        name=supporter.name, country_code=supporter.country_code, fields=fields
+    )
+
+
+def had_pieces(supporter: Supporter) -> list[HadPiece]:
+    """What somebody was sent so far, the latest first."""
+    rows = ParcelPiece.objects.filter(supporter=supporter).select_related(
+        "parcel__shipment", "piece__form", "piece__photo", "line__form", "line__coats",
+        "line__clay_lot",
+    )  # fmt: skip
+    return [
+        HadPiece(
+            month=rules.month_name(row.parcel.shipment.month),
+            piece=row.piece,
+            line_name=str(row.line),
+            state=row.parcel.get_state_display(),
+        )
+        for row in rows.order_by("-parcel__shipment__month", "id")
+    ]
+
+
+def as_roll() -> str:
+    """All supporters as a file that can be read in again."""
+    people = supporters().prefetch_related("please_no", "paid_months")
+    return roll.write_roll(_cells(person) for person in people)
+
+
+def _cells(person: Supporter) -> dict[str, str]:
+    confirmed = person.address_confirmed_date
+    return {
+        "number": str(person.number),
+        "name": person.name,
+        "email": person.email,
+        "tier": person.tier.name,
+        "joined_month": rules.month_text(person.joined_month),
+        "paused": _yes_no(person.paused),
+        "country": person.country_code,
+        **{field: getattr(person, field) for field in address.FIELDS},
+        "address_confirmed_date": confirmed.isoformat() if confirmed else "",
+        "gift_from": person.gift_from if person.is_gift else "",
+        "takes_seconds": _yes_no(person.takes_seconds),
+        "packing_note": person.packing_note,
+        "please_no": "; ".join(form.name for form in person.please_no.all()),
+        "paid_months": roll_row.write_months(row.month for row in person.paid_months.all()),
+    }
+
+
+def _yes_no(value: bool) -> str:
+    return "yes" if value else "no"

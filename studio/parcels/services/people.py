@@ -1,0 +1,271 @@
+"""Keep the supporters, their tiers, and the months they paid."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from datetime import datetime
+from typing import Any
+
+from django.contrib.auth.models import User
+from django.db import transaction
+from django.db.models import Max
+from django.db.models.functions import Lower
+from django.utils import timezone
+
+from studio.parcels import address, rules
+from studio.parcels.models import PaidMonth, Supporter, Tier, TurnRule
+from studio.parcels.services.record import ADDRESS, FIELDS, plain, refuse, write_down
+from studio.wares.models import Form
+from studio.web.models import Change
+from studio.web.refusal import Refusal
+
+
+@transaction.atomic
+def add_supporter(
+    *, values: Mapping[str, Any], please_no: Collection[Form] = (), by: User, at: datetime
+) -> Change:
+    """Take a supporter in; the subject of the change is the new one.
+
+    ``values`` holds the fields of ``record.FIELDS`` (``tier`` a Tier) and may hold ``number``; a
+    missing number is the next one. Raises Refusal.
+    """
+    supporter = create_supporter(values=values, please_no=please_no, at=at)
+    return write_down(
+        action="add_supporter",
+        said=f"Took in supporter {supporter.number}, {supporter.name}",
+        by=by,
+        at=at,
+        subject="supporter",
+        subject_id=supporter.id,
+        undo={},
+    )
+
+
+@transaction.atomic
+def change_supporter(
+    *,
+    supporter: Supporter,
+    values: Mapping[str, Any],
+    please_no: Collection[Form] | None = None,
+    by: User,
+    at: datetime,
+) -> Change:
+    """Change a supporter. ``please_no`` None leaves those as they are. Raises Refusal."""
+    held = Supporter.objects.select_for_update().get(id=supporter.id)
+    was, now = set_supporter(supporter=held, values=values, please_no=please_no, at=at)
+    return write_down(
+        action="change_supporter",
+        said=f"Changed supporter {held.number}, {held.name}",
+        by=by,
+        at=at,
+        subject="supporter",
+        subject_id=held.id,
+        undo={"was": was, "now": now},
+    )
+
+
+@transaction.atomic
+def pause(*, supporter: Supporter, paused: bool, by: User, at: datetime) -> Change:
+    """Pause a supporter, or go on. A pause stops the clock and loses nothing."""
+    held = Supporter.objects.select_for_update().get(id=supporter.id)
+    word = "paused" if paused else "active"
+    refuse(f"{held.name} is {word} already." if held.paused == paused else None)
+    held.paused = paused
+    held.save(update_fields=["paused"])
+    said = f"{'Paused' if paused else 'Went on with'} supporter {held.number}, {held.name}"
+    return write_down(
+        action="change_supporter",
+        said=said,
+        by=by,
+        at=at,
+        subject="supporter",
+        subject_id=held.id,
+        undo={"was": {"paused": not paused}, "now": {"paused": paused}},
+    )
+
+
+@transaction.atomic
+def mark_paid(*, month: int, but: Collection[int] = (), by: User, at: datetime) -> Change:
+    """Mark a month as paid for every active supporter who had joined by then.
+
+    ``but`` are the ids of supporters who did not pay. Who is marked already stays so. Raises
+    Refusal when the month is to come, or nobody is left to mark.
+    """
+    refuse(_cannot_pay("a supporter", month, joined_month=month, at=at))
+    paid = Supporter.objects.filter(paid_months__month=month)
+    due = (
+        Supporter.objects.filter(paused=False, joined_month__lte=month)
+        .exclude(id__in=but)
+        .exclude(id__in=paid)
+    )
+    rows = PaidMonth.objects.bulk_create(
+        PaidMonth(supporter=supporter, month=month) for supporter in due
+    )
+    refuse(
+        None
+        if rows
+        else f"Nobody is left to mark for {rules.month_name(month)}: all active ones are marked."
+    )
+    return write_down(
+        action="mark_paid",
+        said=f"Marked {rules.month_name(month)} paid for {len(rows)} supporters",
+        by=by,
+        at=at,
+        subject="",
+        subject_id=None,
+        undo={"paid": [[row.supporter_id, row.month] for row in rows]},
+    )
+
+
+@transaction.atomic
+def set_paid_months(
+    *, supporter: Supporter, months: Sequence[int], by: User, at: datetime
+) -> Change:
+    """Set which months one supporter paid, in place of what was there. Raises Refusal."""
+    held = Supporter.objects.select_for_update().get(id=supporter.id)
+    for month in months:
+        refuse(_cannot_pay(held.name, month, joined_month=held.joined_month, at=at))
+    was = sorted(held.paid_months.values_list("month", flat=True))
+    now = sorted(set(months))
+    refuse(f"These months of {held.name} are marked so already." if was == now else None)
+    _set_months(held, now)
+    return write_down(
+        action="set_paid_months",
+        said=f"Set the paid months of supporter {held.number}, {held.name}: {len(now)} in all",
+        by=by,
+        at=at,
+        subject="supporter",
+        subject_id=held.id,
+        undo={"was": was, "now": now},
+    )
+
+
+@transaction.atomic
+def set_tier(
+    *, tier: Tier | None, name: str, pledge_pence: int, weight: int, by: User, at: datetime
+) -> Change:
+    """Add a tier (``tier`` None) or change one. Raises Refusal."""
+    plain_name = " ".join(name.split())
+    refuse(None if plain_name else "A tier needs a name.")
+    refuse(None if weight >= 1 else f"A tier's weight is 1 or more, not {weight}.")
+    refuse(None if pledge_pence >= 0 else "A monthly amount is 0 or more.")
+    same = Tier.objects.annotate(low=Lower("name")).filter(low=plain_name.lower())
+    if tier is not None:
+        same = same.exclude(id=tier.id)
+    refuse(f"There is a tier called {plain_name} already." if same.exists() else None)
+    held = Tier.objects.select_for_update().get(id=tier.id) if tier else Tier()
+    was = _tier_values(held) if tier else None
+    held.name, held.pledge_pence, held.weight = plain_name, pledge_pence, weight
+    held.save()
+    return write_down(
+        action="set_tier",
+        said=f"{'Changed' if tier else 'Added'} the tier {held.name}",
+        by=by,
+        at=at,
+        subject="tier",
+        subject_id=held.id,
+        undo={"was": was, "now": _tier_values(held)},
+    )
+
+
+@transaction.atomic
+def set_turn_rule(*, months_needed: int, equal_turns: bool, by: User, at: datetime) -> Change:
+    """Say after how many paid months turns begin, and whether tiers weigh. Raises Refusal."""
+    if not 0 <= months_needed <= 120:
+        raise Refusal(f"Paid months before a first turn: 0 to 120, not {months_needed}.")
+    rule, _ = TurnRule.objects.select_for_update().get_or_create(id=1)
+    was = {"months_needed": rule.months_needed, "equal_turns": rule.equal_turns}
+    rule.months_needed, rule.equal_turns = months_needed, equal_turns
+    rule.save()
+    turns = "every tier alike" if equal_turns else "by the weight of the tier"
+    return write_down(
+        action="set_turn_rule",
+        said=f"Turns after {months_needed} paid months, {turns}",
+        by=by,
+        at=at,
+        subject="",
+        subject_id=None,
+        undo={"was": was, "now": {"months_needed": months_needed, "equal_turns": equal_turns}},
+    )
+
+
+def create_supporter(
+    *, values: Mapping[str, Any], please_no: Collection[Form], at: datetime
+) -> Supporter:
+    """Make the row of a new supporter, within the caller's transaction. Raises Refusal."""
+    given = {**values}
+    number = given.pop("number", None)
+    if number is None:
+        number = (Supporter.objects.aggregate(top=Max("number"))["top"] or 0) + 1
+    taken = Supporter.objects.filter(number=number).first()
+    refuse(f"Number {number} is {taken.name}'s already." if taken else None)
+    supporter = Supporter(number=number, joined_month=rules.month_of(timezone.localdate(at)))
+    _put(supporter, given, at)
+    supporter.save()
+    supporter.please_no.set(please_no)
+    return supporter
+
+
+def set_supporter(
+    *,
+    supporter: Supporter,
+    values: Mapping[str, Any],
+    please_no: Collection[Form] | None,
+    at: datetime,
+) -> tuple[dict[str, Any], dict[str, Any]]:
+    """Set fields of a supporter, within the caller's transaction: what they were and are.
+
+    Only what differs is in the answer. Raises Refusal.
+    """
+    before = kept(supporter)
+    _put(supporter, values, at)
+    supporter.save()
+    if please_no is not None:
+        supporter.please_no.set(please_no)
+    after = kept(supporter)
+    changed = [field for field in after if after[field] != before[field]]
+    return {f: before[f] for f in changed}, {f: after[f] for f in changed}
+
+
+def kept(supporter: Supporter) -> dict[str, Any]:
+    """The fields of a supporter as JSON can keep them."""
+    values = {field: plain(getattr(supporter, field)) for field in FIELDS}
+    return {**values, "please_no": sorted(supporter.please_no.values_list("id", flat=True))}
+
+
+def _put(supporter: Supporter, values: Mapping[str, Any], at: datetime) -> None:
+    """Set the fields and check the whole supporter, as the form and the file both do."""
+    for field, value in values.items():
+        setattr(supporter, field, value)
+    supporter.name = " ".join(supporter.name.split())
+    supporter.email = supporter.email.strip()
+    refuse(None if supporter.name else "A supporter needs a name.")
+    fields = {name: getattr(supporter, name) for name in ADDRESS if name != "country_code"}
+    causes = address.address_causes(country_code=supporter.country_code, fields=fields)
+    refuse(" ".join(causes.values()) or None)
+    tidied = address.tidy_address(country_code=supporter.country_code, fields=fields)
+    for name, value in tidied.items():
+        setattr(supporter, name, value)
+    this_month = rules.month_of(timezone.localdate(at))
+    refuse(rules.can_join(joined_month=supporter.joined_month, this_month=this_month))
+    refuse(rules.can_be_gift(is_gift=supporter.is_gift, gift_from=supporter.gift_from))
+    others = Supporter.objects.filter(email__iexact=supporter.email).exclude(email="")
+    other = (others.exclude(id=supporter.id) if supporter.id else others).first()
+    refuse(f"The e-mail {supporter.email} is supporter {other.number}'s." if other else None)
+
+
+def _set_months(supporter: Supporter, months: Sequence[int]) -> None:
+    supporter.paid_months.exclude(month__in=months).delete()
+    have = set(supporter.paid_months.values_list("month", flat=True))
+    PaidMonth.objects.bulk_create(
+        PaidMonth(supporter=supporter, month=month) for month in months if month not in have
+    )
+
+
+def _cannot_pay(name: str, month: int, *, joined_month: int, at: datetime) -> str | None:
+    this_month = rules.month_of(timezone.localdate(at))
+    return rules.can_pay(name=name, month=month, joined_month=joined_month, this_month=this_month)
+
+
+def _tier_values(tier: Tier) -> dict[str, Any]:
+    return {"name": tier.name, "pledge_pence": tier.pledge_pence, "weight": tier.weight}
