@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from studio.craft.backplan import latest_throw_dates
 from studio.craft.losses import chance_of_enough, number_to_start
 from studio.craft.problem import BISQUE, Binds, Load, Plan, Problem, Stage, Work
 from studio.planning.rules import say_date
@@ -230,6 +231,7 @@ class KeptRow:
     in_buffer: int
     how_sure: str
     more_to_be_sure: int
+    latest_throw_date: date | None
 
     @property
     def short(self) -> int:
@@ -241,6 +243,7 @@ def kept_rows(*, problem: Problem, plan: Plan) -> list[KeptRow]:
     """Every want of every date, soonest first."""
     needs = {need.key: need for need in problem.needs}
     names = {line.key: line.name for line in problem.lines}
+    latest = latest_throw_dates(problem)
     rows = []
     for kept in sorted(
         plan.kept, key=lambda k: (needs[k.need_key].due_date, k.need_key, names[k.line_key])
@@ -260,6 +263,7 @@ def kept_rows(*, problem: Problem, plan: Plan) -> list[KeptRow]:
                 if kept.kept
                 else "",
                 more_to_be_sure=max(0, _enough(wanted, good) - started) if kept.kept else 0,
+                latest_throw_date=latest.get((kept.need_key, kept.line_key)),
             )
         )
     return rows

@@ -3,6 +3,7 @@
 from studio.planning.services.plans import accept, propose, put_aside, work_out
 from studio.planning.services.undoing import undo
 from studio.planning.services.week import (
+    WEEKDAYS,
     DayHands,
     set_hands,
     set_rule,
@@ -11,6 +12,7 @@ from studio.planning.services.week import (
 )
 
 __all__ = [
+    "WEEKDAYS",
     "DayHands",
     "accept",
     "propose",

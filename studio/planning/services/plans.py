@@ -147,5 +147,5 @@ def put_aside(*, backplan: BackPlan, by: User, at: datetime) -> Change:
         by=by,
         at=at,
         backplan=mine,
-        undo={},
+        undo={"state": BackPlan.State.PROPOSED.value},
     )

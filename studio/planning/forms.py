@@ -1,0 +1,166 @@
+"""What may be typed about plans, hands, days off and rules, and how is it read?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from django import forms
+from django.forms import BoundField
+
+from studio.planning import rules
+from studio.planning.models import Hands, PlanRule
+from studio.planning.services import WEEKDAYS, DayHands
+
+SECONDS = [(8, "8 seconds"), (30, "half a minute"), (60, "a minute")]
+"""How long a person may let the planner look; longer searches are for the command line."""
+
+
+def date_input() -> forms.DateInput:
+    """A date control that a phone opens as a calendar."""
+    return forms.DateInput(attrs={"type": "date"})
+
+
+class WorkOutForm(forms.Form):
+    """How a plan is sought."""
+
+    seconds = forms.TypedChoiceField(
+        choices=SECONDS, coerce=int, initial=8, required=False, empty_value=8, label="Look for"
+    )
+    last_date = forms.DateField(
+        required=False,
+        widget=date_input(),
+        label="Plan no further than",
+        help_text="Empty: to the last date that is promised.",
+    )
+    keep_planned = forms.BooleanField(
+        required=False, initial=True, label="Keep the firings of the plan in force"
+    )
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class HandsRow:
+    """The controls of one weekday."""
+
+    weekday: str
+    throwing: BoundField
+    glazing: BoundField
+    finishing: BoundField
+    may_start: BoundField
+
+
+class HandsForm(forms.Form):
+    """Minutes of each weekday for each kind of work."""
+
+    KINDS = (("throwing", "throwing"), ("glazing", "glazing"), ("finishing", "finishing"))
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for weekday, name in enumerate(WEEKDAYS):
+            for kind, label in self.KINDS:
+                self.fields[f"{kind}_{weekday}"] = forms.IntegerField(
+                    min_value=0,
+                    max_value=rules.MOST_MINUTES,
+                    initial=0,
+                    label=f"{name}, {label} [min]",
+                    error_messages={
+                        "required": f"{name}, {label}: write the minutes, 0 for none.",
+                        "invalid": f"{name}, {label}: write a whole number of minutes.",
+                        "min_value": f"{name}, {label}: minutes are 0 or more.",
+                        "max_value": f"{name}, {label}: a day has {rules.MOST_MINUTES} minutes.",
+                    },
+                    widget=forms.NumberInput(attrs={"inputmode": "numeric"}),
+                )
+            self.fields[f"may_start_{weekday}"] = forms.BooleanField(
+                required=False, label=f"{name}: a firing may be started"
+            )
+
+    @staticmethod
+    def of_the_week() -> dict[str, int | bool]:
+        """What is stored now, as this form's initial values."""
+        initial: dict[str, int | bool] = {}
+        for hands in Hands.objects.all():
+            initial |= {
+                f"throwing_{hands.weekday}": hands.throwing_min,
+                f"glazing_{hands.weekday}": hands.glazing_min,
+                f"finishing_{hands.weekday}": hands.finishing_min,
+                f"may_start_{hands.weekday}": hands.may_start,
+            }
+        return initial
+
+    def rows(self) -> Iterator[HandsRow]:
+        """The controls, weekday by weekday."""
+        for weekday, name in enumerate(WEEKDAYS):
+            yield HandsRow(
+                weekday=name,
+                throwing=self[f"throwing_{weekday}"],
+                glazing=self[f"glazing_{weekday}"],
+                finishing=self[f"finishing_{weekday}"],
+                may_start=self[f"may_start_{weekday}"],
+            )
+
+    def week(self) -> list[DayHands]:
+        """What was typed."""
+        return [
+            DayHands(
+                weekday=weekday,
+                throwing_min=self.cleaned_data[f"throwing_{weekday}"],
+                glazing_min=self.cleaned_data[f"glazing_{weekday}"],
+                finishing_min=self.cleaned_data[f"finishing_{weekday}"],
+                may_start=self.cleaned_data[f"may_start_{weekday}"],
+            )
+            for weekday in range(7)
+        ]
+
+
+class DayOffForm(forms.Form):
+    """A day on which nobody works."""
+
+    date = forms.DateField(widget=date_input(), label="Day off")
+    why = forms.CharField(max_length=60, required=False, label="Why")
+
+    def day(self) -> date:
+        """The day that was typed."""
+        day: date = self.cleaned_data["date"]
+        return day
+
+
+class RuleForm(forms.ModelForm[PlanRule]):
+    """What plans reckon with."""
+
+    class Meta:
+        model = PlanRule
+        fields = ["drying_percent", "bisque_percent", "glaze_percent", "trial_least", "trial_most"]
+        labels = {
+            "drying_percent": "Of 100 thrown, this many come dry and whole to the bisque",
+            "bisque_percent": "Of 100 bisqued, this many come through",
+            "glaze_percent": "Of 100 glaze fired, this many are firsts",
+            "trial_least": "A trial has at least",
+            "trial_most": "A trial has at most",
+        }
+
+    def clean(self) -> dict[str, Any]:
+        """Say a wrong number in the same words as the service."""
+        cleaned: dict[str, Any] = self.cleaned_data
+        for field, step in (
+            ("drying_percent", "Drying"),
+            ("bisque_percent", "Bisque"),
+            ("glaze_percent", "Glaze firing"),
+        ):
+            if field in cleaned:
+                sentence = rules.yield_out_of_range(step=step, percent=cleaned[field])
+                if sentence:
+                    self.add_error(field, sentence)
+        if "trial_least" in cleaned and "trial_most" in cleaned:
+            sentence = rules.trial_sizes_disagree(
+                least=cleaned["trial_least"], most=cleaned["trial_most"]
+            )
+            if sentence:
+                self.add_error("trial_least", sentence)
+        return cleaned
+
+    def numbers(self) -> dict[str, int]:
+        """What was typed, by the names the service asks for."""
+        return {name: self.cleaned_data[name] for name in self.Meta.fields}

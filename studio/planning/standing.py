@@ -1,0 +1,86 @@
+"""What stands towards each date, stage by stage, if the soonest date takes first?
+
+Pots are shared out as one would by hand: the soonest date first, for each line the furthest along
+first. Thrown and bisqued ware has no glaze yet, so it goes to the first line of its form and clay
+that still lacks some.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from datetime import date
+
+from studio.planning import stock
+from studio.planning.names import line_names
+from studio.planning.wanted import Ask, dates_from
+from studio.wares.models import Stage
+
+SHOWN = (Stage.GRADED, Stage.FIRED, Stage.GLAZED, Stage.BISQUED, Stage.THROWN)
+"""Stages from the furthest along; what stands in a kiln is at the stage it went in with."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class StandRow:
+    """One want of one date and the pots that stand towards it."""
+
+    need_key: str
+    need: str
+    due_date: date
+    line: str
+    wanted: int
+    promised: int
+    stages: tuple[tuple[str, int], ...]
+
+    @property
+    def missing(self) -> int:
+        """Pots that nobody has thrown yet."""
+        return self.wanted - self.promised - sum(count for _, count in self.stages)
+
+
+def stand_rows(*, today_date: date) -> list[StandRow]:
+    """Every want from today on, soonest first."""
+    pool = _pool(today_date)
+    dates = dates_from(today_date=today_date)
+    names = line_names({ask.line.pk: ask.line for d in dates for ask in d.asks}.values())
+    return [
+        StandRow(
+            need_key=dated.key,
+            need=dated.name,
+            due_date=dated.due_date,
+            line=names[str(ask.line.pk)],
+            wanted=ask.count,
+            promised=ask.have,
+            stages=_share(pool, ask),
+        )
+        for dated in dates
+        for ask in dated.asks
+    ]
+
+
+Shelf = tuple[str, stock.LineKind | str]
+
+
+def _pool(today_date: date) -> Counter[Shelf]:
+    pool: Counter[Shelf] = Counter()
+    for group in stock.free_groups(today_date=today_date):
+        stage = Stage.GRADED if group.stage == Stage.LISTED else group.stage
+        pool[stage, group.line_kind or group.ware_key] += group.count
+    for held in stock.in_kilns().values():
+        for kind, ware, count in held:
+            pool[Stage.THROWN if kind is None else Stage.GLAZED, kind or ware] += count
+    return pool
+
+
+def _share(pool: Counter[Shelf], ask: Ask) -> tuple[tuple[str, int], ...]:
+    lacking = ask.open
+    kind = stock.line_kind(ask.line)
+    shared = []
+    for stage in SHOWN:
+        before_coats = stage in (Stage.BISQUED, Stage.THROWN)
+        shelf: Shelf = (stage, stock.ware_key(kind[0], kind[1]) if before_coats else kind)
+        count = min(lacking, pool[shelf])
+        pool[shelf] -= count
+        lacking -= count
+        shared.append((str(stage), count))
+    return tuple(shared)
