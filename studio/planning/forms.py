@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date
 from typing import Any
 
 from django import forms
@@ -26,8 +25,8 @@ def date_input() -> forms.DateInput:
 class WorkOutForm(forms.Form):
     """How a plan is sought."""
 
-    seconds = forms.TypedChoiceField(
-        choices=SECONDS, coerce=int, initial=8, required=False, empty_value=8, label="Look for"
+    seconds = forms.ChoiceField(
+        choices=SECONDS, initial=SECONDS[0][0], required=False, label="Look for"
     )
     last_date = forms.DateField(
         required=False,
@@ -38,6 +37,10 @@ class WorkOutForm(forms.Form):
     keep_planned = forms.BooleanField(
         required=False, initial=True, label="Keep the firings of the plan in force"
     )
+
+    def clean_seconds(self) -> int:
+        """Seconds as a number; the shortest look when none was chosen."""
+        return int(self.cleaned_data["seconds"] or SECONDS[0][0])
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -118,13 +121,8 @@ class HandsForm(forms.Form):
 class DayOffForm(forms.Form):
     """A day on which nobody works."""
 
-    date = forms.DateField(widget=date_input(), label="Day off")
+    day = forms.DateField(widget=date_input(), label="Day off")
     why = forms.CharField(max_length=60, required=False, label="Why")
-
-    def day(self) -> date:
-        """The day that was typed."""
-        day: date = self.cleaned_data["date"]
-        return day
 
 
 class RuleForm(forms.ModelForm[PlanRule]):

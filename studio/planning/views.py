@@ -147,14 +147,9 @@ def days_off(request: HtmxRequest) -> HttpResponse:
     form = DayOffForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         try:
-            change = services.take_day_off(
-                day=form.day(),
-                why=form.cleaned_data["why"],
-                by=request.user,
-                at=timezone.now(),
-            )
+            change = services.take_day_off(**form.cleaned_data, by=request.user, at=timezone.now())
         except Refusal as refusal:
-            form.add_error("date", str(refusal))
+            form.add_error("day", str(refusal))
         else:
             say_done(request, change)
             return redirect("planning:days_off")
