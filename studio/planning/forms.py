@@ -125,22 +125,25 @@ class DayOffForm(forms.Form):
     why = forms.CharField(max_length=60, required=False, label="Why")
 
 
-class RuleForm(forms.ModelForm[PlanRule]):
-    """What plans reckon with."""
+class RuleForm(forms.Form):
+    """What plans reckon with. Ranges are the rules' own sentences, here and in the service."""
 
-    class Meta:
-        model = PlanRule
-        fields = ["drying_percent", "bisque_percent", "glaze_percent", "trial_least", "trial_most"]
-        labels = {
-            "drying_percent": "Of 100 thrown, this many come dry and whole to the bisque",
-            "bisque_percent": "Of 100 bisqued, this many come through",
-            "glaze_percent": "Of 100 glaze fired, this many are firsts",
-            "trial_least": "A trial has at least",
-            "trial_most": "A trial has at most",
-        }
+    drying_percent = forms.IntegerField(
+        label="Of 100 thrown, this many come dry and whole to the bisque"
+    )
+    bisque_percent = forms.IntegerField(label="Of 100 bisque fired, this many come through")
+    glaze_percent = forms.IntegerField(label="Of 100 glaze fired, this many are firsts")
+    trial_least = forms.IntegerField(label="A trial has at least, in pieces")
+    trial_most = forms.IntegerField(label="A trial has at most, in pieces")
+
+    @staticmethod
+    def of_the_rule() -> dict[str, int]:
+        """What is stored now, as this form's initial values."""
+        rule = PlanRule.objects.filter(pk=1).first() or PlanRule(pk=1)
+        return {name: getattr(rule, name) for name in RuleForm.base_fields}
 
     def clean(self) -> dict[str, Any]:
-        """Say a wrong number in the same words as the service."""
+        """Say a wrong number in the same words as the service, beside its field."""
         cleaned: dict[str, Any] = self.cleaned_data
         for field, step in (
             ("drying_percent", "Drying"),
@@ -158,7 +161,3 @@ class RuleForm(forms.ModelForm[PlanRule]):
             if sentence:
                 self.add_error("trial_least", sentence)
         return cleaned
-
-    def numbers(self) -> dict[str, int]:
-        """What was typed, by the names the service asks for."""
-        return {name: self.cleaned_data[name] for name in self.Meta.fields}

@@ -14,7 +14,7 @@ from studio.craft.backplan import NotFoundInTime, UnsoundPlan
 from studio.craft.problem import BadProblem
 from studio.planning import papers, selectors, services, showing
 from studio.planning.forms import DayOffForm, HandsForm, RuleForm, WorkOutForm
-from studio.planning.models import BackPlan, DayOff, PlanRule
+from studio.planning.models import BackPlan, DayOff
 from studio.planning.question import ask
 from studio.planning.seeking import Answer, BrokenPlan, seek
 from studio.web.htmx import HtmxRequest
@@ -171,11 +171,10 @@ def work_after_all(request: HtmxRequest, day_off_id: int) -> HttpResponse:
 @acts_once
 def rule(request: HtmxRequest) -> HttpResponse:
     """The yields and trial sizes that plans reckon with."""
-    kept = PlanRule.objects.filter(pk=1).first() or PlanRule(pk=1)
-    form = RuleForm(request.POST or None, instance=kept)
+    form = RuleForm(request.POST or None, initial=RuleForm.of_the_rule())
     if request.method == "POST" and form.is_valid():
         try:
-            change = services.set_rule(**form.numbers(), by=request.user, at=timezone.now())
+            change = services.set_rule(**form.cleaned_data, by=request.user, at=timezone.now())
         except Refusal as refusal:
             form.add_error(None, str(refusal))
         else:
