@@ -95,8 +95,11 @@ class Frame:
         )
 
 
-def frame(*, problem: Problem) -> Frame:
-    """Turn a question into day indices, bounds and windows."""
+def frame(*, problem: Problem, free_kilns: bool = False) -> Frame:
+    """Turn a question into day indices, bounds and windows.
+
+    ``free_kilns`` forgets that pinned loads keep kilns busy (their pieces still come).
+    """
     needed = {key for need in problem.needs for key, _ in need.counts}
     lines = {line.key: line for line in problem.lines if line.key in needed}
     ware_keys = {line.ware_key for line in lines.values()}
@@ -107,8 +110,8 @@ def frame(*, problem: Problem) -> Frame:
         lines=lines,
         wants=_wants(problem),
         slots=(),
-        busy=_busy(problem),
-        heating=_heating(problem),
+        busy=_busy(problem, () if free_kilns else problem.pinned),
+        heating={} if free_kilns else _heating(problem),
         proven_from=_proven_from(problem, lines),
         arrives={},
     )
@@ -140,9 +143,9 @@ def _wants(problem: Problem) -> tuple[Want, ...]:
     )
 
 
-def _busy(problem: Problem) -> dict[str, set[int]]:
+def _busy(problem: Problem, pinned: tuple[Load, ...]) -> dict[str, set[int]]:
     busy: dict[str, set[int]] = {kiln.key: set() for kiln in problem.kilns}
-    for load in problem.pinned:
+    for load in pinned:
         start = _day(problem, load.start_date)
         busy[load.kiln_key] |= set(range(start, start + load.busy_days))
     return busy
@@ -260,7 +263,7 @@ def _stands_alone(made: Frame, load: Load) -> bool:
     kiln = made.kiln(load.kiln_key)
     start = _day(made.problem, load.start_date)
     at_once = next(c.at_once for c in made.problem.circuits if c.key == kiln.circuit_key)
-    return made.heating[kiln.circuit_key, start] <= at_once and not any(
+    return made.heating.get((kiln.circuit_key, start), 0) <= at_once and not any(
         other.kiln_key == load.kiln_key
         and other.start_date < load.open_date
         and load.start_date < other.open_date
