@@ -1,0 +1,349 @@
+"""Does each planning page show what it should and refuse in words, with nothing half saved?"""
+
+from __future__ import annotations
+
+import html
+import io
+from collections.abc import Callable
+from datetime import timedelta
+
+import pytest
+import time_machine
+from django.contrib.auth.models import User
+from django.http import HttpResponse
+from django.test import Client
+from django.urls import reverse
+from pypdf import PdfReader
+
+from studio.craft import backplan as craft_backplan
+from studio.craft.backplan import NotFoundInTime, UnsoundPlan
+from studio.craft.problem import Plan
+from studio.firings.models import Firing
+from studio.planning.models import BackPlan, DayOff, Hands, PlanRule
+from studio.planning.question import NOTHING_PROMISED
+from studio.planning.selectors import in_force, proposed
+from studio.web.models import Change
+from tests.conftest import MODEL_BACKEND
+from tests.planning.cast import NOW, TODAY, Cast
+
+pytestmark = pytest.mark.usefixtures("clock")
+
+DAY = timedelta(days=1)
+SALE = TODAY + 45 * DAY
+Key = Callable[[], str]
+
+
+@pytest.fixture
+def clock() -> object:
+    """The pages' day is the cast's day."""
+    with time_machine.travel(NOW, tick=False):
+        yield
+
+
+@pytest.fixture
+def wanted(cast: Cast) -> Cast:
+    """The cast with a sale that wants 12 mugs."""
+    cast.sale("Winter sale", SALE, {cast.mugs: 12})
+    return cast
+
+
+@pytest.fixture(autouse=True)
+def quick(settings: object) -> None:
+    """Plans of these tests are small."""
+    settings.PLAN_SECONDS = 1  # type: ignore[attr-defined]
+
+
+def text(answer: HttpResponse) -> str:
+    """A page as people read it: with apostrophes."""
+    return html.unescape(answer.content.decode())
+
+
+def work_out(client: Client, form_key: Key, **more: object) -> BackPlan:
+    answer = client.post(
+        reverse("planning:work_out"), {"form_key": form_key(), "keep_planned": "on", **more}
+    )
+    assert answer.status_code == 302, text(answer)
+    backplan = proposed()
+    assert backplan is not None
+    assert answer.headers["Location"] == reverse("planning:one", args=[backplan.pk])
+    return backplan
+
+
+PAGES = ["plan", "hands", "days_off", "rules"]
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_signed_out_people_are_sent_to_sign_in(client: Client, db: None, name: str) -> None:
+    answer = client.get(reverse(f"planning:{name}"))
+    assert answer.status_code == 302
+    assert answer.headers["Location"].startswith("/sign-in/")
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_pages_open_in_an_empty_studio(signed_in: Client, name: str) -> None:
+    assert signed_in.get(reverse(f"planning:{name}")).status_code == 200
+
+
+def test_an_empty_studio_is_told_why_there_is_no_plan(signed_in: Client) -> None:
+    assert NOTHING_PROMISED in text(signed_in.get("/plan/"))
+
+
+def test_working_out_with_nothing_promised_says_so(
+    signed_in: Client, cast: Cast, form_key: Key
+) -> None:
+    key = form_key()
+    answer = signed_in.post(
+        reverse("planning:work_out"), {"form_key": key, "last_date": "2027-01-01"}
+    )
+    page = text(answer)
+    assert answer.status_code == 422
+    assert NOTHING_PROMISED in page
+    assert 'value="2027-01-01"' in page
+    assert key in page
+    assert not BackPlan.objects.exists()
+
+
+def test_a_plan_is_worked_out_shown_and_put_in_force(
+    signed_in: Client, wanted: Cast, form_key: Key
+) -> None:
+    backplan = work_out(signed_in, form_key)
+    page = text(signed_in.get("/plan/"))
+    assert "All 12 wanted by Sat 9 Jan 2027 come in time." in page
+    assert "Put this plan in force" in page
+    assert 'class="strip"' in page
+    assert "Mug in Sky" in page
+    answer = signed_in.post(
+        reverse("planning:accept", args=[backplan.pk]), {"form_key": form_key()}, follow=True
+    )
+    page = text(answer)
+    assert "Put a plan in force; its firings: " in page
+    assert "in force" in page
+    assert "Put this plan in force" not in page
+    assert in_force() == backplan
+    assert Firing.objects.filter(state="planned").count() == backplan.firings.count() > 0
+
+
+def test_the_same_form_works_out_one_plan(
+    signed_in: Client, wanted: Cast, form_key: Key, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    key = form_key()
+    work_out(signed_in, lambda: key)
+
+    def not_again(**_: object) -> Plan:
+        raise AssertionError("sought twice")
+
+    monkeypatch.setattr(craft_backplan, "plan", not_again)
+    work_out(signed_in, lambda: key)
+    assert BackPlan.objects.count() == 1
+
+
+def test_a_plan_not_found_in_time_is_told_apart_from_an_impossible_one(
+    signed_in: Client, wanted: Cast, form_key: Key, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def slow(*, seconds: float, **_: object) -> Plan:
+        raise NotFoundInTime(seconds=seconds)
+
+    monkeypatch.setattr(craft_backplan, "plan", slow)
+    answer = signed_in.post(reverse("planning:work_out"), {"form_key": form_key(), "seconds": "30"})
+    page = text(answer)
+    assert answer.status_code == 422
+    assert "No plan was found in 30 seconds. Look longer." in page
+    assert "No plan can be looked for yet" not in page
+
+
+def test_an_unsound_plan_is_not_kept(
+    signed_in: Client,
+    wanted: Cast,
+    form_key: Key,
+    monkeypatch: pytest.MonkeyPatch,
+    caplog: pytest.LogCaptureFixture,
+) -> None:
+    def wrong(**_: object) -> Plan:
+        raise UnsoundPlan("12 finished Mug are wanted, 0 are expected.")
+
+    monkeypatch.setattr(craft_backplan, "plan", wrong)
+    answer = signed_in.post(reverse("planning:work_out"), {"form_key": form_key()})
+    assert "did not pass its check" in text(answer)
+    assert not BackPlan.objects.exists()
+
+
+def test_a_wrong_date_or_length_of_time_is_refused(
+    signed_in: Client, wanted: Cast, form_key: Key
+) -> None:
+    answer = signed_in.post(
+        reverse("planning:work_out"),
+        {"form_key": form_key(), "last_date": "soon", "seconds": "9999"},
+    )
+    page = text(answer)
+    assert answer.status_code == 422
+    assert "Enter a valid date." in page
+    assert "9999 is not one of the available choices." in page
+
+
+def test_accepting_twice_is_refused_on_the_page(
+    signed_in: Client, wanted: Cast, form_key: Key
+) -> None:
+    backplan = work_out(signed_in, form_key)
+    url = reverse("planning:accept", args=[backplan.pk])
+    assert signed_in.post(url, {"form_key": form_key()}).status_code == 302
+    answer = signed_in.post(url, {"form_key": form_key()})
+    assert answer.status_code == 409
+    assert "This plan is in force already." in text(answer)
+
+
+def test_what_moved_since_is_said_when_a_plan_is_put_in_force(
+    signed_in: Client, wanted: Cast, form_key: Key
+) -> None:
+    backplan = work_out(signed_in, form_key)
+    wanted.board("T1", 3)
+    assert "pots have moved" in text(signed_in.get("/plan/"))
+    answer = signed_in.post(
+        reverse("planning:accept", args=[backplan.pk]), {"form_key": form_key()}, follow=True
+    )
+    assert "pots have moved" in text(answer)
+
+
+def test_the_button_and_the_service_say_the_same(
+    signed_in: Client, wanted: Cast, form_key: Key, potter: User
+) -> None:
+    wanted.board("T1", 12, made_date=TODAY - 20 * DAY)
+    backplan = work_out(signed_in, form_key)
+    with time_machine.travel(NOW + 40 * DAY, tick=False):
+        signed_in.force_login(potter, backend=MODEL_BACKEND)  # the first sign-in has run out
+        page = text(signed_in.get(reverse("planning:one", args=[backplan.pk])))
+        answer = signed_in.post(
+            reverse("planning:accept", args=[backplan.pk]), {"form_key": form_key()}
+        )
+    sentence = "This plan begins with a firing on "
+    assert 'disabled aria-describedby="why-accept"' in page
+    assert sentence in page
+    assert sentence in text(answer)
+
+
+def test_putting_aside(signed_in: Client, wanted: Cast, form_key: Key) -> None:
+    backplan = work_out(signed_in, form_key)
+    answer = signed_in.post(
+        reverse("planning:put_aside", args=[backplan.pk]), {"form_key": form_key()}
+    )
+    assert answer.headers["Location"] == "/plan/"
+    assert proposed() is None
+
+
+def test_lists_and_paper(signed_in: Client, wanted: Cast, form_key: Key) -> None:
+    backplan = work_out(signed_in, form_key)
+    throwing = text(
+        signed_in.get(reverse("planning:list", args=[backplan.pk]), {"only": "throwing"})
+    )
+    assert "<td>Mug</td>" in throwing
+    assert "This plan is not in force." in throwing
+    everything = text(signed_in.get(reverse("planning:list", args=[backplan.pk])))
+    assert "Grade, photograph and list:" in everything
+    answer = signed_in.get(reverse("planning:paper", args=[backplan.pk]))
+    assert answer.headers["Content-Type"] == "application/pdf"
+    words = " ".join(page.extract_text() for page in PdfReader(io.BytesIO(answer.content)).pages)
+    assert "All 12 wanted by Sat 9 Jan 2027" in words
+    assert "Mug in Sky" in words
+
+
+def test_a_plan_of_another_version_is_refused_in_words(
+    signed_in: Client, wanted: Cast, form_key: Key
+) -> None:
+    backplan = work_out(signed_in, form_key)
+    backplan.plan = backplan.plan | {"version": 99}
+    backplan.save()
+    for name in ("one", "list", "paper"):
+        page = text(signed_in.get(reverse(f"planning:{name}", args=[backplan.pk])))
+        assert "stored by another version" in page
+
+
+def test_an_unknown_plan_is_not_found(signed_in: Client) -> None:
+    assert signed_in.get("/plan/999/").status_code == 404
+
+
+def week(**changed: object) -> dict[str, object]:
+    data: dict[str, object] = {}
+    for weekday in range(7):
+        data |= {f"throwing_{weekday}": 60, f"glazing_{weekday}": 30, f"finishing_{weekday}": 0}
+    return data | changed
+
+
+def test_hands_are_kept(signed_in: Client, form_key: Key) -> None:
+    data = week(may_start_0="on", throwing_6=0) | {"form_key": form_key()}
+    assert signed_in.post("/plan/hands/", data).status_code == 302
+    assert Hands.objects.count() == 7
+    assert Hands.objects.get(weekday=0).may_start
+    assert not Hands.objects.get(weekday=1).may_start
+    assert 'value="60"' in text(signed_in.get("/plan/hands/"))
+
+
+@pytest.mark.parametrize(
+    ("typed", "sentence"),
+    [
+        ("1441", "Monday, throwing: a day has 1440 minutes."),
+        ("-5", "Monday, throwing: minutes are 0 or more."),
+        ("two", "Monday, throwing: write a whole number of minutes."),
+        ("", "Monday, throwing: write the minutes, 0 for none."),
+    ],
+)
+def test_wrong_minutes_are_refused_and_stay_typed(
+    signed_in: Client, form_key: Key, typed: str, sentence: str
+) -> None:
+    data = week(throwing_0=typed) | {"form_key": form_key()}
+    answer = signed_in.post("/plan/hands/", data)
+    page = text(answer)
+    assert answer.status_code == 422
+    assert sentence in page
+    assert not Hands.objects.exists()
+    assert not typed or f'value="{typed}"' in page
+
+
+def test_a_day_off_is_taken_and_given_back(signed_in: Client, form_key: Key) -> None:
+    url = "/plan/days-off/"
+    day = (TODAY + DAY).isoformat()
+    signed_in.post(url, {"form_key": form_key(), "day": day, "why": "market"})
+    assert "market" in text(signed_in.get(url))
+    off = DayOff.objects.get()
+    signed_in.post(reverse("planning:work_after_all", args=[off.pk]), {"form_key": form_key()})
+    assert not DayOff.objects.exists()
+    assert Change.objects.count() == 2
+
+
+def test_a_past_day_off_is_refused_and_stays_typed(signed_in: Client, form_key: Key) -> None:
+    day = (TODAY - DAY).isoformat()
+    answer = signed_in.post("/plan/days-off/", {"form_key": form_key(), "day": day})
+    page = text(answer)
+    assert answer.status_code == 422
+    assert "Tue 24 Nov 2026 is past. A day off is today or later." in page
+    assert f'value="{day}"' in page
+    assert not DayOff.objects.exists()
+
+
+RULE = {
+    "drying_percent": 95,
+    "bisque_percent": 97,
+    "glaze_percent": 85,
+    "trial_least": 2,
+    "trial_most": 5,
+}
+
+
+def test_rules_are_kept(signed_in: Client, form_key: Key) -> None:
+    assert 'value="88"' in text(signed_in.get("/plan/rules/"))
+    assert signed_in.post("/plan/rules/", RULE | {"form_key": form_key()}).status_code == 302
+    assert PlanRule.objects.get().glaze_percent == 85
+
+
+@pytest.mark.parametrize(
+    ("changed", "sentence"),
+    [
+        ({"glaze_percent": 101}, "Glaze firing: 101 of 100 is no yield. Give 1 to 100."),
+        ({"trial_least": 7}, "A trial of at most 5 cannot have at least 7."),
+    ],
+)
+def test_rules_out_of_range_are_refused_on_the_page(
+    signed_in: Client, form_key: Key, changed: dict[str, int], sentence: str
+) -> None:
+    answer = signed_in.post("/plan/rules/", RULE | changed | {"form_key": form_key()})
+    assert answer.status_code == 422
+    assert sentence in text(answer)
+    assert not PlanRule.objects.exists()
