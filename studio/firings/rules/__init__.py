@@ -5,6 +5,14 @@ the sentence, the page shows it beside the button that will not work, and the te
 Plain values come in, so that nothing is asked of the database while a rule is thought about.
 """
 
+from studio.firings.rules.cautions import (
+    COOLING,
+    FIRST,
+    LIGHTING,
+    LOADING,
+    OPENING,
+    Caution,
+)
 from studio.firings.rules.loading import (
     TRIAL_MOST,
     Batch,
@@ -52,15 +60,21 @@ from studio.firings.rules.steps import (
 
 __all__ = [
     "BROKEN_BY",
+    "COOLING",
+    "FIRST",
     "HOT_TO_OPEN_C",
+    "LIGHTING",
     "LIT",
+    "LOADING",
     "NAME_TAKEN",
     "NEEDED_ELSEWHERE",
     "NO_WAY_BACK",
     "OFF_CONE_C",
+    "OPENING",
     "TRIAL_MOST",
     "UNDONE_ALREADY",
     "Batch",
+    "Caution",
     "Load",
     "Step",
     "can_call_off",

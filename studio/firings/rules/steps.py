@@ -42,16 +42,23 @@ class Step:
 
 
 def wrong_steps(
-    steps: Sequence[Step], *, cone: str, unit: TemperatureUnit = "C"
+    steps: Sequence[Step],
+    *,
+    cone: str,
+    unit: TemperatureUnit = "C",
+    numbers: Sequence[int] | None = None,
 ) -> list[tuple[int, str]]:
-    """What is wrong with the steps: (row, sentence), rows from 1; row 0 is the whole."""
+    """What is wrong with the steps: (row, sentence); row 0 is the whole.
+
+    ``numbers`` are the rows as the page counts them, 1, 2, 3 ... when left out.
+    """
     if not steps:
         return [(0, "A schedule needs one row or more: a rate, a target and a hold.")]
     if len(steps) > MOST_ROWS:
         return [(0, f"A schedule has {MOST_ROWS} rows at most, not {len(steps)}.")]
     found = []
     before = float(LOWEST_TARGET_C)
-    for row, step in enumerate(steps, start=1):
+    for row, step in zip(numbers or range(1, len(steps) + 1), steps, strict=True):
         if sentence := wrong_step(step, before_c=before, unit=unit):
             found.append((row, f"Row {row}: {sentence}"))
         before = step.target_c

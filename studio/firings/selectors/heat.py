@@ -12,9 +12,10 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from studio.craft import programme as craft
+from studio.craft.quantities import show_rate
 from studio.drawing.curve import Curve
 from studio.firings import rules
-from studio.firings.models import Firing, Kiln, Schedule
+from studio.firings.models import Firing, Kiln, Run, Schedule
 from studio.web.selectors import temperature_unit
 
 LITRES_OF_A_SMALL_KILN: Final = 45
@@ -135,3 +136,65 @@ def curve_of(schedule: Schedule) -> Curve | None:
     except craft.BadProgramme:
         return None
     return Curve.of(points, unit=temperature_unit(), title=f"{schedule}: the programme")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class StepRow:
+    """A row of a schedule as a table shows it, in the studio's unit."""
+
+    number: int
+    rate: str
+    target_c: float
+    hold_min: int
+    is_cooling: bool
+
+
+def steps_of(schedule: Schedule) -> list[StepRow]:
+    """The rows of a schedule in words."""
+    rows, before = [], craft.LOWEST_TARGET_C
+    for number, segment in enumerate(schedule.segments.all(), start=1):
+        cools = segment.target_c < before
+        rate = "left to itself" if cools else "as fast as it can"
+        if segment.rate_c_per_h is not None:
+            rate = show_rate(segment.rate_c_per_h, unit=temperature_unit())
+        rows.append(
+            StepRow(
+                number=number,
+                rate=rate,
+                target_c=segment.target_c,
+                hold_min=segment.hold_min,
+                is_cooling=cools,
+            )
+        )
+        before = segment.target_c
+    return rows
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class InKiln:
+    """What a schedule takes in one kiln: by the potter's word and by reckoning."""
+
+    kiln: Kiln
+    run: Run | None
+    hours: Hours | None
+    refusal: str
+
+
+def in_kilns(schedule: Schedule) -> list[InKiln]:
+    """What a schedule takes in every kiln, and why it does not go where it does not."""
+    runs = {run.kiln_id: run for run in schedule.runs.all()}
+    return [
+        InKiln(
+            kiln=kiln,
+            run=runs.get(kiln.pk),
+            hours=hours_of(kiln=kiln, schedule=schedule),
+            refusal=rules.fits_kiln(
+                kiln=kiln.name,
+                kiln_top_cone=kiln.top_cone,
+                schedule=schedule.name,
+                cone=schedule.cone,
+                has_run=kiln.pk in runs,
+            ),
+        )
+        for kiln in Kiln.objects.all()
+    ]

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Any
 
-from django.db.models import QuerySet
+from django.db.models import BooleanField, Case, QuerySet, Sum, Value, When
 from django.utils import timezone
 
 from studio.firings import rules
 from studio.firings.models import Firing, Kiln, Run, Schedule
-from studio.firings.selectors.heat import Expected, expected
+from studio.firings.selectors.heat import Expected, Hours, expected, hours_of
 from studio.web.models import Change
 
 UNDER_WAY = [Firing.State.LOADED, Firing.State.FIRING, Firing.State.COOLING]
@@ -107,6 +108,56 @@ def planned_firings(from_date: date, to_date: date) -> QuerySet[Firing]:
         .prefetch_related("planned_wares__form", "planned_wares__clay_lot", "planned_wares__coats")
         .order_by("start_date", "id")
     )
+
+
+def planned_from(from_date: date) -> QuerySet[Firing]:
+    """Firings still to be lit, late ones first; what is planned from a day on and before it."""
+    return (
+        Firing.objects.filter(state=Firing.State.PLANNED)
+        .select_related("kiln", "schedule")
+        .annotate(
+            wanted=Sum("planned_wares__count"),
+            is_late=Case(
+                When(start_date__lt=from_date, then=Value(True)),
+                default=Value(False),
+                output_field=BooleanField(),
+            ),
+        )
+        .order_by("start_date", "id")
+    )
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class KilnRun:
+    """A run beside the hours that the schedule's rows ask for in this kiln."""
+
+    run: Run
+    hours: Hours | None
+
+
+def runs_of(kiln: Kiln) -> list[KilnRun]:
+    """How a kiln runs each schedule it has."""
+    runs = kiln.runs.select_related("schedule")
+    return [KilnRun(run=run, hours=hours_of(kiln=kiln, schedule=run.schedule)) for run in runs]
+
+
+def first_run_values(kiln: Kiln, run: Run | None) -> dict[str, Any]:
+    """What the form of a run shows first: the run there is, or nothing."""
+    if run is None:
+        return {}
+    kwh = None if run.energy_wh is None else run.energy_wh / 1000
+    return {
+        "schedule": run.schedule_id,
+        "busy_days": run.busy_days,
+        "energy_kwh": kwh,
+        "cost_pence": run.cost_pence,
+    }
+
+
+def changes_of(firing: Firing) -> list[Change]:
+    """What was done to a firing, the latest first."""
+    changes = Change.objects.filter(subject="firing", subject_id=firing.pk)
+    return list(changes.select_related("by")[:30])
 
 
 def days_taken(*, kiln: Kiln, but: Firing | None = None) -> Sequence[tuple[str, date, int]]:

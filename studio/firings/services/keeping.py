@@ -24,7 +24,10 @@ M = TypeVar("M", bound=Model)
 
 @transaction.atomic
 def save_kiln(*, kiln: Kiln | None, values: Mapping[str, Any], by: User, at: datetime) -> Change:
-    """Add a kiln or change one. Raises Refusal with the field and the fix."""
+    """Add a kiln or change one; without a circuit it gets one of its own. Raises Refusal."""
+    values = dict(values)
+    if values.get("circuit") is None and (kiln is None or "circuit" in values):
+        values["circuit"], _ = Circuit.objects.get_or_create(name=values["name"])
     saved = _save(kiln or Kiln(), values, what="kiln")
     refuse(rules.kiln_shape(sides=saved.sides, inside_depth_mm=saved.inside_depth_mm))
     word = "Added" if kiln is None else "Changed"

@@ -1,0 +1,19 @@
+"""What does a person fill in beside a kiln?"""
+
+from studio.firings.forms.firing import LoadForm, NoteForm, PlanForm, ShiftForm, WhenForm
+from studio.firings.forms.kiln import CircuitForm, KilnForm, RunForm
+from studio.firings.forms.opening import OpenForm
+from studio.firings.forms.schedule import ScheduleForm
+
+__all__ = [
+    "CircuitForm",
+    "KilnForm",
+    "LoadForm",
+    "NoteForm",
+    "OpenForm",
+    "PlanForm",
+    "RunForm",
+    "ScheduleForm",
+    "ShiftForm",
+    "WhenForm",
+]

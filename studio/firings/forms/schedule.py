@@ -1,0 +1,122 @@
+"""Write a schedule down, row by row, in the studio's unit."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from studio.craft.cones import cone_choices
+from studio.craft.programme import MOST_ROWS
+from studio.craft.quantities import BadQuantity, entry_rate, entry_temperature, read_rate
+from studio.firings import rules
+from studio.firings.models import Schedule
+from studio.firings.rules import Step
+from studio.web.fields import TemperatureField
+from studio.web.selectors import temperature_unit
+
+SPARE_ROWS = 3
+FIRST_ROWS = 6
+
+
+class RateField(forms.CharField):
+    """A rate [°C/h]; None when it is left empty: as fast as the kiln can."""
+
+    def clean(self, value: Any) -> Any:
+        text = super().clean(value)
+        if not text:
+            return None
+        try:
+            return read_rate(text, unit=temperature_unit())
+        except BadQuantity as problem:
+            raise ValidationError(problem.sentence) from problem
+
+
+class ScheduleForm(forms.Form):
+    """A schedule and its rows. A row without a target counts as empty."""
+
+    name = forms.CharField(max_length=60)
+    kind = forms.ChoiceField(choices=Schedule.Kind.choices)
+    cone = forms.ChoiceField(choices=cone_choices, initial="6")
+    cooling = forms.ChoiceField(choices=Schedule.Cooling.choices)
+    atmosphere = forms.ChoiceField(choices=Schedule.Atmosphere.choices)
+
+    def __init__(self, *args: Any, schedule: Schedule | None = None, **kwargs: Any) -> None:
+        kwargs["initial"] = _first_values(schedule)
+        super().__init__(*args, **kwargs)
+        rows = schedule.segments.count() + SPARE_ROWS if schedule else FIRST_ROWS
+        sent = [name for name in self.data if name.startswith("target_")]
+        self.row_count = min(max(rows, len(sent)), MOST_ROWS)
+        for row in range(1, self.row_count + 1):
+            self.fields[f"rate_{row}"] = RateField(
+                label=f"Row {row}: rate an hour", required=False, max_length=20
+            )
+            self.fields[f"target_{row}"] = TemperatureField(
+                label=f"Row {row}: target", required=False, max_length=20
+            )
+            self.fields[f"hold_{row}"] = forms.IntegerField(
+                label=f"Row {row}: hold, minutes", required=False
+            )
+
+    @property
+    def rows(self) -> list[tuple[int, forms.BoundField, forms.BoundField, forms.BoundField]]:
+        """The rows for the page: number, rate, target, hold."""
+        return [
+            (n, self[f"rate_{n}"], self[f"target_{n}"], self[f"hold_{n}"])
+            for n in range(1, self.row_count + 1)
+        ]
+
+    def clean(self) -> dict[str, Any]:
+        values = super().clean() or {}
+        numbers, steps = [], []
+        for row in range(1, self.row_count + 1):
+            names = [f"{part}_{row}" for part in ("rate", "target", "hold")]
+            if any(name in self.errors for name in names):
+                self._name_the_row(row, names)
+                continue
+            rate, target, hold = (values.get(name) for name in names)
+            if target is None and (rate is not None or hold):
+                self.add_error(f"target_{row}", f"Row {row}: write the temperature it goes to.")
+            if target is not None:
+                numbers.append(row)
+                steps.append(Step(rate_c_per_h=rate, target_c=target, hold_min=hold or 0))
+        values["steps"] = steps
+        if not self.errors:
+            wrong = rules.wrong_steps(
+                steps, cone=values["cone"], unit=temperature_unit(), numbers=numbers
+            )
+            for row, sentence in wrong:
+                self.add_error(f"target_{row}" if row else None, sentence)
+        return values
+
+    def _name_the_row(self, row: int, names: list[str]) -> None:
+        for name in names:
+            if name in self.errors:
+                sentences = [f"Row {row}: {sentence}" for sentence in self.errors.pop(name)]
+                self.errors[name] = self.error_class(sentences)
+
+    @property
+    def values(self) -> dict[str, str]:
+        """The schedule's own fields."""
+        names = ("name", "kind", "cone", "cooling", "atmosphere")
+        return {name: self.cleaned_data[name] for name in names}
+
+
+def _first_values(schedule: Schedule | None) -> dict[str, Any]:
+    if schedule is None:
+        return {}
+    unit = temperature_unit()
+    values: dict[str, Any] = {
+        "name": schedule.name,
+        "kind": schedule.kind,
+        "cone": schedule.cone,
+        "cooling": schedule.cooling,
+        "atmosphere": schedule.atmosphere,
+    }
+    for row, segment in enumerate(schedule.segments.all(), start=1):
+        rate = segment.rate_c_per_h
+        values[f"rate_{row}"] = "" if rate is None else entry_rate(rate, unit=unit)
+        values[f"target_{row}"] = entry_temperature(segment.target_c, unit=unit)
+        values[f"hold_{row}"] = segment.hold_min or ""
+    return values

@@ -1,0 +1,85 @@
+"""What goes to the kiln's side on paper?"""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import cast
+
+from studio.drawing.load_sheets import LoadRow, LoadSheet, load_sheets_pdf
+from studio.drawing.paper import Paper
+from studio.firings import rules, selectors
+from studio.firings.models import Firing
+from studio.web.selectors import temperature_unit, the_studio
+from studio.web.templatetags.web import temp
+
+STATES = {"planned": "planned", "loaded": "loading", "firing": "lit", "cooling": "cooling"}
+
+
+def load_sheet(firing: Firing) -> bytes:
+    """The sheet of one firing as a PDF: what goes in, the programme, room for what came out.
+
+    A firing that holds nothing yet shows what it is planned for.
+    """
+    paper = cast(Paper, the_studio().paper)
+    return load_sheets_pdf(sheets=[sheet_of(firing)], paper=paper)
+
+
+def sheet_of(firing: Firing) -> LoadSheet:
+    """The words and numbers of one firing's sheet."""
+    fill, studio = selectors.firing_fill(firing), the_studio()
+    cone = rules.cone_words(firing.schedule.cone, unit=temperature_unit())
+    fuller = (fill.caution,) if fill.caution else ()
+    rows = _loaded(firing) or _planned(firing)
+    used = sum(row.places_tenths for row in rows)
+    return LoadSheet(
+        kiln=firing.kiln.name,
+        schedule=firing.schedule.name,
+        start_date=firing.start_date,
+        until_date=firing.start_date + timedelta(days=firing.busy_days - 1),
+        state=STATES.get(firing.state, firing.get_state_display()),
+        rows=rows,
+        fill_percent=used * 100 // fill.room_tenths,
+        cautions=(*fuller, *rules.LOADING.sentences[:-1], *rules.LIGHTING.sentences),
+        programme_rows=tuple(
+            (str(step.number), step.rate, temp(step.target_c), _hold(step.hold_min))
+            for step in selectors.steps_of(firing.schedule)
+        ),
+        cone_words=f"{cone[:1].upper()}{cone[1:]}: check the controller says the same.",
+        curve=selectors.curve_of(firing.schedule),
+        inches=studio.length_unit == "in",
+        note=firing.note,
+        studio_name=studio.name,
+    )
+
+
+def _loaded(firing: Firing) -> tuple[LoadRow, ...]:
+    return tuple(
+        LoadRow(
+            what=", ".join(part for part in (one.what, one.coats, one.clay) if part)
+            + (" (runny: low, on a catch tile)" if one.is_runny else ""),
+            count=one.count,
+            height_mm=one.height_mm,
+            from_board=one.board.label,
+            places_tenths=one.room_tenths,
+        )
+        for one in selectors.boards_in(firing)
+    )
+
+
+def _planned(firing: Firing) -> tuple[LoadRow, ...]:
+    return tuple(
+        LoadRow(
+            what=", ".join(
+                str(part) for part in (ware.form, ware.coats, ware.clay_lot) if part is not None
+            ),
+            count=ware.count,
+            height_mm=ware.form.height_mm,
+            from_board="planned",
+            places_tenths=ware.count * ware.form.room_tenths,
+        )
+        for ware in firing.planned_wares.select_related("form", "clay_lot", "coats")
+    )
+
+
+def _hold(minutes: int) -> str:
+    return f"{minutes} min" if minutes else "none"

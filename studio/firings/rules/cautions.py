@@ -1,0 +1,73 @@
+"""What is said before somebody loads, lights or opens a kiln?
+
+Our own words, common practice, no source: they remind, they do not teach. Local codes, the kiln
+maker's manual and a licensed electrician go before every one of them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Caution:
+    """A heading and its sentences."""
+
+    title: str
+    sentences: tuple[str, ...]
+
+
+FIRST: Final = (
+    "The kiln maker's manual and your local codes go before anything written here. Wiring, plugs"
+    " and repairs are for a licensed electrician."
+)
+
+LOADING: Final = Caution(
+    title="Before you load",
+    sentences=(
+        "Switch the kiln off at the wall before hands or tools go near the elements.",
+        "Lift shelves close to the body, and two people for a full shelf or for the bottom of a"
+        " deep kiln.",
+        "Wear glasses and gloves: old glaze cuts like glass. Wipe dust up wet, never sweep it dry.",
+        "Keep ware, shelves and posts clear of elements and thermocouple.",
+        FIRST,
+    ),
+)
+
+LIGHTING: Final = Caution(
+    title="Before you light",
+    sentences=(
+        "Read the cone and the temperature on the controller aloud. Do they say the same as this"
+        " page?",
+        "Run the ventilation and let in outdoor air: a firing kiln gives off carbon monoxide and"
+        " other fumes. Work somewhere else while it fires.",
+        "Clear away what burns, as far round the kiln as its maker and your local codes ask.",
+        "Somebody is there at the expected end and sees it go off: a stuck contact can keep a kiln"
+        " heating although its controller says off. Then switch it off at the wall.",
+        "Look into a hot kiln only through glasses made for it.",
+        FIRST,
+    ),
+)
+
+COOLING: Final = Caution(
+    title="While it cools",
+    sentences=(
+        "Switch it off at the wall too, and see that it grows cooler.",
+        "Keep the ventilation running and the lid shut. Leave bungs and lid as the maker's manual"
+        " says.",
+        FIRST,
+    ),
+)
+
+OPENING: Final = Caution(
+    title="Before you open",
+    sentences=(
+        "Switch the kiln off at the wall first.",
+        "Wait for the kiln's own reading, not for a clock: the hours on this page are reckoned.",
+        "Lift the lid a little at a time with your face turned away; wear heat-proof gloves and"
+        " glasses. Shelves stay hot long after the air.",
+        "Drips and broken glaze cut like glass. Wipe kiln wash and dust up wet.",
+        FIRST,
+    ),
+)

@@ -1,0 +1,35 @@
+"""Where are the kilns, the firings and the schedules?"""
+
+from django.urls import path
+
+from studio.firings import feeds
+from studio.firings.views import firings, heat, kilns, loading, schedules
+
+app_name = "firings"
+
+urlpatterns = [
+    path("kilns/", kilns.kilns, name="kilns"),
+    path("kilns/new/", kilns.edit_kiln, name="kiln-new"),
+    path("kilns/<int:kiln_id>/", kilns.kiln, name="kiln"),
+    path("kilns/<int:kiln_id>/edit/", kilns.edit_kiln, name="kiln-edit"),
+    path("kilns/<int:kiln_id>/runs/", kilns.edit_run, name="run"),
+    path("circuits/new/", kilns.edit_circuit, name="circuit-new"),
+    path("circuits/<int:circuit_id>/", kilns.edit_circuit, name="circuit"),
+    path("firings/", firings.past, name="past"),
+    path("firings/new/", firings.plan, name="plan"),
+    path("firings/calendar.ics", feeds.calendar, name="calendar"),
+    path("firings/<int:firing_id>/", firings.firing, name="firing"),
+    path("firings/<int:firing_id>/shift/", firings.shift, name="shift"),
+    path("firings/<int:firing_id>/note/", firings.note, name="note"),
+    path("firings/<int:firing_id>/call-off/", firings.call_off, name="call-off"),
+    path("firings/<int:firing_id>/sheet.pdf", firings.sheet, name="sheet"),
+    path("firings/<int:firing_id>/load/<int:board_id>/", loading.load, name="load"),
+    path("firings/<int:firing_id>/take-out/<int:board_id>/", loading.take_out, name="take-out"),
+    path("firings/<int:firing_id>/light/", heat.light, name="light"),
+    path("firings/<int:firing_id>/off/", heat.switch_off, name="off"),
+    path("firings/<int:firing_id>/open/", heat.open_kiln, name="open"),
+    path("schedules/", schedules.schedules, name="schedules"),
+    path("schedules/new/", schedules.edit_schedule, name="schedule-new"),
+    path("schedules/<int:schedule_id>/", schedules.schedule, name="schedule"),
+    path("schedules/<int:schedule_id>/edit/", schedules.edit_schedule, name="schedule-edit"),
+]

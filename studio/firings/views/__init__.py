@@ -1,0 +1,1 @@
+"""Which pages do kilns, firings and schedules have?"""

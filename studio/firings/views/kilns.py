@@ -1,0 +1,120 @@
+"""The kilns as they are now; one kiln, its runs, its circuit."""
+
+from __future__ import annotations
+
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods
+
+from studio.firings import selectors, services
+from studio.firings.forms import CircuitForm, KilnForm, RunForm
+from studio.firings.models import Circuit, Kiln
+from studio.web.htmx import HtmxRequest
+from studio.web.idempotency import acts_once
+from studio.web.refusal import Refusal
+from studio.web.said import say_done
+
+
+@require_GET
+def kilns(request: HtmxRequest) -> HttpResponse:
+    """Every kiln: free, loaded, firing or cooling, and what comes next."""
+    now = timezone.now()
+    rows = [
+        (found, selectors.firing_fill(found.firing) if found.firing else None)
+        for found in selectors.kilns_now(now=now)
+    ]
+    context = {
+        "rows": rows,
+        "now": now,
+        "planned": selectors.planned_from(timezone.localdate()),
+        "circuits": Circuit.objects.prefetch_related("kiln_set"),
+    }
+    return render(request, "firings/kilns.html", context)
+
+
+@require_GET
+def kiln(request: HtmxRequest, kiln_id: int) -> HttpResponse:
+    """One kiln: its sizes, its runs, its firings."""
+    found = get_object_or_404(Kiln.objects.select_related("circuit"), pk=kiln_id)
+    now = next(one for one in selectors.kilns_now(now=timezone.now()) if one.kiln == found)
+    context = {
+        "kiln": found,
+        "now": now,
+        "fill": selectors.firing_fill(now.firing) if now.firing else None,
+        "runs": selectors.runs_of(found),
+        "coming": selectors.planned_from(timezone.localdate()).filter(kiln=found),
+        "past": selectors.past_firings().filter(kiln=found)[:10],
+        "litres": selectors.litres(found),
+    }
+    return render(request, "firings/kiln.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@acts_once
+def edit_kiln(request: HtmxRequest, kiln_id: int | None = None) -> HttpResponse:
+    """Add a kiln or change one."""
+    found = get_object_or_404(Kiln, pk=kiln_id) if kiln_id else None
+    form = KilnForm(request.POST or None, initial=KilnForm.first_values(found) if found else None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            change = services.save_kiln(
+                kiln=found, values=form.values, by=request.user, at=timezone.now()
+            )
+        except Refusal as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            say_done(request, change)
+            return redirect("firings:kiln", change.subject_id)
+    context = {"kiln": found, "form": form}
+    return render(request, "firings/kiln_form.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+@acts_once
+def edit_run(request: HtmxRequest, kiln_id: int) -> HttpResponse:
+    """Say how a kiln runs a schedule."""
+    found = get_object_or_404(Kiln, pk=kiln_id)
+    asked = request.GET.get("schedule", "")
+    run = found.runs.filter(schedule_id=int(asked)).first() if asked.isdigit() else None
+    form = RunForm(request.POST or None, initial=selectors.first_run_values(found, run))
+    if request.method == "POST" and form.is_valid():
+        typed = form.cleaned_data
+        try:
+            change = services.save_run(
+                kiln=found,
+                schedule=typed["schedule"],
+                busy_days=typed["busy_days"],
+                cost_pence=typed["cost_pence"],
+                energy_wh=form.energy_wh,
+                by=request.user,
+                at=timezone.now(),
+            )
+        except Refusal as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            say_done(request, change)
+            return redirect("firings:kiln", found.pk)
+    context = {"kiln": found, "form": form}
+    return render(request, "firings/run_form.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+@acts_once
+def edit_circuit(request: HtmxRequest, circuit_id: int | None = None) -> HttpResponse:
+    """Say how many kilns of a circuit may heat at once."""
+    found = get_object_or_404(Circuit, pk=circuit_id) if circuit_id else None
+    first = {"name": found.name, "at_once": found.at_once} if found else None
+    form = CircuitForm(request.POST or None, initial=first)
+    if request.method == "POST" and form.is_valid():
+        try:
+            change = services.save_circuit(
+                circuit=found, values=form.cleaned_data, by=request.user, at=timezone.now()
+            )
+        except Refusal as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            say_done(request, change)
+            return redirect("firings:kilns")
+    context = {"circuit": found, "form": form}
+    return render(request, "firings/circuit_form.html", context, status=422 if form.errors else 200)

@@ -1,0 +1,64 @@
+"""The studio's schedules: a list, one with its curve, add and change."""
+
+from __future__ import annotations
+
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods
+
+from studio.firings import rules, selectors, services
+from studio.firings.forms import ScheduleForm
+from studio.firings.models import Schedule
+from studio.web.htmx import HtmxRequest
+from studio.web.idempotency import acts_once
+from studio.web.refusal import Refusal
+from studio.web.said import say_done
+from studio.web.selectors import temperature_unit
+
+
+@require_GET
+def schedules(request: HtmxRequest) -> HttpResponse:
+    """Every schedule."""
+    found = Schedule.objects.prefetch_related("segments", "runs__kiln")
+    return render(request, "firings/schedules.html", {"schedules": found})
+
+
+@require_GET
+def schedule(request: HtmxRequest, schedule_id: int) -> HttpResponse:
+    """One schedule: its curve and its rows, and what it takes in each kiln."""
+    found = get_object_or_404(Schedule, pk=schedule_id)
+    context = {
+        "schedule": found,
+        "curve": selectors.curve_of(found),
+        "steps": selectors.steps_of(found),
+        "cone_words": rules.cone_words(found.cone, unit=temperature_unit()),
+        "in_kilns": selectors.in_kilns(found),
+    }
+    return render(request, "firings/schedule.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@acts_once
+def edit_schedule(request: HtmxRequest, schedule_id: int | None = None) -> HttpResponse:
+    """Add a schedule or change one."""
+    found = get_object_or_404(Schedule, pk=schedule_id) if schedule_id else None
+    form = ScheduleForm(request.POST or None, schedule=found)
+    if request.method == "POST" and form.is_valid():
+        try:
+            change = services.save_schedule(
+                schedule=found,
+                values=form.values,
+                steps=form.cleaned_data["steps"],
+                by=request.user,
+                at=timezone.now(),
+            )
+        except Refusal as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            say_done(request, change)
+            return redirect("firings:schedule", change.subject_id)
+    context = {"schedule": found, "form": form, "unit": temperature_unit()}
+    return render(
+        request, "firings/schedule_form.html", context, status=422 if form.errors else 200
+    )
