@@ -3,6 +3,7 @@
 from django.urls import include, path
 
 urlpatterns = [
+    path("", include("studio.firings.urls")),
     path("", include("studio.planning.urls")),
     path("", include("studio.sales.urls")),
     path("", include("studio.web.urls")),
