@@ -1,0 +1,182 @@
+"""Which firings and which throwing do the promised dates need, counted back from today's stock?
+
+Prints the plan as plain tables, or the whole question and answer as JSON. Nothing is stored unless
+``--propose`` or ``--accept`` is given.
+
+Ends with 2 when no plan could be looked for (the causes are told), with 3 when none was found in
+time, with 1 when a plan was refused.
+"""
+
+from __future__ import annotations
+
+import json
+from argparse import ArgumentParser, ArgumentTypeError
+from collections.abc import Iterator, Sequence
+from datetime import date
+from typing import Any
+
+from django.contrib.auth.models import User
+from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
+
+from studio.craft.backplan import NotFoundInTime
+from studio.craft.money import show_money
+from studio.craft.problem import BadProblem
+from studio.drawing.strip import short_date
+from studio.firings.models import Schedule
+from studio.planning import reading, services
+from studio.planning.seeking import Answer, BrokenPlan, seek
+from studio.planning.serial import plan_to_json, problem_to_json
+from studio.web.refusal import Refusal
+from studio.web.selectors import the_studio
+
+
+class Command(BaseCommand):
+    """``manage.py backplan``."""
+
+    help = "Work out which firings and which throwing the promised dates need."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--json", action="store_true", help="print question and answer whole")
+        parser.add_argument("--seconds", type=float, help="how long to look (default 8)")
+        parser.add_argument("--until", type=_date, help="plan no further than this day, YYYY-MM-DD")
+        parser.add_argument(
+            "--afresh", action="store_true", help="let go of the firings of the plan in force"
+        )
+        parser.add_argument("--propose", action="store_true", help="store it as the proposal")
+        parser.add_argument("--accept", action="store_true", help="store it and put it in force")
+        parser.add_argument("--by", help="who does so: a name of a person who may sign in")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        by = _person(options["by"]) if options["propose"] or options["accept"] else None
+        answer = _sought(options)
+        if by is not None:
+            self.stderr.write(_keep(answer, by, accept=options["accept"]))
+        if options["json"]:
+            record = {
+                "problem": problem_to_json(answer.question.problem),
+                "plan": plan_to_json(answer.plan),
+                "remarks": list(answer.question.remarks),
+            }
+            json.dump(record, self.stdout, indent=1, ensure_ascii=False)
+            self.stdout.write("")
+            return
+        for line in _told(answer):
+            self.stdout.write(line)
+
+
+def _date(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise ArgumentTypeError(f"{text} is no day; write it as 2026-12-24") from None
+
+
+def _person(name: str | None) -> User:
+    people = User.objects.filter(is_active=True)
+    if name is not None:
+        person = people.filter(username=name).first()
+        if person is None:
+            raise CommandError(f"Nobody who may sign in is called {name}.")
+        return person
+    if people.count() != 1:
+        raise CommandError("Say who does this: --by NAME.")
+    return people.get()
+
+
+def _sought(options: dict[str, Any]) -> Answer:
+    try:
+        return seek(
+            today_date=timezone.localdate(),
+            last_date=options["until"],
+            keep_planned=not options["afresh"],
+            seconds=options["seconds"],
+        )
+    except BadProblem as problem:
+        causes = "\n".join(f"- {cause}" for cause in problem.causes)
+        raise CommandError(f"No plan can be looked for yet:\n{causes}", returncode=2) from problem
+    except NotFoundInTime as late:
+        raise CommandError(f"{late} (--seconds)", returncode=3) from late
+    except (BrokenPlan, ValueError) as wrong:
+        raise CommandError(str(wrong)) from wrong
+
+
+def _keep(answer: Answer, by: User, *, accept: bool) -> str:
+    now = timezone.now()
+    try:
+        backplan = services.propose(answer=answer, by=by, at=now)
+        if accept:
+            return services.accept(backplan=backplan, by=by, at=now).said
+    except Refusal as refusal:
+        raise CommandError(str(refusal)) from refusal
+    return "Stored as the plan proposed."
+
+
+def _told(answer: Answer) -> Iterator[str]:
+    problem, plan = answer.question.problem, answer.plan
+    schedules = {str(schedule.pk): schedule.name for schedule in Schedule.objects.all()}
+    yield reading.headline(problem=problem, plan=plan)
+    yield reading.proof(problem=problem, plan=plan)
+    yield f"Its firings cost {show_money(plan.cost_pence, currency=the_studio().currency)}."
+    yield from answer.question.remarks
+    yield from _table(
+        "Firings",
+        ("Starts", "Kiln", "Firing", "Opens", "Full", "", "Holds"),
+        [
+            (
+                short_date(row.start_date),
+                row.kiln,
+                row.schedule,
+                short_date(row.open_date),
+                f"{row.used_percent} %",
+                "" if row.standing == "new" else row.standing,
+                ", ".join(f"{count} {name}" for name, count in row.contents) or "nothing",
+            )
+            for row in reading.firing_rows(problem=problem, plan=plan, schedules=schedules)
+        ],
+    )
+    days = reading.work_days(problem=problem, plan=plan, schedules=schedules)
+    yield from _table(
+        "Work by day",
+        ("Day", "Work", "What"),
+        [
+            (short_date(day.date), kind, ", ".join(f"{row.count} {row.name}" for row in rows))
+            for day in days
+            for kind, rows in day.kinds
+        ],
+    )
+    yield from _table(
+        "What each date gets",
+        ("Line", "For", "Comes", "Of", "Throw by", "How sure"),
+        [
+            (
+                row.line,
+                f"{row.need}, {short_date(row.due_date)}",
+                str(row.kept),
+                str(row.asked),
+                short_date(row.latest_throw_date) if row.latest_throw_date else "too late",
+                row.how_sure or "-",
+            )
+            for row in reading.kept_rows(problem=problem, plan=plan)
+        ],
+    )
+    for cause in reading.cause_rows(plan):
+        yield f"{cause.gain} more would come with {cause.freed_by}."
+
+
+def _table(name: str, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> Iterator[str]:
+    """A heading and aligned columns; numbers stand right."""
+    yield ""
+    yield name
+    if not rows:
+        yield "  none"
+        return
+    table = [heads, *rows]
+    widths = [max(len(row[i]) for row in table) for i in range(len(heads))]
+    numeric = [all(row[i].rstrip(" %").isdigit() for row in rows) for i in range(len(heads))]
+    for row in table:
+        cells = (
+            cell.rjust(width) if right else cell.ljust(width)
+            for cell, width, right in zip(row, widths, numeric, strict=True)
+        )
+        yield ("  " + "  ".join(cells)).rstrip()

@@ -1,0 +1,110 @@
+"""Does ``manage.py backplan`` print what the page shows, store only when told, and end honestly?"""
+
+from __future__ import annotations
+
+import io
+import json
+from collections.abc import Iterator
+from datetime import timedelta
+
+import pytest
+import time_machine
+from django.contrib.auth.models import User
+from django.core.management import CommandError, call_command
+
+from studio.craft import backplan as craft_backplan
+from studio.craft.backplan import NotFoundInTime
+from studio.craft.problem import Plan
+from studio.craft.referee import broken_promises
+from studio.firings.models import Firing
+from studio.planning.models import BackPlan
+from studio.planning.question import NOTHING_PROMISED
+from studio.planning.serial import plan_from_json, problem_from_json
+from tests.planning.cast import NOW, TODAY, Cast
+
+DAY = timedelta(days=1)
+
+
+@pytest.fixture(autouse=True)
+def clock() -> Iterator[None]:
+    """The command's day is the cast's day."""
+    with time_machine.travel(NOW, tick=False):
+        yield
+
+
+@pytest.fixture
+def wanted(cast: Cast) -> Cast:
+    """The cast with a sale that wants 12 mugs."""
+    cast.sale("Winter sale", TODAY + 45 * DAY, {cast.mugs: 12})
+    return cast
+
+
+def run(*words: str) -> str:
+    out = io.StringIO()
+    call_command("backplan", "--seconds", "1", *words, stdout=out)
+    return out.getvalue()
+
+
+def test_the_plan_is_printed_in_columns_and_not_stored(wanted: Cast) -> None:
+    told = run().splitlines()
+    assert told[0] == "All 12 wanted by Sat 9 Jan 2027 come in time."
+    firings = told[told.index("Firings") + 1 :]
+    heads, first = firings[0], firings[1]
+    assert heads.split() == ["Starts", "Kiln", "Firing", "Opens", "Full", "Holds"]
+    assert heads.index("Kiln") == max(first.find("Wide"), first.find("Little"))
+    assert any("Throw" in line and "Mug" in line for line in told)
+    assert not BackPlan.objects.exists()
+
+
+def test_json_holds_the_whole_question_and_answer(wanted: Cast) -> None:
+    record = json.loads(run("--json"))
+    problem, plan = problem_from_json(record["problem"]), plan_from_json(record["plan"])
+    assert broken_promises(problem=problem, plan=plan) == ()
+    assert sum(kept.kept for kept in plan.kept) == 12
+    assert record["remarks"] == []
+
+
+def test_nothing_promised_ends_with_2(cast: Cast) -> None:
+    with pytest.raises(CommandError) as caught:
+        run()
+    assert caught.value.returncode == 2
+    assert NOTHING_PROMISED in str(caught.value)
+
+
+def test_not_found_in_time_ends_with_3(wanted: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
+    def slow(*, seconds: float, **_: object) -> Plan:
+        raise NotFoundInTime(seconds=seconds)
+
+    monkeypatch.setattr(craft_backplan, "plan", slow)
+    with pytest.raises(CommandError, match="No plan was found in 1 seconds") as caught:
+        run()
+    assert caught.value.returncode == 3
+
+
+def test_propose_stores_and_accept_puts_in_force(wanted: Cast) -> None:
+    run("--propose")
+    assert [plan.state for plan in BackPlan.objects.all()] == ["proposed"]
+    assert not Firing.objects.exists()
+    run("--accept", "--by", wanted.by.username)
+    assert [plan.state for plan in BackPlan.objects.all()] == ["accepted", "put_aside"]
+    assert Firing.objects.filter(state="planned").exists()
+
+
+def test_who_accepts_must_be_known(wanted: Cast, other_potter: User) -> None:
+    with pytest.raises(CommandError, match="Say who does this: --by NAME"):
+        run("--accept")
+    with pytest.raises(CommandError, match="Nobody who may sign in is called zoe"):
+        run("--accept", "--by", "zoe")
+    assert not BackPlan.objects.exists()
+
+
+def test_until_and_afresh_reach_the_question(wanted: Cast) -> None:
+    wanted.shipment(TODAY + 20 * DAY, {wanted.mugs: 2})
+    until = (TODAY + 21 * DAY).isoformat()
+    record = json.loads(run("--json", "--afresh", "--until", until))
+    assert record["problem"]["last_date"] == until
+    assert [need["name"] for need in record["problem"]["needs"]] == ["Parcels Dec 2026"]
+    with pytest.raises(CommandError, match="soon is no day; write it as 2026-12-24"):
+        run("--until", "soon")
+    with pytest.raises(CommandError, match="up to 600 s"):
+        call_command("backplan", "--seconds", "0")
