@@ -23,6 +23,7 @@ from studio.parcels.selectors.shipments import (
     wisher,
 )
 from studio.parcels.selectors.turns import (
+    LedgerLine,
     due_turns,
     eligible_count,
     ledger_lines,
@@ -31,6 +32,7 @@ from studio.parcels.selectors.turns import (
 )
 
 __all__ = [
+    "LedgerLine",
     "address_lines",
     "as_roll",
     "cannot_print",

@@ -1,0 +1,201 @@
+"""Are supporters, tiers and paid months kept as asked, and every wrong one refused in words?"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from django.contrib.auth.models import User
+from django.db import IntegrityError, connection, transaction
+
+from studio.parcels import rules, services
+from studio.parcels.models import PaidMonth, Supporter, Tier, TurnRule
+from studio.parcels.rules import BadMonth, month_name, month_text, read_month
+from studio.web.models import Change
+from studio.web.refusal import Refusal
+from tests.parcels import cast
+from tests.parcels.cast import NOVEMBER, NOW
+from tests.sales import cast as wares_cast
+
+pytestmark = pytest.mark.django_db
+
+
+def test_a_supporter_is_taken_in_changed_and_put_back(potter: User) -> None:
+    mug = wares_cast.line().form
+    ada = cast.supporter("  Ada   Lind ", potter, please_no=(mug,))
+    assert (ada.number, ada.name, ada.city, list(ada.please_no.all())) == (
+        1, "Ada Lind", "Leeds", [mug],
+    )  # fmt: skip
+    change = services.change_supporter(
+        supporter=ada, values={"city": "York", "postal_code": "yo1 7hh"}, by=potter, at=NOW
+    )
+    assert change.said == "Changed supporter 1, Ada Lind"
+    ada.refresh_from_db()
+    assert (ada.city, ada.postal_code) == ("York", "YO1 7HH")
+    services.undo(change=change, by=potter, at=NOW)
+    ada.refresh_from_db()
+    assert (ada.city, ada.postal_code) == ("Leeds", "LS1 4DY")
+
+
+def test_taking_in_is_undone_while_nothing_was_sent(potter: User) -> None:
+    cast.supporter("Ada", potter)
+    change = Change.objects.get(action="add_supporter")
+    services.undo(change=change, by=potter, at=NOW)
+    assert not Supporter.objects.exists()
+    with pytest.raises(Refusal, match="This was undone already"):
+        services.undo(change=change, by=potter, at=NOW)
+
+
+def test_a_later_change_stands_in_the_way_of_an_undo(potter: User) -> None:
+    ada = cast.supporter("Ada", potter)
+    first = services.change_supporter(
+        supporter=ada, values={"packing_note": "no tape"}, by=potter, at=NOW
+    )
+    services.change_supporter(supporter=ada, values={"packing_note": "wool"}, by=potter, at=NOW)
+    with pytest.raises(Refusal, match="Ada was changed since"):
+        services.undo(change=first, by=potter, at=NOW)
+
+
+@pytest.mark.parametrize(
+    ("values", "sentence"),
+    [
+        ({"name": "  "}, "A supporter needs a name."),
+        (
+            {"country_code": ""},
+            "The country is missing. Without one a parcel cannot be addressed: choose it.",
+        ),
+        ({"postal_code": ""}, "United Kingdom: the postcode is missing."),
+        (
+            {"joined_month": read_month("2026-12")},
+            "December 2026 is still to come. Write the month they joined.",
+        ),
+        ({"is_gift": True}, "A gift names its giver: write who it is from."),
+        ({"email": "BO@example.org"}, "The e-mail BO@example.org is supporter 1's."),
+        ({"number": 1}, "Number 1 is Bo's already."),
+    ],
+)
+def test_a_wrong_supporter_is_refused(potter: User, values: dict[str, Any], sentence: str) -> None:
+    cast.supporter("Bo", potter, email="bo@example.org")
+    given = {"name": "Ada", "tier": cast.tier(), **cast.LEEDS, **values}
+    with pytest.raises(Refusal) as refusal:
+        services.add_supporter(values=given, by=potter, at=NOW)
+    assert str(refusal.value) == sentence
+    assert Supporter.objects.count() == 1
+
+
+def test_a_pause_stops_and_goes_on(potter: User) -> None:
+    ada = cast.supporter("Ada", potter)
+    change = services.pause(supporter=ada, paused=True, by=potter, at=NOW)
+    assert change.said == "Paused supporter 1, Ada"
+    with pytest.raises(Refusal, match="Ada is paused already"):
+        services.pause(supporter=ada, paused=True, by=potter, at=NOW)
+    services.undo(change=change, by=potter, at=NOW)
+    ada.refresh_from_db()
+    assert not ada.paused
+
+
+def test_a_month_is_marked_paid_for_all_active_but_some(potter: User) -> None:
+    ada, bo, cy = (cast.supporter(name, potter, paid=()) for name in ("Ada", "Bo", "Cy"))
+    services.pause(supporter=cy, paused=True, by=potter, at=NOW)
+    change = services.mark_paid(month=NOVEMBER, but=[bo.id], by=potter, at=NOW)
+    assert change.said == "Marked November 2026 paid for 1 supporters"
+    assert list(PaidMonth.objects.values_list("supporter_id", "month")) == [(ada.id, NOVEMBER)]
+    services.mark_paid(month=NOVEMBER, by=potter, at=NOW)
+    with pytest.raises(Refusal, match="Nobody is left to mark for November 2026"):
+        services.mark_paid(month=NOVEMBER, by=potter, at=NOW)
+    services.undo(change=change, by=potter, at=NOW)
+    assert list(PaidMonth.objects.values_list("supporter_id", flat=True)) == [bo.id]
+
+
+def test_months_to_come_and_before_joining_are_not_paid(potter: User) -> None:
+    ada = cast.supporter("Ada", potter, paid=())
+    with pytest.raises(Refusal, match="December 2026 is still to come"):
+        services.mark_paid(month=NOVEMBER + 1, by=potter, at=NOW)
+    with pytest.raises(Refusal) as refusal:
+        services.set_paid_months(supporter=ada, months=[read_month("2025-12")], by=potter, at=NOW)
+    assert str(refusal.value) == ("Ada joined in January 2026, so December 2025 cannot be paid.")
+    # Who joined later than the month is not marked for it.
+    services.mark_paid(month=read_month("2026-01"), by=potter, at=NOW)
+    with pytest.raises(Refusal, match="Nobody is left"):
+        services.mark_paid(month=read_month("2025-12"), by=potter, at=NOW)
+
+
+def test_the_months_of_one_are_set_and_put_back(potter: User) -> None:
+    ada = cast.supporter("Ada", potter, paid=("2026-09",))
+    months = [read_month("2026-10"), read_month("2026-11")]
+    change = services.set_paid_months(supporter=ada, months=months, by=potter, at=NOW)
+    assert sorted(ada.paid_months.values_list("month", flat=True)) == months
+    with pytest.raises(Refusal, match="marked so already"):
+        services.set_paid_months(supporter=ada, months=months, by=potter, at=NOW)
+    services.undo(change=change, by=potter, at=NOW)
+    assert list(ada.paid_months.values_list("month", flat=True)) == [read_month("2026-09")]
+
+
+def test_tiers_are_added_changed_and_undone(potter: User) -> None:
+    added = services.set_tier(
+        tier=None, name=" Bowl ", pledge_pence=1500, weight=3, by=potter, at=NOW
+    )
+    bowl = Tier.objects.get(id=added.subject_id)
+    assert (bowl.name, bowl.pledge_pence, bowl.weight) == ("Bowl", 1500, 3)
+    with pytest.raises(Refusal, match="There is a tier called bowl already"):
+        services.set_tier(tier=None, name="bowl", pledge_pence=1, weight=1, by=potter, at=NOW)
+    with pytest.raises(Refusal, match="weight is 1 or more, not 0"):
+        services.set_tier(tier=bowl, name="Bowl", pledge_pence=1, weight=0, by=potter, at=NOW)
+    with pytest.raises(Refusal, match="A tier needs a name"):
+        services.set_tier(tier=bowl, name=" ", pledge_pence=1, weight=1, by=potter, at=NOW)
+    with pytest.raises(Refusal, match="0 or more"):
+        services.set_tier(tier=bowl, name="Bowl", pledge_pence=-1, weight=1, by=potter, at=NOW)
+    changed = services.set_tier(
+        tier=bowl, name="Big bowl", pledge_pence=1600, weight=4, by=potter, at=NOW
+    )
+    services.undo(change=changed, by=potter, at=NOW)
+    bowl.refresh_from_db()
+    assert (bowl.name, bowl.pledge_pence, bowl.weight) == ("Bowl", 1500, 3)
+    services.undo(change=added, by=potter, at=NOW)
+    assert not Tier.objects.exists()
+
+
+def test_the_turn_rule_is_set_and_put_back(potter: User) -> None:
+    change = services.set_turn_rule(months_needed=6, equal_turns=False, by=potter, at=NOW)
+    assert change.said == "Turns after 6 paid months, by the weight of the tier"
+    with pytest.raises(Refusal, match="0 to 120, not 121"):
+        services.set_turn_rule(months_needed=121, equal_turns=True, by=potter, at=NOW)
+    services.undo(change=change, by=potter, at=NOW)
+    assert TurnRule.objects.get().months_needed == 3
+
+
+@pytest.mark.parametrize(
+    "text", ["", "2026", "2026-13", "2026-00", "Dec 2026", "12-2026", "1969-12", "2100-01"]
+)
+def test_what_is_no_month(text: str) -> None:
+    with pytest.raises(BadMonth):
+        read_month(text)
+
+
+def test_months_are_read_and_shown() -> None:
+    assert read_month(" 2026-12 ") == 2026 * 12 + 11
+    assert month_text(2026 * 12 + 11) == "2026-12"
+    assert month_name(2026 * 12) == "January 2026"
+    assert rules.month_of(NOW.date()) == NOVEMBER
+
+
+@pytest.mark.parametrize(
+    "sql",
+    [
+        "UPDATE parcels_supporter SET country_code = ''",
+        "UPDATE parcels_supporter SET name = ''",
+        "UPDATE parcels_supporter SET is_gift = true, gift_from = ''",
+        "UPDATE parcels_supporter SET email = 'BO@EXAMPLE.ORG' WHERE number = 2",
+        "UPDATE parcels_supporter SET number = 1 WHERE number = 2",
+        "INSERT INTO parcels_paidmonth (supporter_id, month) "
+        "SELECT supporter_id, month FROM parcels_paidmonth",
+        "UPDATE parcels_paidmonth SET month = 12",
+        "UPDATE parcels_tier SET weight = 0",
+        "INSERT INTO parcels_turnrule (id, months_needed, equal_turns) VALUES (2, 3, true)",
+    ],
+)
+def test_the_database_itself_refuses(potter: User, sql: str) -> None:
+    cast.supporter("Bo", potter, email="bo@example.org")
+    cast.supporter("Ada", potter, paid=())
+    with pytest.raises(IntegrityError), transaction.atomic(), connection.cursor() as cursor:
+        cursor.execute(sql)
