@@ -42,7 +42,7 @@ from studio.planning.fixed import fixed_loads, schedule_key
 from studio.planning.models import DayOff, Hands, PlanRule
 from studio.planning.names import line_names, ware_names
 from studio.planning.rules import say_date
-from studio.planning.wanted import Dated, dates_from
+from studio.planning.wanted import Dated, dates_from, is_anything_promised
 from studio.wares.models import ClayLot, Form, Line
 
 LEAST_DAYS = 14
@@ -92,7 +92,7 @@ def ask(*, today_date: date, last_date: date | None = None, keep_planned: bool =
         by_kind=by_kind,
         remarks=remarks,
     )
-    wanted = {str(ask.line.pk): ask.line for d in dates for ask in d.asks if ask.open}
+    wanted = {str(ask.line.pk): ask.line for d in dates for ask in d.asks}
     lines = wanted | _lines_of(pinned, by_kind.values())
     wrong = [
         f"{line}: {line.schedule} is a bisque schedule. A line needs a glaze schedule."
@@ -115,7 +115,7 @@ def ask(*, today_date: date, last_date: date | None = None, keep_planned: bool =
         ),
         wares=wares,
         lines=tuple(_line(line, names[key]) for key, line in lines.items()),
-        needs=tuple(_need(dated) for dated in dates if dated.open),
+        needs=tuple(_need(dated) for dated in dates),
         on_hand=_on_hand(today_date, wanted),
         pinned=pinned,
         yields=Yields(
@@ -135,7 +135,8 @@ def _in_sight(
     dates: list[Dated], today_date: date, last_date: date | None, remarks: list[str]
 ) -> list[Dated]:
     if not dates:
-        raise BadProblem(NOTHING_PROMISED)
+        ready = is_anything_promised(today_date=today_date)
+        raise BadProblem(ALL_READY if ready else NOTHING_PROMISED)
     end = last_date or today_date + timedelta(days=MOST_DAYS)
     if end < today_date:
         raise BadProblem(f"{say_date(end)} is past: a plan ends today or later.")
@@ -146,8 +147,6 @@ def _in_sight(
             f"Nothing is promised from today to {say_date(end)}; the next date is "
             f"{later[0].name} on {say_date(later[0].due_date)}."
         )
-    if not any(dated.open for dated in near):
-        raise BadProblem(ALL_READY)
     if later:
         remarks.append(
             f"{', '.join(d.name for d in later)}: later than {say_date(end)}, not planned yet."
@@ -240,7 +239,7 @@ def _need(dated: Dated) -> Need:
         due_date=dated.due_date,
         buffer_days=dated.buffer_days,
         importance=dated.importance,
-        counts=tuple((str(ask.line.pk), ask.open) for ask in dated.asks if ask.open),
+        counts=tuple((str(ask.line.pk), ask.count) for ask in dated.asks),
     )
 
 

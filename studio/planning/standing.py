@@ -49,8 +49,8 @@ def stand_rows(*, today_date: date) -> list[StandRow]:
             need=dated.name,
             due_date=dated.due_date,
             line=names[str(ask.line.pk)],
-            wanted=ask.count,
-            promised=ask.have,
+            wanted=ask.wanted,
+            promised=ask.done,
             stages=_share(pool, ask),
         )
         for dated in dates
@@ -73,7 +73,7 @@ def _pool(today_date: date) -> Counter[Shelf]:
 
 
 def _share(pool: Counter[Shelf], ask: Ask) -> tuple[tuple[str, int], ...]:
-    lacking = ask.open
+    lacking = ask.count
     kind = stock.line_kind(ask.line)
     shared = []
     for stage in SHOWN:

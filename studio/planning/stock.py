@@ -4,15 +4,14 @@ Every pot is counted once, in one of four places:
 
 1. on hand and free: it may serve any date (``free_groups``);
 2. in a kiln that is loaded, firing or cooling: it comes with that firing (``in_kilns``);
-3. promised to one date: listed for its sale or put in its parcels (``promised``); it lessens what
-   that date still asks for and serves no other;
+3. promised to one date: listed for its sale or put in its parcels; it lessens what that date still
+   asks for (``sales.selectors.needs``, ``parcels.selectors.needs``) and serves no other;
 4. held back, claimed, a second, or gone: it serves no date.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
@@ -152,49 +151,3 @@ def in_kilns() -> dict[int, list[tuple[LineKind | None, str, int]]]:
         kind = None if coats is None else (form, clay_lot, coats, schedule)
         found.setdefault(firing, []).append((kind, ware_key(form, clay_lot), count))
     return found
-
-
-def promised(*, today_date: date) -> Counter[tuple[str, LineKind]]:
-    """Pieces that a date has already: (need key, line kind) -> first-grade pieces.
-
-    What was sold at its sale, or sent in its parcel, has served that date and still counts for it.
-    """
-    found: Counter[tuple[str, LineKind]] = Counter()
-    for need_key, kind, count in (*_listed(today_date), *_in_parcels(today_date)):
-        found[need_key, kind] += count
-    return found
-
-
-def _listed(today_date: date) -> Iterator[tuple[str, LineKind, int]]:
-    rows = (
-        Listing.objects.filter(
-            sale_day__in=sales_from(today_date),
-            piece__grade=Piece.Grade.FIRST,
-            piece__parting__in=["", Piece.Parting.SOLD],
-        )
-        .order_by()
-        .values_list(
-            "sale_day_id", "piece__form_id", "piece__clay_lot_id", "piece__coats_id",
-            "piece__schedule_id",
-        )
-        .annotate(count=Count("id"))
-    )  # fmt: skip
-    for sale_day, form, clay_lot, coats, schedule, count in rows:
-        yield f"sale-{sale_day}", (form, clay_lot, coats, schedule), count
-
-
-def _in_parcels(today_date: date) -> Iterator[tuple[str, LineKind, int]]:
-    rows = (
-        ParcelPiece.objects.filter(
-            parcel__shipment__in=shipments_from(today_date),
-            piece__parting__in=["", Piece.Parting.SENT],
-        )
-        .order_by()
-        .values_list(
-            "parcel__shipment_id", "piece__form_id", "piece__clay_lot_id", "piece__coats_id",
-            "piece__schedule_id",
-        )
-        .annotate(count=Count("id"))
-    )  # fmt: skip
-    for shipment, form, clay_lot, coats, schedule, count in rows:
-        yield f"shipment-{shipment}", (form, clay_lot, coats, schedule), count

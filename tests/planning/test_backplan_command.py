@@ -103,7 +103,7 @@ def test_until_and_afresh_reach_the_question(wanted: Cast) -> None:
     until = (TODAY + 21 * DAY).isoformat()
     record = json.loads(run("--json", "--afresh", "--until", until))
     assert record["problem"]["last_date"] == until
-    assert [need["name"] for need in record["problem"]["needs"]] == ["Parcels Dec 2026"]
+    assert [need["name"] for need in record["problem"]["needs"]] == ["Parcels of December 2026"]
     with pytest.raises(CommandError, match="soon is no day; write it as 2026-12-24"):
         run("--until", "soon")
     with pytest.raises(CommandError, match="up to 600 s"):

@@ -47,7 +47,7 @@ def test_a_sale_and_a_shipment_become_needs(cast: Cast) -> None:
     shipment = cast.shipment(TODAY + 20 * DAY, {cast.mugs: 5})
     found = problem(today_date=TODAY)
     assert [(n.key, n.name, n.due_date) for n in found.needs] == [
-        (f"shipment-{shipment.pk}", "Parcels Dec 2026", TODAY + 20 * DAY),
+        (f"shipment-{shipment.pk}", "Parcels of December 2026", TODAY + 20 * DAY),
         (f"sale-{sale.pk}", "Winter sale", SALE),
     ]
     assert found.needs[1].counts == ((key(cast.mugs), 40), (key(cast.bowls), 12))
