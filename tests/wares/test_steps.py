@@ -34,7 +34,7 @@ def test_a_whole_board_is_glazed_on_its_board(who: dict[str, Any]) -> None:
     )
     group = selectors.board_group(board)
     assert (group.stage, group.count, group.coats) == ("glazed", 24, make.coats())
-    assert change.subject_id == board.id
+    assert (change.subject_id, (change.undo or {})["onto"]) == (board.id, board.id)
     line = Line.objects.get()
     assert (line.standing, line.form, line.schedule) == ("untried", make.form(), make.schedule())
 
@@ -54,7 +54,7 @@ def test_part_of_a_board_is_glazed_and_part_is_lost(who: dict[str, Any]) -> None
     other = Board.objects.get(label="G1")
     assert selectors.board_group(board).holds == "it holds 3 at bisqued now"  # 24 - 20 - 1
     assert selectors.board_group(other).holds == "it holds 20 at glazed now"
-    assert change.subject_id == other.id
+    assert (change.undo or {})["onto"] == other.id
     assert Piece.objects.filter(parting="scrapped", parting_cause="dropped").count() == 1
     assert change.said == (
         "Glazed 20 Mug of board B3 in Kelp all over; 1 lost; they are board G1 now, 3 stay"
@@ -229,7 +229,7 @@ def test_a_board_is_graded_into_four(who: dict[str, Any]) -> None:
         **who,
     )
     assert change.said == "Graded Mug of board B3: 6 firsts, 2 seconds, 2 to refire, 1 scrapped"
-    good = make.subject_board(change)
+    good = Board.objects.get(id=(change.undo or {})["onto"])
     assert good != board  # one is not graded yet and keeps the board: 12 - 6 - 2 - 2 - 1
     assert selectors.board_group(board).holds == "it holds 1 at fired now"
     grades = good.pieces.order_by("number").values_list("number", "grade")

@@ -8,10 +8,12 @@ from studio.wares.selectors.boards import (
     boards_now,
     changed_since,
     difference,
+    firings_waiting,
     last_word,
     mates,
     next_label,
     recent_throws,
+    undoable,
 )
 from studio.wares.selectors.pieces import (
     PieceHistory,
@@ -50,6 +52,7 @@ __all__ = [
     "changed_since",
     "difference",
     "find_piece",
+    "firings_waiting",
     "last_word",
     "line_for",
     "lines_for",
@@ -67,5 +70,6 @@ __all__ = [
     "stock_by_line",
     "sums",
     "told",
+    "undoable",
     "whereabouts",
 ]

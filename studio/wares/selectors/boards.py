@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
@@ -13,9 +14,10 @@ from studio.wares import rules
 from studio.wares.models import Board, ClayLot, Coats, Form, Move, Piece, Stage
 from studio.wares.selectors.pieces import told
 from studio.web.models import Change
+from studio.web.selectors import offers_undo
 
 if TYPE_CHECKING:
-    from studio.firings.models import Schedule
+    from studio.firings.models import Firing, Schedule
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -192,6 +194,16 @@ def next_label() -> str:
     return next(label for n in range(1, len(used) + 2) if (label := f"B{n}") not in used)
 
 
+def firings_waiting(group: Group) -> list[Firing]:
+    """The firings this board could be loaded into, as far as kind and schedule say."""
+    if group.stage not in (Stage.THROWN, Stage.GLAZED):
+        return []
+    model: type[Firing] = apps.get_model("firings", "Firing")
+    fits = Q(schedule=group.schedule) if group.schedule else Q(schedule__kind="bisque")
+    waiting = model.objects.filter(fits, state__in=["planned", "loaded"])
+    return list(waiting.select_related("kiln", "schedule").order_by("start_date", "id")[:4])
+
+
 def mates(group: Group) -> list[Group]:
     """The other boards this one may be put onto."""
     return [
@@ -207,6 +219,11 @@ def board_changes(board: Board, *, limit: int = 6) -> list[Change]:
         Q(subject="board", subject_id=board.id) | Q(moves__piece__board=board)
     ).values("id")
     return list(Change.objects.filter(id__in=ids).select_related("by").order_by("-id")[:limit])
+
+
+def undoable(changes: Sequence[Change]) -> Change | None:
+    """The newest of these changes that can still be asked to be undone."""
+    return next((change for change in changes if offers_undo(change)), None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -48,7 +48,8 @@ def grade(
     """Grade a fired board by count; firsts and seconds get the next numbers.
 
     ``faults`` names a fault for "second", "refire" and "scrap". Refires go back to glazed on a
-    board of their own; scraps leave; what is not counted stays fired. Raises Refusal.
+    board of their own; scraps leave; what is not counted stays fired. ``undo["onto"]`` is the
+    board of the graded ones. Raises Refusal.
     """
     group = hold(board, seen)
     held = group.board
@@ -81,8 +82,8 @@ def grade(
         by=by,
         at=at,
         subject="board",
-        subject_id=target.id,
-        undo={},
+        subject_id=held.id,
+        undo={"onto": target.id},
     )
     if target != held:
         put_on_board(pieces=good, board=target, change=change)

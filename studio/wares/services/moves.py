@@ -29,6 +29,7 @@ from studio.web.models import Change
 from studio.web.refusal import Refusal
 from studio.web.services import record
 
+TRIES = 5
 MANY = 500  # rows a statement, far below the limit of variables of both databases
 
 
@@ -221,15 +222,22 @@ def new_board(*, label: str, place: str = "") -> Board:
 
     An empty board that has the label already is taken again. Raises Refusal when it is in use.
     """
-    wanted = label.strip() or selectors.next_label()
-    refuse(rules.can_use_label(label=wanted, holds=0))
-    board, _ = Board.objects.get_or_create(label=wanted)
-    board = Board.objects.select_for_update().get(id=board.id)
-    refuse(rules.can_use_label(label=wanted, holds=board.pieces.count()))
-    board.dry_date = None
-    board.place = place
-    board.save(update_fields=["dry_date", "place"])
-    return board
+    wanted = label.strip()
+    for _ in range(TRIES):
+        name = wanted or selectors.next_label()
+        refuse(rules.can_use_label(label=name, holds=0))
+        found, _ = Board.objects.get_or_create(label=name)
+        board = Board.objects.select_for_update().get(id=found.id)
+        sentence = rules.can_use_label(label=name, holds=board.pieces.count())
+        if sentence is None:
+            board.dry_date = None
+            board.place = place
+            board.save(update_fields=["dry_date", "place"])
+            return board
+        if wanted:
+            raise Refusal(sentence)
+        # Somebody took the next free label at this moment: take the one after it.
+    raise Refusal("Others are taking labels at this moment. Nothing was changed; try again.")
 
 
 def hold(board: Board, seen: str | None) -> selectors.Group:

@@ -50,7 +50,7 @@ def glaze(
     """Glaze ``count`` of a bisqued board; ``lost`` of it are scrapped, the rest stays as it is.
 
     When something stays, the glazed ones go to a new board (``new_label`` or the next free one).
-    The subject is the board the glazed ones stand on. Raises Refusal.
+    ``undo["onto"]`` is the board the glazed ones stand on. Raises Refusal.
     """
     group = hold(board, seen)
     held = group.board
@@ -85,8 +85,8 @@ def glaze(
         by=by,
         at=at,
         subject="board",
-        subject_id=target.id,
-        undo={},
+        subject_id=held.id,
+        undo={"onto": target.id},
     )
     if on:
         ensure_line(

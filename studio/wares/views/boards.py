@@ -52,13 +52,16 @@ def board(request: HtmxRequest, board_id: int) -> HttpResponse:
     group = _group(board_id)
     held = group.board
     today = timezone.localdate()
+    changes = selectors.board_changes(held)
     context = {
         "group": group,
         "board": held,
         "kiln_refusal": rules.can_touch(label=held.label, kiln=group.kiln),
         "split_refusal": "A board of one cannot be split." if group.count == 1 else None,
         "mates": selectors.mates(group) if group.count else [],
-        "changes": selectors.board_changes(held),
+        "changes": changes,
+        "firings": selectors.firings_waiting(group),
+        "undoable": selectors.undoable(changes),
         "pieces": held.pieces.select_related("photo", "reservation").order_by("number"),
         "unseen": held.pieces.filter(photo=None, number__isnull=False).order_by("number").first(),
         "dry_form": DryForm(initial={"dry_date": today, "seen": group.seen}),
