@@ -1,0 +1,44 @@
+"""Who supports the demo studio, and since when have they paid?"""
+
+from __future__ import annotations
+
+import csv
+import io
+
+from django.contrib.auth.models import User
+
+import studio.parcels.services as parcels
+from studio.home.demo.fixture import FOLDER, Clock
+from studio.parcels.models import Tier
+from studio.parcels.roll import read_roll
+from studio.parcels.roll_row import write_months
+from studio.wares.models import Form
+
+
+def build_supporters(*, clock: Clock, by: User) -> None:
+    """Bring the fixture's supporters in through the same import that a potter uses."""
+    roll = read_roll(
+        _dated(clock).encode(),
+        tiers=list(Tier.objects.values_list("name", flat=True)),
+        forms=list(Form.objects.values_list("name", flat=True)),
+        this_month=clock.month(0),
+    )
+    parcels.import_supporters(rows=roll, by=by, at=clock.at(-60, 9))
+
+
+def _dated(clock: Clock) -> str:
+    """Answer the fixture's file with months of the calendar instead of months ago."""
+    with (FOLDER / "supporters.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    for row in rows:
+        joined = clock.month(int(row.pop("months_ago_joined")))
+        row["joined_month"] = f"{joined // 12}-{joined % 12 + 1:02d}"
+        # Somebody who pauses stopped paying two months ago.
+        last = clock.month(2 if row["paused"] else 0)
+        row["paid_months"] = write_months(range(joined, last + 1))
+        row["address_confirmed_date"] = clock.day(-9).isoformat()
+    text = io.StringIO()
+    writer = csv.DictWriter(text, list(rows[0]))
+    writer.writeheader()
+    writer.writerows(rows)
+    return text.getvalue()

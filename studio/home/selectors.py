@@ -1,0 +1,181 @@
+"""What does today ask for, in which order, and where does each line lead?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.db.models import Count, Exists, OuterRef, QuerySet
+from django.urls import reverse
+from django.utils import timezone
+
+from studio.firings.selectors import kilns_now
+from studio.firings.selectors.kilns import KilnNow
+from studio.parcels.models import Parcel, Shipment
+from studio.planning.selectors import due_work
+from studio.sales.models import SaleDay
+from studio.wares.models import Stage
+from studio.wares.selectors import Group, boards_now
+from studio.web.models import Change
+
+DAYS_TO_PACK = 7
+"""How many days before a post date the parcels begin to show; our own choice."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ask:
+    """One line of Today: what is asked, why, where it is done, and how much it presses."""
+
+    text: str
+    detail: str
+    url: str
+    is_late: bool = False
+    count: int | None = None
+    stage: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AskGroup:
+    """Lines that belong together."""
+
+    title: str
+    asks: tuple[Ask, ...]
+    all_url: str
+    all_text: str
+
+
+def changes() -> QuerySet[Change]:
+    """Answer every change, the newest first, each knowing whether it was undone."""
+    undone = Change.objects.filter(undoes=OuterRef("pk"))
+    return Change.objects.select_related("by").annotate(was_undone=Exists(undone))
+
+
+def asks(*, today_date: date) -> tuple[AskGroup, ...]:
+    """Answer what today asks for, the hot things first; groups with nothing to say are left out."""
+    groups = (
+        _group("Kilns", _of_kilns(today_date), "firings:kilns", "All kilns"),
+        _group("The plan", _of_the_plan(today_date), "planning:plan", "The whole plan"),
+        _group("Boards", _of_boards(today_date), "wares:boards", "All boards"),
+        _group("Parcels", _of_parcels(today_date), "parcels:parcels", "All shipments"),
+        _group("Sales", _of_sales(today_date), "sales:sales", "All sale days"),
+    )
+    return tuple(group for group in groups if group.asks)
+
+
+def _group(title: str, asks: Iterator[Ask], url_name: str, all_text: str) -> AskGroup:
+    return AskGroup(title=title, asks=tuple(asks), all_url=reverse(url_name), all_text=all_text)
+
+
+def _of_kilns(today_date: date) -> Iterator[Ask]:
+    for now in kilns_now(now=timezone.now()):
+        yield from _of_kiln(now, today_date)
+
+
+def _of_kiln(now: KilnNow, today_date: date) -> Iterator[Ask]:
+    name = now.kiln.name
+    if now.firing is not None:
+        url = reverse("firings:firing", args=[now.firing.pk])
+        schedule = str(now.firing.schedule)
+        if now.state == "loaded":
+            yield Ask(text=f"Light {name}", detail=f"loaded for {schedule}", url=url)
+        elif now.state == "firing":
+            yield Ask(
+                text=f"Be there when {name} ends",
+                detail=f"{schedule}: see the cones, switch off at the wall",
+                url=url,
+            )
+        elif now.opening_at is not None:
+            when = timezone.localtime(now.opening_at)
+            words = "now, once it reads cool" if now.is_late else f"from {when:%a %d %b, %H:%M}"
+            yield Ask(
+                text=f"Open {name}", detail=f"{schedule}, cooling: {words}", url=url,
+                is_late=now.is_late,
+            )  # fmt: skip
+        return
+    planned = now.next_firing
+    if planned is not None and planned.start_date <= today_date:
+        late = planned.start_date < today_date
+        yield Ask(
+            text=f"Load {name}",
+            detail=f"{planned.schedule}, planned for {planned.start_date:%a %d %b}",
+            url=reverse("firings:firing", args=[planned.pk]),
+            is_late=late,
+        )
+
+
+def _of_the_plan(today_date: date) -> Iterator[Ask]:
+    for work in due_work(today_date=today_date):
+        yield Ask(
+            text=work.text,
+            detail=work.detail,
+            url=reverse(work.url_name, args=work.url_args),
+            is_late=work.is_late,
+            count=work.count,
+        )
+
+
+def _of_boards(today_date: date) -> Iterator[Ask]:
+    for group in boards_now():
+        if group.firing_id is not None or group.form is None:
+            continue
+        if group.stage == Stage.FIRED:
+            yield _board_ask(group, "Grade", "out of the kiln, not looked at yet")
+        elif _should_be_dry(group, today_date):
+            yield _board_ask(group, "Is it dry?", f"thrown {group.made_date:%d %b}")
+
+
+def _should_be_dry(group: Group, today_date: date) -> bool:
+    if group.stage != Stage.THROWN or group.is_dry or group.form is None:
+        return False
+    made = group.made_date
+    return made is not None and made + timedelta(days=group.form.drying_days) <= today_date
+
+
+def _board_ask(group: Group, verb: str, detail: str) -> Ask:
+    return Ask(
+        text=f"{verb} {group.board.label}: {group.form}",
+        detail=detail,
+        url=reverse("wares:board", args=[group.board.pk]),
+        count=group.count,
+        stage=group.shows_stage,
+    )
+
+
+def _of_parcels(today_date: date) -> Iterator[Ask]:
+    near = Shipment.objects.filter(
+        post_date__lte=today_date + timedelta(days=DAYS_TO_PACK)
+    ).order_by("month")
+    for shipment in near:
+        states = dict(shipment.parcels.order_by().values_list("state").annotate(n=Count("id")))
+        picked = sum(states.values())
+        to_pack = states.get(Parcel.State.PICKED, 0)
+        to_post = to_pack + states.get(Parcel.State.PACKED, 0)
+        if not picked and shipment.post_date >= today_date:
+            text, count = "Pick this month's pots", shipment.parcel_count
+        elif to_pack:
+            text, count = "Pack parcels", to_pack
+        elif to_post:
+            text, count = "Post parcels", to_post
+        else:
+            continue
+        yield Ask(
+            text=text,
+            detail=f"they go to the post on {shipment.post_date:%a %d %b}",
+            url=reverse("parcels:shipment", args=[shipment.pk]),
+            is_late=shipment.post_date < today_date,
+            count=count,
+        )
+
+
+def _of_sales(today_date: date) -> Iterator[Ask]:
+    ahead = SaleDay.objects.filter(members_at__gte=timezone.now()).order_by("members_at").first()
+    if ahead is None:
+        return
+    days = (timezone.localtime(ahead.members_at).date() - today_date).days
+    yield Ask(
+        text=ahead.name,
+        detail=f"members' hours open {timezone.localtime(ahead.members_at):%a %d %b, %H:%M}",
+        url=reverse("sales:sale", args=[ahead.pk]),
+        count=days,
+    )
