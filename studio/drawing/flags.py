@@ -35,39 +35,49 @@ def placed_flags(
 ) -> tuple[tuple[Flag, ...], int]:
     """Flags for (x, name) from left to right, and in how many lanes they hang.
 
-    As few lanes as keep the names from each other and from each other's poles, which run from
-    top over foot to their lane.
+    Names never lie on each other, and lie clear of each other's poles, which run from top over
+    foot to their lane, where that can be: near the right edge, where names run to the left, a
+    pole may have to pass behind a name. Poles are drawn first, names on a ground of their own.
     """
     out = []
     placed: list[tuple[float, float, float, int]] = []  # pole x, name's left and right, lane
-    # From the last date back: then an earlier flag hangs lower and its name passes under the rest.
-    for x, name in reversed(due):
+    measured = []
+    for x, name in due:
         words = fitted(name, width=width - 30)
         wide = _letters(words) * LETTER_WIDE + 22
-        anchor: Literal["start", "end"] = "start" if x + wide <= width else "end"
-        left, right = (x, x + wide) if anchor == "start" else (x - wide, x)
+        measured.append((x, words, wide, x + wide <= width))
+    # Names that run right: from the last date back, so that an earlier flag hangs lower and its
+    # name passes under the later poles. Names that run left come first, the other way round.
+    order = [m for m in measured if not m[3]] + [m for m in reversed(measured) if m[3]]
+    for x, words, wide, runs_right in order:
+        left, right = (x, x + wide) if runs_right else (x - wide, x)
         lanes = max((lane for *_, lane in placed), default=-1) + 1
-        lane = next((n for n in range(lanes) if _lane_is_free(placed, x, left, right, n)), lanes)
+        free = [n for n in range(lanes) if not _names_meet(placed, left, right, n)] + [lanes]
+        lane = min(free, key=lambda n: (_crossings(placed, x, left, right, n), n))
         placed.append((x, left, right, lane))
+        anchor: Literal["start", "end"] = "start" if runs_right else "end"
         out.append(_flag(x, words, anchor, top=top, foot=foot + 23 + lane * LANE_HIGH))
-    return tuple(reversed(out)), max((lane for *_, lane in placed), default=-1) + 1
+    out.sort(key=lambda flag: flag.x)
+    return tuple(out), max((lane for *_, lane in placed), default=-1) + 1
 
 
-def _lane_is_free(
+def _names_meet(
+    placed: Sequence[tuple[float, float, float, int]], left: float, right: float, lane: int
+) -> bool:
+    return any(n == lane and left < r and a < right for _, a, r, n in placed)
+
+
+def _crossings(
     placed: Sequence[tuple[float, float, float, int]],
     x: float,
     left: float,
     right: float,
     lane: int,
-) -> bool:
-    for other_x, other_left, other_right, other_lane in placed:
-        if other_lane == lane and left < other_right and other_left < right:
-            return False
-        if other_lane < lane and other_left < x < other_right:
-            return False  # our pole would cross its name
-        if other_lane > lane and left < other_x < right:
-            return False  # its pole would cross our name
-    return True
+) -> int:
+    """How many names a pole would cross: ours those above our lane, those below it our name."""
+    ours = sum(n < lane and a < x < r for _, a, r, n in placed)
+    theirs = sum(n > lane and left < other_x < right for other_x, _, _, n in placed)
+    return ours + theirs
 
 
 def _flag(

@@ -178,14 +178,13 @@ def _draw_flags(canvas: Canvas, strip: Strip) -> None:
             pennant.lineTo(x, -y)
         pennant.close()
         canvas.drawPath(pennant, stroke=0, fill=1)
-        text.draw_words(
-            canvas,
-            flag.name,
-            x_pt=flag.text_x,
-            baseline_pt=-flag.foot,
-            size_pt=11,
-            anchor=flag.anchor,
-        )
+    for flag in strip.flags:
+        wide = text.width_pt(flag.name, size_pt=11)
+        left = flag.text_x if flag.anchor == "start" else flag.text_x - wide
+        canvas.setFillColor(WHITE)
+        canvas.rect(left - 2, -flag.foot - 3, wide + 4, 14, stroke=0, fill=1)
+        canvas.setFillColor(INK)
+        text.draw_words(canvas, flag.name, x_pt=left, baseline_pt=-flag.foot, size_pt=11)
 
 
 def _key(*, width_pt: float) -> Block:

@@ -237,7 +237,7 @@ def _fill(paragraph: str, *, width_pt: float, size_pt: float, weight: Weight) ->
             lines.append(current.rstrip())
         current = ""
         for letter in _clusters(piece):
-            if current and not fits(current + letter):
+            while current and not fits(current + letter):
                 # A number like 2026-11-003 parts at its dash rather than inside a figure.
                 cut = max(current.rfind(mark) for mark in _BREAK_AFTER) + 1 or len(current)
                 lines.append(current[:cut].rstrip())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from xml.etree import ElementTree as ET
@@ -165,16 +166,32 @@ def test_nothing_leaves_the_drawing(
         assert -1 <= end <= made.width + 1
 
 
-def test_names_of_flags_keep_apart() -> None:
-    made = strip(dates=tuple((MONDAY + timedelta(days=d), f"Sale number {d}") for d in range(8)))
-    spans = []
+def spans(made: Strip) -> list[tuple[float, float, float]]:
+    """Foot, left and right of each name, by the width of letters that the drawing reckons with."""
+    out = []
     for flag in made.flags:
         wide = len(flag.name) * 6.1
         left = flag.text_x if flag.anchor == "start" else flag.text_x - wide
-        spans.append((flag.foot, left, left + wide))
-    for i, (foot, left, right) in enumerate(spans):
-        for other, a, b in spans[i + 1 :]:
+        out.append((flag.foot, left, left + wide))
+    return out
+
+
+@pytest.mark.parametrize("days", [range(7), range(5, 14), (9, 12, 13)])
+def test_names_of_flags_keep_apart(days: Sequence[int]) -> None:
+    made = strip(dates=tuple((MONDAY + timedelta(days=d), f"Sale number {d}") for d in days))
+    names = spans(made)
+    assert len(names) == len(days)
+    for i, (foot, left, right) in enumerate(names):
+        for other, a, b in names[i + 1 :]:
             assert foot != other or right <= a or b <= left
+
+
+@pytest.mark.parametrize("days", [range(7), (11, 13), (2, 12)])
+def test_poles_keep_clear_of_names_where_they_can(days: Sequence[int]) -> None:
+    made = strip(dates=tuple((MONDAY + timedelta(days=d), f"Sale number {d}") for d in days))
+    for foot, left, right in spans(made):
+        for flag in made.flags:
+            assert flag.foot <= foot or not left < flag.x < right
 
 
 def test_words_are_fitted() -> None:

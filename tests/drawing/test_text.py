@@ -137,6 +137,28 @@ def test_japanese_breaks_without_spaces_and_not_before_a_full_stop() -> None:
     assert not any(line.logical.startswith("。") for line in lines)
 
 
+def test_an_opening_bracket_never_ends_a_line() -> None:
+    lines = text.wrap("東京都渋谷区神「宮前」", width_pt=97, size_pt=12)
+    # 8 letters of 12 pt fit on a line, and the bracket would be the eighth.
+    assert [line.logical for line in lines] == ["東京都渋谷区神", "「宮前」"]
+
+
+@pytest.mark.parametrize("script", ["latin", "hebrew", "arabic"])
+def test_two_weights_of_a_script_stand_on_one_page(script: str) -> None:
+    words = SCRIPTS[script]
+    out = io.BytesIO()
+    canvas = Canvas(out, pagesize=(400, 100), invariant=1)
+    for y, weight in ((90, "regular"), (50, "bold")):
+        lines = text.wrap(words, width_pt=380, size_pt=14, weight=weight)  # type: ignore[arg-type]
+        text.draw_lines(canvas, lines, x_pt=10, y_pt=y, width_pt=380, size_pt=14)
+    canvas.save()
+    page = picture(out.getvalue(), scale=4).convert("L")
+    light, heavy = (
+        sum(page.crop((0, top, 1600, top + 160)).histogram()[:128]) for top in (40, 200)
+    )
+    assert heavy > light * 1.15
+
+
 def test_postal_ranges_stay_together() -> None:
     lines = text.wrap("Warehouse number 12-14", width_pt=130, size_pt=12)
     assert [line.logical for line in lines] == ["Warehouse number", "12-14"]
@@ -170,6 +192,13 @@ def test_newlines_begin_lines_and_nothing_gives_nothing() -> None:
 def test_a_column_of_no_width_is_refused() -> None:
     with pytest.raises(ValueError, match="too narrow"):
         text.wrap("a", width_pt=10, size_pt=12)
+
+
+def test_what_is_left_after_a_dash_fits_too() -> None:
+    # Found by the test below: "/11111" parted after its stroke, and the rest with "b" was too wide.
+    lines = text.wrap("/11111b", width_pt=33, size_pt=12)
+    assert "".join(line.logical for line in lines) == "/11111b"
+    assert all(line.width_pt <= 33 for line in lines)
 
 
 LETTERS = "abc dé-Łü 12/ ,.()\n" + "דוד " + "محمد لا" + "東京、「」" + "한국 " + "กe\u0301"
