@@ -152,6 +152,11 @@ class Run(models.Model):
     def __str__(self) -> str:
         return f"{self.schedule} in {self.kiln}"
 
+    @property
+    def energy_kwh(self) -> float | None:
+        """The energy as a meter shows it."""
+        return None if self.energy_wh is None else self.energy_wh / 1000
+
 
 class Firing(models.Model):
     """One use of one kiln."""
@@ -222,6 +227,11 @@ class Firing(models.Model):
 
     def __str__(self) -> str:
         return f"{self.schedule} in {self.kiln}, {self.start_date:%d %b}"
+
+    @property
+    def energy_kwh(self) -> float | None:
+        """The energy as the meter showed it."""
+        return None if self.energy_wh is None else self.energy_wh / 1000
 
 
 class PlannedWare(models.Model):
@@ -317,4 +327,4 @@ class WitnessCone(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"cone {self.cone} {self.where}: {self.get_bend_display()}"
+        return f"cone {self.cone} {self.where}: {self.get_bend_display().lower()}"

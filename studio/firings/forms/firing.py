@@ -27,7 +27,9 @@ class PlanForm(forms.Form):
 
     kiln = forms.ModelChoiceField(queryset=Kiln.objects.all(), empty_label=None)
     schedule = forms.ModelChoiceField(queryset=Schedule.objects.all(), empty_label=None)
-    start_date = forms.DateField(label="First day", widget=forms.DateInput(attrs={"type": "date"}))
+    start_date = forms.DateField(
+        label="First day", widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    )
     note = forms.CharField(required=False, max_length=500)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -76,7 +78,7 @@ class ShiftForm(forms.Form):
     """Another first day."""
 
     start_date = forms.DateField(
-        label="New first day", widget=forms.DateInput(attrs={"type": "date"})
+        label="New first day", widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
     )
 
 

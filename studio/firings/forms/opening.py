@@ -58,17 +58,20 @@ class OpenForm(forms.Form):
                 choices=[("", "choose"), *FAULTS],
             )  # fmt: skip
         for row, where in enumerate(CONE_ROWS, start=1):
+            shelf, cones, bends = (
+                forms.Select(attrs={"aria-label": f"{what} of cone {row}"})
+                for what in ("Shelf", "Number", "Bend")
+            )
             self.fields[f"where_{row}"] = forms.ChoiceField(
-                label="Shelf", choices=[("", "not read"), *WitnessCone.Where.choices],
-                required=False, initial=where,
+                choices=[("", "shelf"), *WitnessCone.Where.choices],
+                required=False, initial=where, widget=shelf,
             )  # fmt: skip
             self.fields[f"cone_{row}"] = forms.ChoiceField(
-                label="Cone", choices=cone_choices, required=False, initial=cone
+                choices=cone_choices, required=False, initial=cone, widget=cones
             )
             self.fields[f"bend_{row}"] = forms.ChoiceField(
-                label="How it stands", choices=[("", "not read"), *WitnessCone.Bend.choices],
-                required=False,
-            )  # fmt: skip
+                choices=[("", "not read"), *WitnessCone.Bend.choices], required=False, widget=bends
+            )
 
     @property
     def board_rows(self) -> list[tuple[Standing, forms.BoundField, forms.BoundField]]:

@@ -21,7 +21,7 @@ CAUTIONS = {
     "planned": rules.LOADING,
     "loaded": rules.LOADING,
     "firing": rules.COOLING,
-    "cooling": rules.COOLING,
+    "cooling": rules.OPENING,
 }
 
 
@@ -84,7 +84,8 @@ def firing(request: HtmxRequest, firing_id: int) -> HttpResponse:
         "why_not_shift": rules.can_shift(state=found.state),
         "why_not_call_off": rules.can_call_off(state=found.state, kiln=found.kiln.name),
         "cone_words": rules.cone_words(found.schedule.cone, unit=temperature_unit()),
-        "expected": selectors.expected(found),
+        "expected": (hopes := selectors.expected(found)),
+        "is_early": hopes is not None and now < hopes.early_at,
         "hours": selectors.hours_of(kiln=found.kiln, schedule=found.schedule),
         "curve": selectors.curve_of(found.schedule),
         "steps": selectors.steps_of(found.schedule),
