@@ -7,7 +7,8 @@ import socket
 import subprocess
 import sys
 from pathlib import Path
-from urllib.request import urlopen
+from urllib.error import HTTPError
+from urllib.request import Request, urlopen
 
 import pytest
 from django.core.management import CommandError, call_command
@@ -103,5 +104,41 @@ def test_it_serves_this_computer_and_names_a_port_in_use(tmp_path: Path) -> None
             assert second.returncode == 1
             assert f"Port {port} cannot be used" in second.stderr
         finally:
-            server.send_signal(signal.SIGINT)
+            server.send_signal(signal.SIGTERM)
+            server.wait(timeout=30)
+
+
+def test_behind_a_certificate_it_believes_the_proxy_and_marks_its_cookies(tmp_path: Path) -> None:
+    assert run(tmp_path, "migrate", "--verbosity", "0").returncode == 0
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    with subprocess.Popen(
+        [sys.executable, "manage.py", "serve", "--port", str(port)],
+        cwd=ROOT,
+        env={
+            **environment(tmp_path),
+            "WAREBOARD_HTTPS": "1",
+            "WAREBOARD_ALLOWED_HOSTS": "studio.example",
+        },
+        stdout=subprocess.PIPE,
+        text=True,
+    ) as server:
+        try:
+            assert server.stdout is not None
+            assert f"http://127.0.0.1:{port}/" in server.stdout.readline()
+            asked = Request(
+                f"http://127.0.0.1:{port}/sign-in/",
+                headers={"Host": "studio.example", "X-Forwarded-Proto": "https"},
+            )
+            with urlopen(asked) as answer:
+                assert "Secure" in answer.headers["Set-Cookie"]
+                assert answer.headers["Strict-Transport-Security"] == "max-age=2592000"
+            stranger = Request(f"http://127.0.0.1:{port}/", headers={"Host": "evil.example"})
+            with pytest.raises(HTTPError) as refused:
+                urlopen(stranger)
+            refused.value.close()
+            assert refused.value.code == 400
+        finally:
+            server.send_signal(signal.SIGTERM)
             server.wait(timeout=30)
