@@ -29,10 +29,13 @@ def _patterns() -> list[URLPattern | URLResolver]:
     return get_resolver().url_patterns
 
 
-def _walk(patterns: list[URLPattern | URLResolver], before: str) -> Iterator[tuple[str, str]]:
+def _walk(
+    patterns: list[URLPattern | URLResolver], before: str, room: str = ""
+) -> Iterator[tuple[str, str]]:
     for one in patterns:
         route = before + str(one.pattern)
         if isinstance(one, URLResolver):
-            yield from _walk(one.url_patterns, route)
+            inner = f"{room}{one.namespace}:" if one.namespace else room
+            yield from _walk(one.url_patterns, route, inner)
         else:
-            yield one.name or route, route
+            yield f"{room}{one.name or route}", route

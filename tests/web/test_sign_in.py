@@ -12,6 +12,7 @@ OPEN = {"sign-in"}
 def test_the_address_book_lists_addresses_of_every_room() -> None:
     found = dict(addresses())
     assert found["photo"] == "/photos/word"
+    assert found["wares:boards"] == "/boards/"
     assert found["sign-in"] == "/sign-in/"
     assert found["undo"] == "/records/7/undo/"
     assert "<" not in "".join(found.values())
