@@ -59,15 +59,20 @@ def test_the_next_step_is_the_main_button(signed_in: Client, stage: str, button:
     assert button in page[page.index("btn-main") :][:200]
 
 
-def test_a_dry_board_is_to_be_loaded(signed_in: Client) -> None:
+def test_a_dry_board_is_loaded_in_one_tap(signed_in: Client, form_key: Key) -> None:
     board = make.board("thrown", 2)
     services.mark_dry(board=board, dry_date=make.MADE, by=make.user(), at=make.AT)
     assert "Plan a firing for bisque" in signed_in.get(url("board", board)).text
     make.firing(make.schedule(), state="planned")
     firing = make.firing(make.bisque_schedule(), state="planned")
+    make.run(firing.kiln, firing.schedule)
     page = signed_in.get(url("board", board))
     assert page.context["firings"] == [firing]
-    assert reverse("firings:load", args=[firing.id, board.id]) in page.text
+    load = reverse("firings:load", args=[firing.id, board.id])
+    assert f'action="{load}"' in page.text
+    answer = signed_in.post(load, {"form_key": form_key(), "seen": seen(board), "count": 2})
+    assert answer.status_code == 302, answer.text
+    assert selectors.board_group(board).kiln == "Wren"
 
 
 def test_a_board_in_a_kiln_offers_no_step(signed_in: Client) -> None:
@@ -305,7 +310,7 @@ def test_the_second_phone_is_told_what_the_first_did(
     )
     assert answer.status_code == 422
     assert "Board B1 is not as you saw it: it holds 9 at bisqued now. bo, " in answer.text
-    assert "1 Mug of board B1 broken: dropped. Nothing was changed." in answer.text
+    assert "1 × Mug of board B1 broken: dropped. Nothing was changed." in answer.text
     assert board.pieces.count() == 9
 
 

@@ -239,6 +239,6 @@ def test_a_board_that_changed_meanwhile(who: dict[str, Any], other_potter: User)
         services.lose(board=board, count=1, parting="broken", cause="x", seen=seen, **who)
     assert str(refused.value) == (
         "Board B3 is not as you saw it: it holds 24 at glazed now."
-        " bo, 20 Mar 10:04: Glazed 24 Mug of board B3 in Kelp all over. Nothing was changed."
+        " bo, 20 Mar 10:04: Glazed 24 × Mug of board B3 in Kelp all over. Nothing was changed."
     )
     assert board.pieces.count() == 24

@@ -57,7 +57,7 @@ def test_part_of_a_board_is_glazed_and_part_is_lost(who: dict[str, Any]) -> None
     assert (change.undo or {})["onto"] == other.id
     assert Piece.objects.filter(parting="scrapped", parting_cause="dropped").count() == 1
     assert change.said == (
-        "Glazed 20 Mug of board B3 in Kelp all over; 1 lost; they are board G1 now, 3 stay"
+        "Glazed 20 × Mug of board B3 in Kelp all over; 1 lost; they are board G1 now, 3 stay"
     )
     services.undo(change=change, **who)
     assert selectors.board_group(board).holds == "it holds 24 at bisqued now"

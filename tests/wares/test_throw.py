@@ -31,7 +31,7 @@ def test_it_works(potter: User) -> None:
     change = throw(potter, place="top rack")
     board = make.subject_board(change)
     assert (board.label, board.place, board.pieces.count()) == ("B1", "top rack", 24)
-    assert change.said == "Threw 24 Mug in Heron stoneware, lot 7: board B1"
+    assert change.said == "Threw 24 × Mug in Heron stoneware, lot 7: board B1"
     assert change.by == potter
     first = Move.objects.filter(piece__board=board)
     assert {(m.seq, m.kind, m.from_stage, m.to_stage) for m in first} == {(1, "made", "", "thrown")}

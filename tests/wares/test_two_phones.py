@@ -76,7 +76,7 @@ def test_both_glaze_the_same_board(two: tuple[User, User], whole: bool) -> None:
     assert told.startswith("Board B1 is not as you saw it: it holds ")
     assert told.endswith("Nothing was changed.")
     winner = Change.objects.get(action="glaze").by
-    assert f"{winner.username}, 20 Mar 10:04: Glazed {count} Mug" in told
+    assert f"{winner.username}, 20 Mar 10:04: Glazed {count} × Mug" in told
     assert Piece.objects.at_stage("glazed").count() == count
     assert Move.objects.filter(to_stage="glazed").count() == count
     assert selectors.broken_sums() == []

@@ -54,7 +54,7 @@ class EntryForm(AnyModelForm):
 
 def date_input() -> forms.DateInput:
     """A date as browsers let one pick it."""
-    return forms.DateInput(attrs={"type": "date"})
+    return forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
 
 
 class FormForm(EntryForm):

@@ -33,7 +33,9 @@ class Count(forms.IntegerField):
 
 def day(label: str, **more: Any) -> forms.DateField:
     """A date, as browsers let one pick it."""
-    return forms.DateField(label=label, widget=forms.DateInput(attrs={"type": "date"}), **more)
+    return forms.DateField(
+        label=label, widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}), **more
+    )
 
 
 class SeenForm(forms.Form):

@@ -46,7 +46,11 @@ def stock_by_line() -> dict[int, dict[str, int]]:
         key = (row["form_id"], row["clay_lot_id"], row["coats_id"], row["schedule_id"])
         if key in lines:
             stock[lines[key]][row["stage"]] = row["n"]
-    return stock
+    in_order = Stage.values
+    return {
+        id_: {stage: counts[stage] for stage in in_order if stage in counts}
+        for id_, counts in stock.items()
+    }
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -42,7 +42,7 @@ def throw(
     board = new_board(label=board_label, place=place)
     change = write_down(
         action="throw",
-        said=f"Threw {count} {form} in {clay_lot}: board {board}",
+        said=f"Threw {count} × {form} in {clay_lot}: board {board}",
         by=by,
         at=at,
         subject="board",
@@ -84,7 +84,7 @@ def mark_dry(
     held.save(update_fields=["dry_date"])
     return write_down(
         action="dry",
-        said=f"Board {held} is bone dry since {dry_date:%d %b}: {group.count} {group.form}",
+        said=f"Board {held} is bone dry since {dry_date:%d %b}: {group.count} × {group.form}",
         by=by,
         at=at,
         subject="board",
@@ -144,7 +144,7 @@ def split(
     other.save(update_fields=["dry_date"])
     change = write_down(
         action="split",
-        said=f"Put {count} of the {group.count} {group.form} of board {board.label} on {other}",
+        said=f"Put {count} of the {group.count} × {group.form} of board {board.label} on {other}",
         by=by,
         at=at,
         subject="board",
@@ -171,7 +171,7 @@ def merge(*, board: Board, into: Board, seen: str | None = None, by: User, at: d
     )
     change = write_down(
         action="merge",
-        said=f"Put the {group.count} {group.form} of board {label} onto {other.board}",
+        said=f"Put the {group.count} × {group.form} of board {label} onto {other.board}",
         by=by,
         at=at,
         subject="board",
@@ -213,7 +213,7 @@ def lose(
             [one for one in lost if selectors.promise_of(one) is None] if group.promised else lost
         )
         pieces = (free + [one for one in lost if one not in free])[:count]
-        said = f"{count} {group.form} of board {label} {parting}: {cause}"
+        said = f"{count} × {group.form} of board {label} {parting}: {cause}"
         subject, subject_id = "board", group.board.id
     else:
         assert piece is not None, "lose a board's pieces or one piece"

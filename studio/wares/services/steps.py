@@ -321,7 +321,7 @@ def _glazed(
     *, group: selectors.Group, count: int, lost: int, stays: int, coats: Coats, onto: Board
 ) -> str:
     """Say what was glazed: "Glazed 22 Mug of board B3 in Kelp; 2 lost"."""
-    said = f"Glazed {count} {group.form} of board {group.board} in {coats}"
+    said = f"Glazed {count} × {group.form} of board {group.board} in {coats}"
     if lost:
         said += f"; {lost} lost"
     if onto != group.board:

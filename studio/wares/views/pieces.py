@@ -6,6 +6,7 @@ from pathlib import Path
 
 from django.conf import settings
 from django.core.paginator import Paginator
+from django.db.models import F
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -33,7 +34,7 @@ def pieces(request: HtmxRequest) -> HttpResponse:
         asked,
         queryset=Piece.objects.select_related(
             "form", "clay_lot", "coats", "schedule", "board", "photo", "reservation"
-        ).order_by("-number", "-id"),
+        ).order_by(F("number").desc(nulls_last=True), "-id"),
     )
     page = Paginator(found.qs, ON_A_PAGE).get_page(request.GET.get("page"))
     rest = request.GET.copy()
