@@ -1,0 +1,190 @@
+"""Does the database itself refuse what must never be? Each row is written past the services."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from django.db import IntegrityError, transaction
+
+from studio.firings.models import (
+    Circuit,
+    Firing,
+    Kiln,
+    Place,
+    PlannedWare,
+    Run,
+    Schedule,
+    Segment,
+    WitnessCone,
+)
+from studio.wares.models import Piece
+from tests.firings.conftest import NOW, TODAY, World
+
+HOUR = timedelta(hours=1)
+Write = Callable[[World], Any]
+
+
+def firing(world: World, **values: Any) -> Firing:
+    """A firing written straight into its table."""
+    own = {"kiln": world.big, "schedule": world.six, "start_date": TODAY, "busy_days": 2}
+    return Firing.objects.create(**{**own, **values})
+
+
+def kiln(world: World, **values: Any) -> Kiln:
+    """A kiln written straight into its table."""
+    own = {
+        "name": "Owl", "sides": 8, "inside_width_mm": 445, "inside_height_mm": 457,
+        "top_cone": "10", "circuit": world.small.circuit, "glaze_room_tenths": 200,
+        "bisque_room_tenths": 300,
+    }  # fmt: skip
+    return Kiln.objects.create(**{**own, **values})
+
+
+def piece(world: World) -> Piece:
+    """A thrown piece."""
+    return world.thrown(1).pieces.get()
+
+
+def twice_in_a_load(world: World) -> None:
+    one, load = piece(world), firing(world)
+    for outcome in ("through", "lost"):
+        Place.objects.create(firing=load, piece=one, board=one.board, outcome=outcome)
+
+
+def in_two_open_loads(world: World) -> None:
+    one = piece(world)
+    for load in (firing(world), firing(world, kiln=world.small)):
+        Place.objects.create(firing=load, piece=one, board=one.board)
+
+
+def unknown_outcome(world: World) -> None:
+    one = piece(world)
+    Place.objects.create(firing=firing(world), piece=one, board=one.board, outcome="melted")
+
+
+def planned_twice(world: World) -> None:
+    load = firing(world)
+    for coats in (world.tenmoku, world.tenmoku):
+        PlannedWare.objects.create(
+            firing=load, form=world.mug, clay_lot=world.grey, coats=coats, count=1
+        )
+
+
+def planned_bisque_twice(world: World) -> None:
+    load = firing(world)
+    for _ in range(2):
+        PlannedWare.objects.create(firing=load, form=world.mug, clay_lot=world.grey, count=1)
+
+
+def planned_none(world: World) -> None:
+    PlannedWare.objects.create(firing=firing(world), form=world.mug, clay_lot=world.grey, count=0)
+
+
+def cone_read_twice(world: World) -> None:
+    load = firing(world)
+    for bend in ("up", "flat"):
+        WitnessCone.objects.create(firing=load, cone="6", where="top", bend=bend)
+
+
+def cone(world: World, **values: str) -> None:
+    own = {"cone": "6", "where": "top", "bend": "up"}
+    WitnessCone.objects.create(firing=firing(world), **{**own, **values})
+
+
+def segment(world: World, **values: Any) -> None:
+    own = {"schedule": world.six, "seq": 9, "rate_c_per_h": 60, "target_c": 1000}
+    Segment.objects.create(**{**own, **values})
+
+
+def run(world: World, **values: Any) -> None:
+    schedule = Schedule.objects.create(name="Spare", kind="glaze", cone="6")
+    own = {"kiln": world.big, "schedule": schedule, "busy_days": 2, "cost_pence": 1}
+    Run.objects.create(**{**own, **values})
+
+
+def two_at_work(world: World, first: str, second: str) -> None:
+    times = {"loaded": {}, "firing": {"lit_at": NOW},
+             "cooling": {"lit_at": NOW, "off_at": NOW + HOUR}}  # fmt: skip
+    for state in (first, second):
+        firing(world, state=state, **times[state])
+
+
+MUST_FAIL: dict[str, Write] = {
+    "circuit_heats_one": lambda w: Circuit.objects.create(name="none", at_once=0),
+    "circuit name": lambda w: Circuit.objects.create(name="shed"),
+    "kiln_name_once": lambda w: kiln(w, name="HERON"),
+    "kiln_has_room width": lambda w: kiln(w, inside_width_mm=0),
+    "kiln_has_room height": lambda w: kiln(w, inside_height_mm=0),
+    "kiln_has_room glaze": lambda w: kiln(w, glaze_room_tenths=9),
+    "kiln_has_room bisque": lambda w: kiln(w, bisque_room_tenths=9),
+    "kiln_shape_possible three": lambda w: kiln(w, sides=3),
+    "kiln_shape_possible seventeen": lambda w: kiln(w, sides=17),
+    "schedule_name_once": lambda w: Schedule.objects.create(name="CONE 6 PLAIN", cone="6",
+                                                            kind="glaze"),
+    "schedule_kind_known": lambda w: Schedule.objects.create(name="x", cone="6", kind="raku"),
+    "segment_order_once": lambda w: segment(w, seq=1),
+    "segment_possible seq": lambda w: segment(w, seq=0),
+    "segment_possible cold": lambda w: segment(w, target_c=19),
+    "segment_possible hot": lambda w: segment(w, target_c=1401),
+    "segment_possible rate": lambda w: segment(w, rate_c_per_h=0),
+    "run_once": lambda w: run(w, schedule=w.six),
+    "run_takes_a_day": lambda w: run(w, busy_days=0),
+    "firing_state_known": lambda w: firing(w, state="melting", lit_at=NOW),
+    "kiln_does_one_firing_at_a_time loaded": lambda w: two_at_work(w, "loaded", "loaded"),
+    "kiln_does_one_firing_at_a_time firing": lambda w: two_at_work(w, "firing", "loaded"),
+    "kiln_does_one_firing_at_a_time cooling": lambda w: two_at_work(w, "cooling", "firing"),
+    "firing_takes_a_day": lambda w: firing(w, busy_days=0),
+    "firing_lit_when_it_heats unlit": lambda w: firing(w, state="firing"),
+    "firing_lit_when_it_heats planned": lambda w: firing(w, state="planned", lit_at=NOW),
+    "firing_opened_with_a_time none": lambda w: firing(w, state="opened", lit_at=NOW),
+    "firing_opened_with_a_time early": lambda w: firing(w, state="firing", lit_at=NOW,
+                                                        opened_at=NOW + HOUR),
+    "firing_opened_after_lit": lambda w: firing(w, state="opened", lit_at=NOW, opened_at=NOW),
+    "firing_off_after_lit order": lambda w: firing(w, state="cooling", lit_at=NOW, off_at=NOW),
+    "firing_off_after_lit state": lambda w: firing(w, state="firing", lit_at=NOW,
+                                                   off_at=NOW + HOUR),
+    "firing_cooling_was_switched_off": lambda w: firing(w, state="cooling", lit_at=NOW),
+    "planned_ware_counts": planned_none,
+    "planned_line_once": planned_twice,
+    "planned_ware_once": planned_bisque_twice,
+    "piece_once_in_a_load": twice_in_a_load,
+    "piece_in_one_open_load": in_two_open_loads,
+    "outcome_known": unknown_outcome,
+    "witness_cone_once": cone_read_twice,
+    "witness_cone_read where": lambda w: cone(w, where="lid"),
+    "witness_cone_read bend": lambda w: cone(w, bend="gone"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", list(MUST_FAIL))
+def test_the_database_refuses(world: World, name: str) -> None:
+    with pytest.raises(IntegrityError), transaction.atomic():
+        MUST_FAIL[name](world)
+
+
+def test_every_constraint_of_the_room_is_tried() -> None:
+    tried = {name.split(" ")[0] for name in MUST_FAIL}
+    models = [Circuit, Kiln, Schedule, Segment, Run, Firing, PlannedWare, Place, WitnessCone]
+    ours = {constraint.name for model in models for constraint in model._meta.constraints}
+    assert ours <= tried
+
+
+def test_what_must_be_possible_is(world: World) -> None:
+    """Otherwise a check that refuses everything would pass the tests above."""
+    firing(world, state="planned")
+    firing(world, state="loaded")
+    firing(world, kiln=world.small, state="cooling", lit_at=NOW, off_at=NOW + HOUR)
+    firing(world, state="opened", lit_at=NOW, opened_at=NOW + HOUR)
+    firing(world, state="called_off")
+    kiln(world)
+    run(world)
+    segment(world, rate_c_per_h=None)
+    cone(world)
+    one = piece(world)
+    load = firing(world)
+    for _ in range(2):
+        Place.objects.create(firing=load, piece=one, board=one.board, outcome="taken_out")
+    Place.objects.create(firing=load, piece=one, board=one.board)

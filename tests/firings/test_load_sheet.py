@@ -1,0 +1,90 @@
+"""Does the sheet for the kiln's side say what the firing says?"""
+
+from __future__ import annotations
+
+from io import BytesIO
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+from pypdf import PdfReader
+
+from studio.firings import papers, rules, services
+from studio.firings.models import PlannedWare
+from studio.web.models import Studio
+from tests.firings.conftest import NOW, World
+
+
+def words(pdf: bytes) -> str:
+    """The text of a PDF with single spaces."""
+    pages = [page.extract_text() for page in PdfReader(BytesIO(pdf)).pages]
+    return " ".join(" ".join(pages).split())
+
+
+def test_a_loaded_kiln(world: World, signed_in: Client) -> None:
+    firing = world.planned(world.big, world.bisque)
+    board = world.thrown(12)
+    world.load(firing, board)
+    world.load(firing, world.thrown(4, form=world.bowl))
+    answer = signed_in.get(reverse("firings:sheet", args=[firing.pk]))
+    assert answer.headers["Content-Type"] == "application/pdf"
+    text = words(answer.content)
+    for said in (
+        "Heron", "Slow bisque", "Wed 25 Nov 2026 to Thu 26 Nov 2026", "16 pieces, 22 mug places",
+        "Cone 04, about 1063 °C at 60 °C an hour: check the controller says the same.",
+        "Grey stoneware, lot 7", "150 °C/h",
+    ):  # fmt: skip
+        assert said in text
+    sheet = papers.sheet_of(firing)
+    assert [(row.count, row.from_board, row.places_tenths) for row in sheet.rows] == [
+        (12, board.label, 120),
+        (4, sheet.rows[1].from_board, 4 * 25),
+    ]
+    assert sheet.fill_percent == 220 * 100 // 900
+    assert rules.FIRST in sheet.cautions
+
+
+def test_a_planned_kiln_shows_what_it_is_for(world: World) -> None:
+    firing = world.planned()
+    PlannedWare.objects.create(
+        firing=firing, form=world.mug, clay_lot=world.grey, coats=world.tenmoku, count=24
+    )
+    (row,) = papers.sheet_of(firing).rows
+    assert (row.what, row.count, row.from_board) == (
+        "Mug, Tenmoku, Grey stoneware, lot 7", 24, "planned",
+    )  # fmt: skip
+
+
+def test_runny_coats_are_marked(world: World) -> None:
+    world.tenmoku.is_runny = True
+    world.tenmoku.save()
+    firing = world.planned()
+    world.load(firing, world.glazed(3))
+    (row,) = papers.sheet_of(firing).rows
+    assert "runny: low, on a catch tile" in row.what
+
+
+@pytest.mark.parametrize(("paper", "width"), [("A4", 595), ("Letter", 612)])
+def test_paper_and_units_are_the_studios(world: World, paper: str, width: int) -> None:
+    values = {"temperature_unit": "F", "length_unit": "in", "paper": paper}
+    Studio.objects.update_or_create(id=1, defaults=values)
+    firing = world.planned(world.big, world.bisque)
+    world.load(firing, world.thrown(2))
+    pdf = papers.load_sheet(firing)
+    assert round(float(PdfReader(BytesIO(pdf)).pages[0].mediabox.width)) == width
+    text = words(pdf)
+    assert "about 1945 °F at 108 °F an hour" in text
+    assert "3.7 in" in text
+
+
+def test_a_note_is_printed_as_it_was_typed(world: World) -> None:
+    firing = world.planned()
+    services.note(firing=firing, text='<img src="/etc/passwd"> & <b>', by=world.by, at=NOW)
+    firing.refresh_from_db()
+    assert '<img src="/etc/passwd"> & <b>' in words(papers.load_sheet(firing))
+
+
+def test_a_full_kiln_is_told(world: World) -> None:
+    firing = world.planned(world.small, world.bisque)
+    world.load(firing, world.thrown(31))
+    assert papers.sheet_of(firing).cautions[0].startswith("Wren looks fuller than its usual room")
