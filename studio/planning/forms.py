@@ -45,12 +45,10 @@ class WorkOutForm(forms.Form):
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class HandsRow:
-    """The controls of one weekday."""
+    """The controls of one weekday: minutes of throwing, glazing and finishing; may a kiln start."""
 
     weekday: str
-    throwing: BoundField
-    glazing: BoundField
-    finishing: BoundField
+    minutes: tuple[BoundField, ...]
     may_start: BoundField
 
 
@@ -67,17 +65,21 @@ class HandsForm(forms.Form):
                     min_value=0,
                     max_value=rules.MOST_MINUTES,
                     initial=0,
-                    label=f"{name}, {label} [min]",
                     error_messages={
                         "required": f"{name}, {label}: write the minutes, 0 for none.",
                         "invalid": f"{name}, {label}: write a whole number of minutes.",
                         "min_value": f"{name}, {label}: minutes are 0 or more.",
                         "max_value": f"{name}, {label}: a day has {rules.MOST_MINUTES} minutes.",
                     },
-                    widget=forms.NumberInput(attrs={"inputmode": "numeric"}),
+                    widget=forms.TextInput(
+                        attrs={"inputmode": "numeric", "aria-label": f"{name}, {label}, minutes"}
+                    ),
                 )
             self.fields[f"may_start_{weekday}"] = forms.BooleanField(
-                required=False, label=f"{name}: a firing may be started"
+                required=False,
+                widget=forms.CheckboxInput(
+                    attrs={"aria-label": f"{name}: a firing may be started"}
+                ),
             )
 
     @staticmethod
@@ -98,9 +100,7 @@ class HandsForm(forms.Form):
         for weekday, name in enumerate(WEEKDAYS):
             yield HandsRow(
                 weekday=name,
-                throwing=self[f"throwing_{weekday}"],
-                glazing=self[f"glazing_{weekday}"],
-                finishing=self[f"finishing_{weekday}"],
+                minutes=tuple(self[f"{kind}_{weekday}"] for kind, _ in self.KINDS),
                 may_start=self[f"may_start_{weekday}"],
             )
 

@@ -300,27 +300,19 @@ def _enough(wanted: int, good_percent: int) -> int:
 
 def _how_sure(*, wanted: int, started: int, good_percent: int) -> str:
     if wanted == 0:
-        return "sure: it is fired already"
+        return "sure: fired already"
     chance = chance_of_enough(started=started, wanted=wanted, good_percent=good_percent)
+    if chance >= 0.99:
+        return "as good as sure"
     for least, words in (
-        (0.995, "as good as sure"),
-        (0.9, "very likely"),
-        (0.7, "likely"),
-        (0.5, "a little better than even"),
-        (0.3, "less than even"),
+        (0.85, "very likely"),
+        (0.65, "likely"),
+        (0.35, "about even"),
+        (0.15, "unlikely"),
     ):
         if chance >= least:
-            return f"{words}: about {_in_ten(chance)}"
-    return f"doubtful: about {_in_ten(chance)}"
-
-
-def _in_ten(chance: float) -> str:
-    if chance >= 0.995:
-        return "99 chances in 100 or better"
-    if chance >= 0.95:
-        return f"{round(chance * 100)} chances in 100"
-    tenths = round(chance * 10)
-    return f"{tenths} chances in 10" if tenths else "less than 1 chance in 10"
+            return f"{words}, {max(1, min(9, round(10 * chance)))} in 10"
+    return "very unlikely, less than 2 in 10"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

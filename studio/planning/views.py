@@ -101,8 +101,9 @@ def work_list(request: HtmxRequest, backplan_id: int) -> HttpResponse:
     backplan = get_object_or_404(BackPlan, id=backplan_id)
     if sentence := showing.unreadable(backplan):
         return _page(request, None, causes=(sentence,))
-    page = showing.plan_page(backplan=backplan, today_date=timezone.localdate())
-    context = {"page": page, "only": request.GET.get("only", "")}
+    today = timezone.localdate()
+    page = showing.plan_page(backplan=backplan, today_date=today)
+    context = {"page": page, "only": request.GET.get("only", ""), "today": today}
     return render(request, "planning/list.html", context)
 
 
