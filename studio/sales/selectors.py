@@ -53,7 +53,6 @@ class WantRow:
     free_firsts: int
     listed: int
     sold: int
-    refusal: str | None
 
     @property
     def done(self) -> int:
@@ -129,6 +128,17 @@ def cannot_want(*, sale_day: SaleDay, count: int, now: datetime) -> str | None:
     )
 
 
+def cannot_offer(*, sale_day: SaleDay, now: datetime) -> str | None:
+    """Why nothing can be listed for this sale day any more; None while it can."""
+    closes_at = sale_day.closes_at and timezone.localtime(sale_day.closes_at)
+    return rules.can_offer_at(sale=sale_day.name, closes_at=closes_at, now=now)
+
+
+def ready_by_date(sale_day: SaleDay) -> date:
+    """The day by which everything should be listed."""
+    return sale_date(sale_day) - timedelta(days=sale_day.buffer_days)
+
+
 def needs(from_date: date) -> list[Need]:
     """The sale days dated ``from_date`` or later that still want something, soonest first.
 
@@ -157,7 +167,7 @@ def needs(from_date: date) -> list[Need]:
                     key=f"sale-{day.id}",
                     name=day.name,
                     due_date=when,
-                    ready_by_date=when - timedelta(days=day.buffer_days),
+                    ready_by_date=ready_by_date(day),
                     buffer_days=day.buffer_days,
                     importance=day.importance,
                     lines=open_lines,
@@ -190,7 +200,6 @@ def want_rows(sale_day: SaleDay) -> list[WantRow]:
                 free_firsts=free[kind],
                 listed=listed[kind],
                 sold=sold[kind],
-                refusal=None,
             )
         )
     return rows

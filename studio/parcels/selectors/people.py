@@ -8,7 +8,7 @@ from typing import Any
 from django.db.models import Count, QuerySet
 
 from studio.parcels import address, roll, roll_row, rules
-from studio.parcels.models import ParcelPiece, Supporter
+from studio.parcels.models import ParcelPiece, Supporter, Tier
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -28,6 +28,17 @@ def supporters() -> QuerySet[Supporter]:
         .annotate(months=Count("paid_months"))
         .order_by("number")
     )
+
+
+def tiers() -> QuerySet[Tier]:
+    """Every tier with how many are in it."""
+    return Tier.objects.annotate(people=Count("supporters"))
+
+
+def not_paid(month: int) -> list[Supporter]:
+    """The active supporters who had joined by then and are not marked paid for that month."""
+    people = Supporter.objects.filter(paused=False, joined_month__lte=month)
+    return list(people.exclude(paid_months__month=month).order_by("number"))
 
 
 def countries_used() -> list[tuple[str, str]]:

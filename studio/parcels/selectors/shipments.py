@@ -12,6 +12,7 @@ from django.utils import timezone
 from studio.craft.picks import Pot, Wisher, bar
 from studio.parcels import rules
 from studio.parcels.models import Parcel, ParcelPiece, Shipment, ShipmentWant, Supporter
+from studio.parcels.selectors.turns import eligible_count
 from studio.wares.models import Line, Piece, Stage
 from studio.wares.selectors import promise_words
 
@@ -90,6 +91,17 @@ def cannot_want(*, shipment: Shipment, count: int, now: datetime) -> str | None:
         post_date=shipment.post_date,
         count=count,
         today_date=timezone.localdate(now),
+    )
+
+
+def cannot_pick(shipment: Shipment) -> str | None:
+    """Why no parcels can be picked for this month now; None when some can."""
+    return rules.can_pick(
+        month=shipment.month,
+        has=shipment.parcels.count(),
+        parcel_count=shipment.parcel_count,
+        eligible=eligible_count(shipment.month),
+        pots=len(pots_for(shipment)),
     )
 
 

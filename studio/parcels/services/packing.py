@@ -38,18 +38,9 @@ def pick_parcels(*, shipment: Shipment, by: User, at: datetime) -> Change:
     eligible, nothing is free, or nobody can be given a pot.
     """
     held = Shipment.objects.select_for_update().get(id=shipment.id)
-    has = held.parcels.count()
-    pots = selectors.pots_for(held)
-    refuse(
-        rules.can_pick(
-            month=held.month,
-            has=has,
-            parcel_count=held.parcel_count,
-            eligible=selectors.eligible_count(held.month),
-            pots=len(pots),
-        )
-    )
-    chosen, picks, skipped = _choose(held, wanted=min(held.parcel_count - has, len(pots)))
+    refuse(selectors.cannot_pick(held))
+    left = held.parcel_count - held.parcels.count()
+    chosen, picks, skipped = _choose(held, left=left)
     if not picks.pairs:
         reasons = "; ".join(sorted(set(skipped.values()))) or "everybody has a parcel already"
         raise Refusal(f"Nobody can be given a parcel now: {reasons}.")
@@ -229,8 +220,8 @@ def mark_posted(*, parcels: Sequence[Parcel], by: User, at: datetime) -> Change:
     return change
 
 
-def _choose(shipment: Shipment, *, wanted: int) -> tuple[tuple[Choice, ...], Picks, dict[int, str]]:
-    """The turns and pots of ``wanted`` more parcels, and who is skipped for want of a pot.
+def _choose(shipment: Shipment, *, left: int) -> tuple[tuple[Choice, ...], Picks, dict[int, str]]:
+    """The turns and pots of at most ``left`` more parcels, and who is skipped for want of a pot.
 
     Each time somebody cannot be given a pot they are skipped and all turns are asked anew, so
     that the record says of everybody before the last one served why they were not.
@@ -238,6 +229,7 @@ def _choose(shipment: Shipment, *, wanted: int) -> tuple[tuple[Choice, ...], Pic
     there = dict.fromkeys(shipment.parcels.values_list("supporter_id", flat=True), "has a parcel")
     by_hand = dict(shipment.skips.values_list("supporter_id", "reason"))
     pots = selectors.pots_for(shipment)
+    wanted = min(left, len(pots))
     skipped: dict[int, str] = {}
     while True:
         passed = {**there, **by_hand, **skipped}

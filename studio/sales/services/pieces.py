@@ -11,7 +11,7 @@ from django.db import IntegrityError, transaction
 
 from studio.sales import rules, selectors
 from studio.sales.models import Listing, SaleDay
-from studio.sales.services.record import local, refuse, write_down
+from studio.sales.services.record import refuse, write_down
 from studio.wares import services as wares
 from studio.wares.models import Piece, Reservation
 from studio.web.models import Change
@@ -24,7 +24,7 @@ def list_for_sale(
 ) -> Change:
     """Offer pieces at a sale day: piece id to price [pence]. Raises Refusal for the first wrong."""
     refuse(
-        rules.can_offer_at(sale=sale_day.name, closes_at=local(sale_day.closes_at), now=at)
+        selectors.cannot_offer(sale_day=sale_day, now=at)
         or (None if prices_pence else "Choose at least one piece to list.")
     )
     pieces = _read(list(prices_pence))

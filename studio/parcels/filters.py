@@ -1,0 +1,52 @@
+"""Which supporters does a person want to see?"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import django_filters as df
+from django.db.models import Q, QuerySet
+
+from studio.parcels import selectors
+from studio.parcels.models import Supporter, Tier
+
+
+def _countries() -> list[tuple[str, str]]:
+    return selectors.countries_used()
+
+
+class SupporterFilter(df.FilterSet):
+    """The supporters by country, tier, pause and a word of their name, e-mail or number."""
+
+    search = df.CharFilter(label="Name, e-mail or number", method="filter_search")
+    country = df.ChoiceFilter(
+        label="Country", field_name="country_code", choices=_countries, empty_label="any"
+    )
+    tier = df.ModelChoiceFilter(label="Tier", queryset=Tier.objects.all(), empty_label="any")
+    paused = df.ChoiceFilter(
+        label="Paused",
+        choices=[("no", "active"), ("yes", "paused")],
+        method="filter_paused",
+        empty_label="either",
+    )
+
+    class Meta:
+        model = Supporter
+        fields: list[str] = []
+
+    def filter_search(
+        self, people: QuerySet[Supporter], name: str, value: str
+    ) -> QuerySet[Supporter]:
+        """Every word must stand in the name or the e-mail; a number alone finds that one too."""
+        for word in value.split():
+            fits = Q(name__icontains=word) | Q(email__icontains=word)
+            if word.isascii() and word.isdigit() and len(word) < 10:
+                fits |= Q(number=int(word))
+            people = people.filter(fits)
+        return people
+
+    def filter_paused(
+        self, people: QuerySet[Supporter], name: str, value: Any
+    ) -> QuerySet[Supporter]:
+        """Active or paused."""
+        return people.filter(paused=value == "yes")

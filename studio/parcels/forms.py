@@ -1,0 +1,334 @@
+"""What does a person type about supporters and parcels, and what does the room read from it?"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from studio.craft.money import BadMoney, read_money, show_money
+from studio.parcels import address, roll, roll_row, rules
+from studio.parcels.models import Shipment, Supporter, Tier
+from studio.parcels.selectors import turn_rule
+from studio.wares.models import Form, Line
+from studio.web.selectors import the_studio
+
+
+class MonthField(forms.CharField):
+    """A month typed as 2026-12; the value is its whole number."""
+
+    widget = forms.TextInput(attrs={"type": "month", "placeholder": "2026-12"})
+
+    def prepare_value(self, value: Any) -> Any:
+        """Show a month as it is typed."""
+        return rules.month_text(value) if isinstance(value, int) else value
+
+    def clean(self, value: Any) -> Any:
+        """Read the month. Raises ValidationError with the sentence."""
+        text = super().clean(value)
+        try:
+            return rules.read_month(text)
+        except rules.BadMonth as problem:
+            raise ValidationError(str(problem)) from problem
+
+
+def _day(label: str, *, required: bool = True, help_text: str = "") -> forms.DateField:
+    widget = forms.DateInput(attrs={"type": "date"})
+    return forms.DateField(label=label, required=required, help_text=help_text, widget=widget)
+
+
+class SupporterForm(forms.Form):
+    """A supporter, with the fields of an address that their country has."""
+
+    name = forms.CharField(label="Name", max_length=120)
+    email = forms.EmailField(label="E-mail", required=False)
+    tier = forms.ModelChoiceField(
+        label="Tier", queryset=Tier.objects.all(), empty_label="Choose a tier"
+    )
+    joined_month = MonthField(label="Joined in")
+    country_code = forms.ChoiceField(label="Country", required=False)
+    street_address = forms.CharField(
+        required=False, max_length=400, widget=forms.Textarea(attrs={"rows": 3})
+    )
+    city_area = forms.CharField(required=False, max_length=120)
+    city = forms.CharField(required=False, max_length=120)
+    country_area = forms.CharField(required=False, max_length=120)
+    postal_code = forms.CharField(required=False, max_length=20)
+    sorting_code = forms.CharField(required=False, max_length=20)
+    address_confirmed_date = _day(
+        "Address confirmed on", required=False, help_text="When they last said that it is right."
+    )
+    is_gift = forms.BooleanField(label="Somebody else pays: it is a gift", required=False)
+    gift_from = forms.CharField(label="Gift from", required=False, max_length=120)
+    takes_seconds = forms.BooleanField(label="Has said yes to seconds", required=False)
+    packing_note = forms.CharField(
+        label="For the packer", required=False, max_length=200, help_text="An allergy, no tape ..."
+    )
+    please_no = forms.ModelMultipleChoiceField(
+        label="Forms they would rather not have",
+        queryset=Form.objects.all(),
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+    )
+
+    def __init__(self, *args: Any, supporter: Supporter | None = None, **kwargs: Any) -> None:
+        if supporter is not None:
+            values = {name: getattr(supporter, name) for name in self.base_fields if name != "tier"}
+            values["please_no"] = list(supporter.please_no.all())
+            kwargs["initial"] = {**values, "tier": supporter.tier_id}
+        super().__init__(*args, **kwargs)
+        chosen = self.fields["country_code"]
+        assert isinstance(chosen, forms.ChoiceField)
+        chosen.choices = [("", "Choose a country"), *address.countries()]
+        chosen.error_messages["invalid_choice"] = "This is no country known here. Choose one."
+        chosen.widget.attrs["autocomplete"] = "off"
+        self._fit_country(str(self["country_code"].value() or ""))
+
+    def _fit_country(self, code: str) -> None:
+        """Keep the fields this country prints, in its order and by its names."""
+        self.address_fields: list[str] = []
+        if code not in dict(address.countries()):
+            for name in address.FIELDS:
+                self._drop_unless_typed(name, "")
+            return
+        asked = address.address_rules(code)
+        for name in address.FIELDS:
+            if name not in asked.fields:
+                self._drop_unless_typed(name, asked.labels[name])
+        for name in asked.fields:
+            field = self.fields[name]
+            field.label = asked.labels[name].capitalize()
+            field.required = False  # the country's own sentence says so, not the browser
+            if name not in asked.required:
+                field.help_text = "May be empty."
+            if name == "postal_code" and asked.postcode_example:
+                field.help_text = f"Such as {asked.postcode_example}."
+            if name == "country_area" and asked.areas:
+                self._choose_area(asked, str(self[name].value() or ""))
+        self.address_fields += asked.fields
+
+    def _drop_unless_typed(self, name: str, label: str) -> None:
+        """Take a field away that the country has not; what was typed stays to be seen."""
+        if str(self[name].value() or "").strip():
+            self.fields[name].label = label.capitalize() or name.replace("_", " ").capitalize()
+            self.address_fields.append(name)
+        else:
+            del self.fields[name]
+
+    def _choose_area(self, asked: address.AddressRules, value: str) -> None:
+        choices = [(code if code.isascii() else name, name) for code, name in asked.areas]
+        if value and value not in dict(choices):
+            choices.append((value, value))
+        label = f"Choose a {asked.labels['country_area']}"
+        self.fields["country_area"].widget = forms.Select(choices=[("", label), *choices])
+
+    def address_rows(self) -> list[Any]:
+        """The bound fields of the address, in the country's order."""
+        return [self[name] for name in self.address_fields]
+
+    def clean(self) -> dict[str, Any]:
+        """Check the address by its country, and the giver of a gift."""
+        cleaned = super().clean() or {}
+        fields = {name: cleaned.get(name, "") for name in address.FIELDS}
+        code = cleaned.get("country_code", "")
+        if "country_code" not in self.errors:
+            causes = address.address_causes(country_code=code, fields=fields)
+            for name, sentence in causes.items():
+                self.add_error(name if name in self.fields else None, sentence)
+        sentence_ = rules.can_be_gift(
+            is_gift=cleaned.get("is_gift", False), gift_from=cleaned.get("gift_from", "")
+        )
+        if sentence_:
+            self.add_error("gift_from", sentence_)
+        return cleaned
+
+    def values(self) -> dict[str, Any]:
+        """What the services take: every field but the forms they would rather not have."""
+        cleaned = {name: self.cleaned_data.get(name, "") for name in address.FIELDS}
+        given = {k: v for k, v in self.cleaned_data.items() if k != "please_no"}
+        return {**cleaned, **given}
+
+
+class TierForm(forms.Form):
+    """A tier."""
+
+    name = forms.CharField(label="Name", max_length=40)
+    pledge = forms.CharField(
+        label="Paid a month", max_length=20, widget=forms.TextInput(attrs={"inputmode": "decimal"})
+    )
+    weight = forms.IntegerField(
+        label="Weight",
+        min_value=1,
+        max_value=100,
+        initial=1,
+        help_text="Counts only when the turn rule goes by weight: 2 has twice the turns of 1.",
+    )
+
+    def __init__(self, *args: Any, tier: Tier | None = None, **kwargs: Any) -> None:
+        if tier is not None:
+            shown = show_money(tier.pledge_pence, currency=the_studio().currency)
+            kwargs["initial"] = {"name": tier.name, "pledge": shown, "weight": tier.weight}
+        super().__init__(*args, **kwargs)
+
+    def clean_pledge(self) -> int:
+        """Read the amount [pence]."""
+        try:
+            return read_money(self.cleaned_data["pledge"], currency=the_studio().currency)
+        except BadMoney as problem:
+            raise ValidationError(problem.sentence) from problem
+
+
+class TurnRuleForm(forms.Form):
+    """Who has a turn."""
+
+    months_needed = forms.IntegerField(
+        label="Paid months before a first turn", min_value=0, max_value=120
+    )
+    equal_turns = forms.TypedChoiceField(
+        label="Turns",
+        choices=[("yes", "the same for every tier"), ("no", "by the weight of the tier")],
+        coerce=lambda value: value == "yes",
+        widget=forms.RadioSelect,
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        rule = turn_rule()
+        kwargs["initial"] = {
+            "months_needed": rule.months_needed,
+            "equal_turns": "yes" if rule.equal_turns else "no",
+        }
+        super().__init__(*args, **kwargs)
+
+
+class RollForm(forms.Form):
+    """A file of supporters."""
+
+    file = forms.FileField(
+        label="CSV file",
+        allow_empty_file=True,
+        widget=forms.FileInput(attrs={"accept": ".csv,.txt,text/csv"}),
+    )
+
+    def clean_file(self) -> Any:
+        """Refuse a file that is too large before it is read."""
+        file = self.cleaned_data["file"]
+        if file.size > roll.MOST_BYTES:
+            raise ValidationError(f"The file is larger than {roll.MOST_BYTES // 1024 // 1024} MB.")
+        return file
+
+
+class PaidMonthsForm(forms.Form):
+    """The months that one supporter paid."""
+
+    months = forms.CharField(
+        label="Paid months",
+        required=False,
+        max_length=2000,
+        help_text="Such as 2026-01..2026-06, 2026-08.",
+    )
+
+    def clean_months(self) -> tuple[int, ...]:
+        """Read the months and ranges."""
+        try:
+            return roll_row.read_months(self.cleaned_data["months"])
+        except rules.BadMonth as problem:
+            raise ValidationError(str(problem)) from problem
+
+
+class ShipmentForm(forms.Form):
+    """A month's parcels."""
+
+    month = MonthField(label="Month")
+    post_date = _day("Posted on")
+    parcel_count = forms.IntegerField(label="Parcels", min_value=1, max_value=500, initial=5)
+    buffer_days = forms.IntegerField(
+        label="Days in hand",
+        min_value=0,
+        max_value=60,
+        initial=2,
+        help_text="All should be graded so many days before posting.",
+    )
+    importance = forms.IntegerField(
+        label="How much it matters",
+        min_value=1,
+        max_value=9,
+        initial=3,
+        help_text="1 to 9. When not everything can be made, the higher date is served first.",
+    )
+
+    def __init__(self, *args: Any, shipment: Shipment | None = None, **kwargs: Any) -> None:
+        if shipment is not None:
+            kwargs["initial"] = {name: getattr(shipment, name) for name in self.base_fields}
+        super().__init__(*args, **kwargs)
+        if shipment is not None:
+            self.fields["month"].disabled = True
+
+
+class WantForm(forms.Form):
+    """So many of a line."""
+
+    line = forms.ModelChoiceField(
+        label="Line",
+        queryset=Line.objects.select_related("form", "clay_lot", "coats", "schedule"),
+        empty_label="Choose a line",
+    )
+    count = forms.IntegerField(
+        label="How many good pieces",
+        widget=forms.NumberInput(attrs={"inputmode": "numeric", "min": 1}),
+    )
+
+
+class SkipForm(forms.Form):
+    """Whose turn is passed over, and why."""
+
+    supporter = forms.ModelChoiceField(
+        label="Who", queryset=Supporter.objects.all(), empty_label="Choose a supporter"
+    )
+    reason = forms.CharField(
+        label="Why", max_length=200, help_text="They keep their place; the next turn moves up."
+    )
+
+
+class ParcelsForm(forms.Form):
+    """Which parcels are meant, and what is done with them."""
+
+    parcel = forms.TypedMultipleChoiceField(
+        coerce=int,
+        error_messages={
+            "required": "Choose at least one parcel.",
+            "invalid_choice": "One of the parcels is not there any more. Look at the page again.",
+        },
+    )
+    do = forms.ChoiceField(choices=[("pack", "Packed"), ("post", "Posted")])
+    box = forms.CharField(required=False, max_length=40)
+
+    def __init__(self, *args: Any, shipment: Shipment, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        chosen = self.fields["parcel"]
+        assert isinstance(chosen, forms.TypedMultipleChoiceField)
+        ids = shipment.parcels.values_list("id", flat=True)
+        chosen.choices = [(id_, str(id_)) for id_ in ids]
+
+    def sentence(self) -> str:
+        """Everything that is wrong, as one text."""
+        return " ".join(str(text) for texts in self.errors.values() for text in texts)
+
+
+class NoteForm(forms.Form):
+    """The note on a slip."""
+
+    note = forms.CharField(
+        label="Note on the slip",
+        required=False,
+        max_length=200,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="Empty leaves lines to write by hand.",
+    )
+
+
+class ChoosePieceForm(forms.Form):
+    """Which piece goes in, instead of which."""
+
+    piece = forms.IntegerField(error_messages={"required": "Choose a piece."})
+    instead_of = forms.IntegerField(required=False)

@@ -1,0 +1,1 @@
+"""Which pages do supporters and their parcels have?"""

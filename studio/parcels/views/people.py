@@ -1,0 +1,242 @@
+"""Supporters: the list, one of them, their tiers, the months paid and the turns."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.core.paginator import Paginator
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from studio.parcels import address, roll_row, rules, selectors, services
+from studio.parcels.filters import SupporterFilter
+from studio.parcels.forms import PaidMonthsForm, SupporterForm, TierForm, TurnRuleForm
+from studio.parcels.models import Supporter, Tier
+from studio.web.htmx import HtmxRequest
+from studio.web.idempotency import acts_once
+from studio.web.refusal import Refusal
+from studio.web.said import say_done
+
+ON_A_PAGE = 50
+
+
+@require_GET
+def supporters(request: HtmxRequest) -> HttpResponse:
+    """The supporters that fit the filter."""
+    found = SupporterFilter(request.GET, queryset=selectors.supporters())
+    page = Paginator(found.qs, ON_A_PAGE).get_page(request.GET.get("page"))
+    rest = request.GET.copy()
+    rest.pop("page", None)
+    context = {
+        "filter": found,
+        "page": page,
+        "rest": rest.urlencode(),
+        "used": any(rest.values()),
+        "countries": dict(address.countries()),
+        "tiers": Tier.objects.exists(),
+    }
+    return render(request, "parcels/supporters.html", context)
+
+
+@require_GET
+def supporter(request: HtmxRequest, supporter_id: int) -> HttpResponse:
+    """One supporter: address, turn, and what they were sent."""
+    person = get_object_or_404(Supporter.objects.select_related("tier"), id=supporter_id)
+    return render(request, "parcels/supporter.html", _supporter(person, None))
+
+
+@require_http_methods(["GET", "POST"])
+@acts_once
+def new_supporter(request: HtmxRequest) -> HttpResponse:
+    """Take a supporter in."""
+    this_month = rules.month_of(timezone.localdate())
+    form = SupporterForm(request.POST or None, initial={"joined_month": this_month})
+    if request.method == "POST" and "look" not in request.POST and form.is_valid():
+        try:
+            change = services.add_supporter(
+                values=form.values(),
+                please_no=form.cleaned_data["please_no"],
+                by=request.user,
+                at=timezone.now(),
+            )
+        except Refusal as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            say_done(request, change)
+            return redirect("parcels:supporter", change.subject_id)
+    return _supporter_form(request, form, None)
+
+
+@require_http_methods(["GET", "POST"])
+@acts_once
+def edit_supporter(request: HtmxRequest, supporter_id: int) -> HttpResponse:
+    """Change a supporter."""
+    person = get_object_or_404(Supporter, id=supporter_id)
+    form = SupporterForm(request.POST or None, supporter=person)
+    if request.method == "POST" and "look" not in request.POST and form.is_valid():
+        try:
+            change = services.change_supporter(
+                supporter=person,
+                values=form.values(),
+                please_no=form.cleaned_data["please_no"],
+                by=request.user,
+                at=timezone.now(),
+            )
+        except Refusal as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            say_done(request, change)
+            return redirect("parcels:supporter", person.id)
+    return _supporter_form(request, form, person)
+
+
+@require_POST
+def address_fields(request: HtmxRequest) -> HttpResponse:
+    """The address fields of the country just chosen, with what was typed. Saves nothing."""
+    return render(request, "parcels/address_fields.html", {"form": _looked_at(request)})
+
+
+@require_POST
+@acts_once
+def pause(request: HtmxRequest, supporter_id: int) -> HttpResponse:
+    """Pause a supporter, or go on."""
+    person = get_object_or_404(Supporter, id=supporter_id)
+    paused = request.POST.get("paused") == "yes"
+    change = services.pause(supporter=person, paused=paused, by=request.user, at=timezone.now())
+    say_done(request, change)
+    return redirect("parcels:supporter", person.id)
+
+
+@require_POST
+@acts_once
+def months(request: HtmxRequest, supporter_id: int) -> HttpResponse:
+    """Set which months one supporter paid."""
+    person = get_object_or_404(Supporter.objects.select_related("tier"), id=supporter_id)
+    form = PaidMonthsForm(request.POST)
+    if form.is_valid():
+        try:
+            change = services.set_paid_months(
+                supporter=person,
+                months=form.cleaned_data["months"],
+                by=request.user,
+                at=timezone.now(),
+            )
+        except Refusal as refusal:
+            form.add_error("months", str(refusal))
+        else:
+            say_done(request, change)
+            return redirect("parcels:supporter", person.id)
+    return render(request, "parcels/supporter.html", _supporter(person, form), status=422)
+
+
+@require_http_methods(["GET", "POST"])
+@acts_once
+def paid(request: HtmxRequest) -> HttpResponse:
+    """Mark a month as paid for all active supporters but some."""
+    asked = request.POST.get("month") or request.GET.get("month", "")
+    this_month = rules.month_of(timezone.localdate())
+    wrong = ""
+    try:
+        month = rules.read_month(asked) if asked else this_month
+    except rules.BadMonth as problem:
+        month, wrong = this_month, str(problem)
+    due = selectors.not_paid(month)
+    ticked = set(request.POST.getlist("supporter"))
+    if request.method == "POST" and not wrong:
+        but = [person.id for person in due if str(person.id) not in ticked]
+        try:
+            change = services.mark_paid(month=month, but=but, by=request.user, at=timezone.now())
+        except Refusal as refusal:
+            wrong = str(refusal)
+        else:
+            say_done(request, change)
+            return redirect("parcels:supporters")
+    context = {
+        "month": rules.month_text(month),
+        "month_name": rules.month_name(month),
+        "rows": [(p, request.method == "GET" or str(p.id) in ticked) for p in due],
+        "wrong": wrong,
+    }
+    return render(request, "parcels/paid.html", context, status=422 if wrong else 200)
+
+
+@require_http_methods(["GET", "POST"])
+@acts_once
+def tiers(request: HtmxRequest, tier_id: int | None = None) -> HttpResponse:
+    """The tiers; add one or change one."""
+    tier = get_object_or_404(Tier, id=tier_id) if tier_id is not None else None
+    form = TierForm(request.POST or None, tier=tier)
+    if request.method == "POST" and form.is_valid():
+        try:
+            change = services.set_tier(
+                tier=tier,
+                name=form.cleaned_data["name"],
+                pledge_pence=form.cleaned_data["pledge"],
+                weight=form.cleaned_data["weight"],
+                by=request.user,
+                at=timezone.now(),
+            )
+        except Refusal as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            say_done(request, change)
+            return redirect("parcels:tiers")
+    context = {"form": form, "tier": tier, "tiers": selectors.tiers()}
+    return render(request, "parcels/tiers.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+@acts_once
+def turns(request: HtmxRequest) -> HttpResponse:
+    """The ledger of turns, and the rule behind it."""
+    form = TurnRuleForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            change = services.set_turn_rule(**form.cleaned_data, by=request.user, at=timezone.now())
+        except Refusal as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            say_done(request, change)
+            return redirect("parcels:turns")
+    context = {
+        "form": form,
+        "rule": selectors.turn_rule(),
+        "lines": selectors.ledger_lines(today_date=timezone.localdate()),
+    }
+    return render(request, "parcels/turns.html", context, status=422 if form.errors else 200)
+
+
+def _supporter(person: Supporter, form: PaidMonthsForm | None) -> dict[str, Any]:
+    rows = selectors.ledger_lines(today_date=timezone.localdate())
+    shown = roll_row.write_months(person.paid_months.values_list("month", flat=True))
+    return {
+        "person": person,
+        "address": selectors.address_lines(person),
+        "joined": rules.month_name(person.joined_month),
+        "line": next(line for line in rows if line.supporter == person),
+        "had": selectors.had_pieces(person),
+        "please_no": person.please_no.all(),
+        "form": form or PaidMonthsForm(initial={"months": shown}),
+        "paid_months": shown,
+    }
+
+
+def _supporter_form(
+    request: HtmxRequest, form: SupporterForm, person: Supporter | None
+) -> HttpResponse:
+    if "look" in request.POST:
+        form = _looked_at(request)
+    context = {"form": form, "person": person, "tiers": Tier.objects.exists()}
+    status = 422 if form.errors else 200
+    return render(request, "parcels/supporter_form.html", context, status=status)
+
+
+def _looked_at(request: HtmxRequest) -> SupporterForm:
+    """What was typed, as first values of an unchecked form that fits the country."""
+    typed: dict[str, Any] = dict(request.POST.items())
+    typed["please_no"] = request.POST.getlist("please_no")
+    for box in ("is_gift", "takes_seconds"):
+        typed[box] = box in request.POST
+    return SupporterForm(initial=typed)

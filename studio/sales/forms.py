@@ -1,0 +1,161 @@
+"""What does a person type about a sale, and what does the room read from it?"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.utils import timezone
+
+from studio.craft.money import BadMoney, read_money, show_money
+from studio.sales.models import SaleDay
+from studio.sales.selectors import OfferGroup
+from studio.wares.models import Line
+from studio.web.selectors import the_studio
+
+AT = "%Y-%m-%dT%H:%M"
+
+
+def _at(label: str, *, required: bool = True) -> forms.DateTimeField:
+    widget = forms.DateTimeInput(attrs={"type": "datetime-local"}, format=AT)
+    return forms.DateTimeField(label=label, required=required, widget=widget)
+
+
+class SaleDayForm(forms.Form):
+    """A sale day. Times are of the studio's time zone."""
+
+    name = forms.CharField(label="Name", max_length=60)
+    members_at = _at("Members may buy from")
+    public_at = _at("Everyone may buy from")
+    closes_at = _at("Closes", required=False)
+    buffer_days = forms.IntegerField(
+        label="Days in hand",
+        min_value=0,
+        max_value=60,
+        initial=3,
+        help_text="All should be listed so many days before the members' hour.",
+    )
+    importance = forms.IntegerField(
+        label="How much it matters",
+        min_value=1,
+        max_value=9,
+        initial=1,
+        help_text="1 to 9. When not everything can be made, the higher date is served first.",
+    )
+
+    def __init__(self, *args: Any, sale_day: SaleDay | None = None, **kwargs: Any) -> None:
+        if sale_day is not None:
+            kwargs["initial"] = {
+                "name": sale_day.name,
+                "members_at": sale_day.members_at,
+                "public_at": sale_day.public_at,
+                "closes_at": sale_day.closes_at,
+                "buffer_days": sale_day.buffer_days,
+                "importance": sale_day.importance,
+            }
+        super().__init__(*args, **kwargs)
+        zone = timezone.get_current_timezone_name()
+        self.fields["members_at"].help_text = f"In the studio's time zone, {zone}."
+        self.fields["closes_at"].help_text = "Empty keeps it open."
+
+
+class WantForm(forms.Form):
+    """So many of a line."""
+
+    line = forms.ModelChoiceField(
+        label="Line",
+        queryset=Line.objects.select_related("form", "clay_lot", "coats", "schedule"),
+        empty_label="Choose a line",
+    )
+    count = forms.IntegerField(
+        label="How many good pieces",
+        widget=forms.NumberInput(attrs={"inputmode": "numeric", "min": 1}),
+    )
+
+
+class OfferForm(forms.Form):
+    """Which free pieces are listed, and at which price: one price for each line and grade."""
+
+    piece = forms.TypedMultipleChoiceField(
+        coerce=int, error_messages={"required": "Choose at least one piece to list."}
+    )
+
+    def __init__(self, *args: Any, groups: list[OfferGroup], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.groups = groups
+        currency = the_studio().currency
+        chosen = self.fields["piece"]
+        assert isinstance(chosen, forms.TypedMultipleChoiceField)
+        chosen.choices = [(p.id, str(p)) for group in groups for p in group.pieces]
+        for group in groups:
+            self.fields[self.price_name(group)] = forms.CharField(
+                label="Price each",
+                required=False,
+                initial=show_money(group.price_pence, currency=currency),
+                max_length=20,
+                widget=forms.TextInput(attrs={"inputmode": "decimal"}),
+            )
+
+    @staticmethod
+    def price_name(group: OfferGroup) -> str:
+        """The name of a group's price box."""
+        return f"price-{group.key}"
+
+    def rows(self) -> list[dict[str, Any]]:
+        """Each group with its price box and what is ticked, for the page."""
+        ticked = {str(value) for value in self["piece"].value() or []}
+        return [
+            {
+                "group": group,
+                "price": self[self.price_name(group)],
+                "pieces": [(piece, str(piece.id) in ticked) for piece in group.pieces],
+            }
+            for group in self.groups
+        ]
+
+    def clean(self) -> dict[str, Any]:
+        """Read the price of every group something was chosen of: ``prices_pence`` by piece."""
+        cleaned = super().clean() or {}
+        chosen = set(cleaned.get("piece", []))
+        prices: dict[int, int] = {}
+        for group in self.groups:
+            ids = [piece.id for piece in group.pieces if piece.id in chosen]
+            if not ids:
+                continue
+            name = self.price_name(group)
+            try:
+                price = read_money(cleaned.get(name, ""), currency=the_studio().currency)
+            except BadMoney as problem:
+                self.add_error(name, f"{group.name}, {group.grade}: {problem.sentence}")
+                continue
+            prices |= dict.fromkeys(ids, price)
+        cleaned["prices_pence"] = prices
+        return cleaned
+
+
+class ListedForm(forms.Form):
+    """Which listed pieces are meant, and what is done with them."""
+
+    piece = forms.TypedMultipleChoiceField(
+        coerce=int,
+        error_messages={
+            "required": "Choose at least one piece.",
+            "invalid_choice": "One of the pieces is not listed for this sale any more.",
+        },
+    )
+    do = forms.ChoiceField(
+        choices=[("sell", "Sold"), ("claim", "Claim"), ("release", "Release"),
+                 ("take_back", "Take off the list")]
+    )  # fmt: skip
+    for_whom = forms.CharField(required=False, max_length=120)
+
+    def __init__(self, *args: Any, sale_day: SaleDay, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        chosen = self.fields["piece"]
+        assert isinstance(chosen, forms.TypedMultipleChoiceField)
+        ids = sale_day.listings.values_list("piece_id", flat=True)
+        chosen.choices = [(id_, str(id_)) for id_ in ids]
+
+    def sentence(self) -> str:
+        """Everything that is wrong, as one text."""
+        return " ".join(str(text) for texts in self.errors.values() for text in texts)
