@@ -5,6 +5,8 @@ import re
 import pytest
 from django.test import Client
 
+from tests.web.reading import body
+
 POLICY = {
     "default-src 'self'",
     "img-src 'self' blob:",
@@ -19,7 +21,7 @@ POLICY = {
 @pytest.mark.parametrize("path", ["/sign-in/", "/no-such-page/", "/static/wareboard.css"])
 def test_the_content_policy_allows_our_own_files_alone(client: Client, path: str) -> None:
     answer = client.get(path)
-    answer.close()
+    assert body(answer)
     sent = answer.headers["Content-Security-Policy"]
     assert {part.strip() for part in sent.split(";")} == POLICY
 
@@ -40,5 +42,5 @@ def test_every_file_a_page_names_is_served(client: Client) -> None:
     assert len(named) == 5  # style, mark as svg, mark as png, htmx, our own script
     for path in named:
         answer = client.get(path)
-        answer.close()
         assert answer.status_code == 200, path
+        assert body(answer)

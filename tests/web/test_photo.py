@@ -5,13 +5,15 @@ from pathlib import Path
 import pytest
 from django.test import Client
 
+from tests.web.reading import body
+
 NAME = "0123456789abcdef" * 4
 
 
 def test_a_photo_is_shown_to_a_signed_in_person_and_kept(signed_in: Client, photos: Path) -> None:
     (photos / f"{NAME}.webp").write_bytes(b"picture")
     answer = signed_in.get(f"/photos/{NAME}.webp")
-    assert b"".join(answer) == b"picture"
+    assert body(answer) == b"picture"
     assert answer.headers["Content-Type"] == "image/webp"
     assert answer.headers["Cache-Control"] == "private, max-age=31536000, immutable"
     assert answer.headers["X-Content-Type-Options"] == "nosniff"
@@ -21,7 +23,7 @@ def test_a_photo_is_shown_to_a_signed_in_person_and_kept(signed_in: Client, phot
 def test_the_whole_photo_is_a_jpeg(signed_in: Client, photos: Path) -> None:
     (photos / f"{NAME}.jpg").write_bytes(b"small")
     answer = signed_in.get(f"/photos/{NAME}.jpg")
-    assert b"".join(answer) == b"small"
+    assert body(answer) == b"small"
 
 
 @pytest.mark.parametrize(
