@@ -26,6 +26,8 @@ class MonthField(forms.CharField):
 
     def clean(self, value: Any) -> Any:
         """Read the month. Raises ValidationError with the sentence."""
+        if isinstance(value, int):
+            return value  # the month of a form that may not change it
         text = super().clean(value)
         try:
             return rules.read_month(text)
@@ -36,6 +38,11 @@ class MonthField(forms.CharField):
 def _day(label: str, *, required: bool = True, help_text: str = "") -> forms.DateField:
     widget = forms.DateInput(attrs={"type": "date"})
     return forms.DateField(label=label, required=required, help_text=help_text, widget=widget)
+
+
+def _capital(label: str) -> str:
+    """The first letter large, ZIP as it is."""
+    return label[:1].upper() + label[1:]
 
 
 class SupporterForm(forms.Form):
@@ -98,7 +105,7 @@ class SupporterForm(forms.Form):
                 self._drop_unless_typed(name, asked.labels[name])
         for name in asked.fields:
             field = self.fields[name]
-            field.label = asked.labels[name].capitalize()
+            field.label = _capital(asked.labels[name])
             field.required = False  # the country's own sentence says so, not the browser
             if name not in asked.required:
                 field.help_text = "May be empty."
@@ -111,7 +118,7 @@ class SupporterForm(forms.Form):
     def _drop_unless_typed(self, name: str, label: str) -> None:
         """Take a field away that the country has not; what was typed stays to be seen."""
         if str(self[name].value() or "").strip():
-            self.fields[name].label = label.capitalize() or name.replace("_", " ").capitalize()
+            self.fields[name].label = _capital(label or name.replace("_", " "))
             self.address_fields.append(name)
         else:
             del self.fields[name]

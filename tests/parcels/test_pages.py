@@ -1,0 +1,404 @@
+"""Do the pages of supporters and parcels lead a person through, and refuse in words?"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+import time_machine
+from django.contrib.auth.models import User
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
+from django.urls import reverse
+from pypdf import PdfReader
+
+from studio.parcels import services
+from studio.parcels.models import (
+    PaidMonth,
+    Parcel,
+    Shipment,
+    ShipmentWant,
+    Skip,
+    Supporter,
+    Tier,
+    TurnRule,
+)
+from tests.parcels import cast
+from tests.parcels.cast import NOVEMBER, NOW
+from tests.sales import cast as wares_cast
+
+pytestmark = pytest.mark.django_db
+Key = Callable[[], str]
+TYPED = {
+    "name": "Ada Lind",
+    "email": "ada@example.org",
+    "joined_month": "2026-03",
+    "country_code": "DE",
+    "street_address": "Weg 1",
+    "postal_code": "24103",
+    "city": "Kiel",
+}
+
+
+@pytest.fixture(autouse=True)
+def november() -> Iterator[None]:
+    with time_machine.travel(NOW, tick=False):
+        yield
+
+
+def at(name: str, *args: Any) -> str:
+    return reverse(f"parcels:{name}", args=args)
+
+
+@pytest.mark.parametrize(
+    "name", ["supporters", "turns", "export", "import", "parcels", "paid", "tiers"]
+)
+def test_a_stranger_is_sent_to_sign_in(client: Client, name: str) -> None:
+    assert client.get(at(name))["Location"].startswith(reverse("sign-in"))
+
+
+def test_an_empty_studio_is_told_what_to_do(signed_in: Client) -> None:
+    assert "Add a tier first" in signed_in.get(at("supporters")).text
+    assert "Add a tier first" in signed_in.get(at("new-supporter")).text
+    assert "No month is set" in signed_in.get(at("parcels")).text
+    assert "No supporter yet" in signed_in.get(at("turns")).text
+
+
+def test_a_supporter_is_taken_in_by_the_form(signed_in: Client, form_key: Key) -> None:
+    mug, tier = wares_cast.line().form, cast.tier()
+    sent = {**TYPED, "tier": tier.id, "please_no": [mug.id], "form_key": form_key()}
+    answer = signed_in.post(at("new-supporter"), sent)
+    ada = Supporter.objects.get()
+    assert answer["Location"] == at("supporter", ada.id)
+    assert (ada.country_code, ada.city, ada.joined_month) == ("DE", "Kiel", 2026 * 12 + 2)
+    assert list(ada.please_no.all()) == [mug]
+    page = signed_in.get(answer["Location"]).text
+    assert "Ada Lind<br>Weg 1<br>24103 KIEL<br>GERMANY" in page
+    assert "0 of 3 paid months" in page
+    assert "Weg 1" not in signed_in.get(at("supporters")).text
+
+
+@pytest.mark.parametrize(
+    ("typed", "sentence"),
+    [
+        (
+            {"country_code": ""},
+            "The country is missing. Without one a parcel cannot be addressed: choose it.",
+        ),
+        ({"country_code": "XX"}, "This is no country known here. Choose one."),
+        ({"postal_code": ""}, "Germany: the postcode is missing."),
+        ({"postal_code": "2410"}, "&#x27;2410&#x27; is no postcode of Germany."),
+        ({"country_area": "Holstein"}, "an address there has no state, province or county line"),
+        ({"joined_month": "March"}, "&#x27;March&#x27; is no month."),
+        ({"joined_month": "2027-03"}, "March 2027 is still to come."),
+        ({"email": "ada"}, "Enter a valid email address."),
+        ({"is_gift": "on"}, "A gift names its giver"),
+        ({"name": ""}, "This field is required."),
+    ],
+)
+def test_a_wrong_supporter_is_refused_and_what_was_typed_stays(
+    signed_in: Client, form_key: Key, typed: dict[str, str], sentence: str
+) -> None:
+    sent = {**TYPED, **typed, "tier": cast.tier().id, "form_key": form_key()}
+    answer = signed_in.post(at("new-supporter"), sent)
+    assert answer.status_code == 422
+    assert sentence in answer.text
+    assert "Weg 1" in answer.text
+    assert "Kiel" in answer.text
+    for value in set(typed.values()) - {"XX"}:  # which a list of countries cannot show
+        assert value in answer.text
+    assert not Supporter.objects.exists()
+
+
+def test_the_form_shows_the_fields_of_the_country(signed_in: Client, form_key: Key) -> None:
+    cast.tier()
+    assert 'name="postal_code"' not in signed_in.get(at("new-supporter")).text
+    look = {**TYPED, "country_code": "JP", "city": "", "look": "1", "form_key": form_key()}
+    answer = signed_in.post(at("new-supporter"), look)
+    assert answer.status_code == 200
+    assert "Prefecture" in answer.text
+    assert 'name="city"' not in answer.text
+    assert "Weg 1" in answer.text
+    part = signed_in.post(at("address-fields"), {"country_code": "US", "postal_code": "97301"})
+    assert "ZIP code" in part.text
+    assert '<option value="OR">Oregon</option>' in part.text
+    assert 'value="97301"' in part.text
+    assert "<html" not in part.text
+    typed = signed_in.post(at("address-fields"), {"country_code": "JP", "city": "Kyoto"})
+    assert 'value="Kyoto"' in typed.text  # not in Japan, and still there to be seen
+    assert not Supporter.objects.exists()
+
+
+def test_a_supporter_is_changed_paused_and_given_months(
+    signed_in: Client, form_key: Key, potter: User
+) -> None:
+    ada = cast.supporter("Ada", potter, paid=())
+    page = signed_in.get(at("edit-supporter", ada.id)).text
+    assert "4 Kiln Row" in page
+    assert 'value="2026-01"' in page
+    sent = {**TYPED, "tier": ada.tier_id, "form_key": form_key()}
+    signed_in.post(at("edit-supporter", ada.id), sent)
+    ada.refresh_from_db()
+    assert (ada.name, ada.country_code) == ("Ada Lind", "DE")
+    signed_in.post(at("pause", ada.id), {"paused": "yes", "form_key": form_key()})
+    assert "Go on" in signed_in.get(at("supporter", ada.id)).text
+    answer = signed_in.post(at("pause", ada.id), {"paused": "yes", "form_key": form_key()})
+    assert (answer.status_code, "is paused already" in answer.text) == (409, True)
+    months = {"months": "2026-09..2026-11", "form_key": form_key()}
+    signed_in.post(at("months", ada.id), months)
+    assert PaidMonth.objects.count() == 3
+    for text, sentence in (("2026-13", "is no month"), ("2026-12", "still to come")):
+        answer = signed_in.post(at("months", ada.id), {"months": text, "form_key": form_key()})
+        assert (answer.status_code, sentence in answer.text) == (422, True)
+
+
+def test_supporters_are_found_by_country_tier_pause_and_word(
+    signed_in: Client, potter: User
+) -> None:
+    cast.supporter("Ada Lind", potter, email="a@example.org")
+    cast.supporter(
+        "Bo Reed", potter, country_code="DE", street_address="Weg 1", city="Kiel",
+        postal_code="24103", tier=cast.tier("Bowl", 2), paused=True,
+    )  # fmt: skip
+    for asked, names in (
+        ("", {"Ada Lind", "Bo Reed"}),
+        ("country=DE", {"Bo Reed"}),
+        (f"tier={Tier.objects.get(name='Saucer').id}", {"Ada Lind"}),
+        ("paused=yes", {"Bo Reed"}),
+        ("paused=no", {"Ada Lind"}),
+        ("search=lind", {"Ada Lind"}),
+        ("search=2", {"Bo Reed"}),
+        ("search=A%40EXAMPLE", {"Ada Lind"}),
+        ("country=DE&search=lind", set()),
+    ):
+        page = signed_in.get(f"{at('supporters')}?{asked}").text
+        assert {name for name in ("Ada Lind", "Bo Reed") if name in page} == names, asked
+    page = signed_in.get(f"{at('supporters')}?tier=999&page=x").text
+    assert "That part of the filter was left out" in page
+
+
+def test_a_month_is_marked_paid_but_for_some(
+    signed_in: Client, form_key: Key, potter: User
+) -> None:
+    ada, bo = (cast.supporter(name, potter, paid=()) for name in ("Ada", "Bo"))
+    page = signed_in.get(at("paid")).text
+    assert "Paid in November 2026" in page
+    assert page.count(" checked") == 2
+    sent = {"month": "2026-11", "supporter": [ada.id], "form_key": form_key()}
+    signed_in.post(at("paid"), sent)
+    assert list(PaidMonth.objects.values_list("supporter", "month")) == [(ada.id, NOVEMBER)]
+    page = signed_in.get(f"{at('paid')}?month=2026-11").text
+    assert "Bo" in page
+    assert "Ada" not in page.replace("ada", "")
+    for month, sentence in (("2026-12", "still to come"), ("May", "is no month")):
+        sent = {"month": month, "supporter": [bo.id], "form_key": form_key()}
+        answer = signed_in.post(at("paid"), sent)
+        assert (answer.status_code, sentence in answer.text) == (422, True)
+
+
+def test_tiers_and_the_rule_are_set(signed_in: Client, form_key: Key) -> None:
+    sent = {"name": "Bowl", "pledge": "£15", "weight": "2"}
+    signed_in.post(at("tiers"), {**sent, "form_key": form_key()})
+    tier = Tier.objects.get()
+    assert (tier.pledge_pence, tier.weight) == (1500, 2)
+    assert "£15.00" in signed_in.get(at("tier", tier.id)).text
+    answer = signed_in.post(at("tiers"), {**sent, "pledge": "much", "form_key": form_key()})
+    assert (answer.status_code, "is not an amount" in answer.text) == (422, True)
+    answer = signed_in.post(at("tiers"), {**sent, "form_key": form_key()})
+    assert "There is a tier called Bowl already." in answer.text
+    signed_in.post(at("tier", tier.id), {**sent, "name": "Big bowl", "form_key": form_key()})
+    assert Tier.objects.get().name == "Big bowl"
+    rule = {"months_needed": "6", "equal_turns": "no"}
+    signed_in.post(at("turns"), {**rule, "form_key": form_key()})
+    assert (TurnRule.objects.get().months_needed, TurnRule.objects.get().equal_turns) == (6, False)
+    answer = signed_in.post(at("turns"), {**rule, "months_needed": "-1", "form_key": form_key()})
+    assert answer.status_code == 422
+
+
+def test_a_file_goes_in_and_out(signed_in: Client, form_key: Key) -> None:
+    cast.tier()
+    text = (
+        "name;email;tier;country;street_address;city;postal_code\r\n"
+        "Zoë;z@example.org;Saucer;Germany;Weg 1;Kiel;24103\r\n"
+    )
+
+    def send(data: bytes) -> Any:
+        file = SimpleUploadedFile("people.csv", data)
+        return signed_in.post(at("import"), {"file": file, "form_key": form_key()})
+
+    assert "in any order".casefold() in signed_in.get(at("import")).text.casefold()
+    answer = send(text.encode("cp1252"))
+    assert answer["Location"] == at("supporters")
+    assert "Imported supporters: 1 new" in signed_in.get(at("supporters")).text
+    send(text.encode("cp1252"))
+    assert "Nothing to change: all 1 supporters" in signed_in.get(at("supporters")).text
+    answer = send(text.replace("24103", "1").replace(";Saucer", ";Cup").encode())
+    assert answer.status_code == 422
+    assert "Nothing was saved" in answer.text
+    assert "Row 2, postal_code: &#x27;1&#x27; is no postcode of Germany." in answer.text
+    assert "Row 2, tier: &#x27;Cup&#x27; is no tier. Known: Saucer." in answer.text
+    assert "The file is empty." in send(b"").text
+    out = signed_in.get(at("export"))
+    assert out["Content-Type"] == "text/csv; charset=utf-8"
+    assert 'filename="supporters-2026-11-20.csv"' in out["Content-Disposition"]
+    assert "Zoë" in out.text
+
+
+def test_a_file_that_the_database_knows_better_is_refused(
+    signed_in: Client, form_key: Key, potter: User
+) -> None:
+    cast.supporter("Ada", potter, email="ada@example.org")
+    file = SimpleUploadedFile(
+        "p.csv", b"number,name,email,tier,country\n7,Ada,ada@example.org,Saucer,GB\n"
+    )
+    answer = signed_in.post(at("import"), {"file": file, "form_key": form_key()})
+    assert answer.status_code == 422
+    assert "not number 7&#x27;s" in answer.text
+
+
+@pytest.fixture
+def december(potter: User) -> Shipment:
+    cast.supporter("Ada", potter)
+    cast.supporter("Bo", potter, please_no=(wares_cast.line("Bowl").form,))
+    wares_cast.pots(wares_cast.line(), 3, potter)
+    wares_cast.pots(wares_cast.line("Bowl"), 1, potter)
+    return cast.shipment(potter)
+
+
+def test_a_month_is_set_by_the_form(signed_in: Client, form_key: Key) -> None:
+    sent = {
+        "month": "2026-12", "post_date": "2026-12-10", "parcel_count": "3", "buffer_days": "2",
+        "importance": "3",
+    }  # fmt: skip
+    answer = signed_in.post(at("new-shipment"), {**sent, "form_key": form_key()})
+    shipment = Shipment.objects.get()
+    assert answer["Location"] == at("shipment", shipment.id)
+    assert "December 2026" in signed_in.get(at("parcels")).text
+    page = signed_in.get(answer["Location"]).text
+    assert "Nobody is eligible for a turn" in page
+    assert "disabled" in page
+    edit = {**sent, "parcel_count": "4", "form_key": form_key()}
+    signed_in.post(at("edit-shipment", shipment.id), edit)
+    shipment.refresh_from_db()
+    assert shipment.parcel_count == 4
+    for wrong, sentence in (
+        ({"post_date": "2026-11-01"}, "is in the past"),
+        ({"month": "2026-10"}, "October 2026 is past"),
+        ({"month": "winter"}, "is no month"),
+    ):
+        answer = signed_in.post(at("new-shipment"), {**sent, **wrong, "form_key": form_key()})
+        assert (answer.status_code, sentence in answer.text) == (422, True), sentence
+
+
+def test_a_month_from_pick_to_post(signed_in: Client, form_key: Key, december: Shipment) -> None:
+    url = at("shipment", december.id)
+    assert "Pick 2 parcels in turn" in signed_in.get(url).text
+    answer = signed_in.get(at("slips", december.id))
+    assert (answer.status_code, "no slip to print" in answer.text) == (409, True)
+    assert signed_in.get(at("packers", december.id)).status_code == 409
+    signed_in.post(at("pick", december.id), {"form_key": form_key()})
+    page = signed_in.get(url).text
+    assert "2 of 2 picked" in page
+    ids = list(Parcel.objects.values_list("id", flat=True))
+    for name, count in (("slips", 2), ("packers", 1)):
+        paper = signed_in.get(at(name, december.id))
+        assert paper["Content-Type"] == "application/pdf"
+        assert len(PdfReader(io.BytesIO(paper.content)).pages) == count
+    assert set(Parcel.objects.values_list("state", flat=True)) == {"picked"}
+    mark = at("mark", december.id)
+    answer = signed_in.post(mark, {"parcel": ids, "do": "post", "form_key": form_key()})
+    assert (answer.status_code, "is not packed yet" in answer.text) == (409, True)
+    answer = signed_in.post(mark, {"do": "pack", "form_key": form_key()})
+    assert (answer.status_code, "Choose at least one parcel" in answer.text) == (409, True)
+    pack = {"parcel": ids, "do": "pack", "box": "small", "form_key": form_key()}
+    signed_in.post(mark, pack)
+    assert "box small" in signed_in.get(url).text
+    signed_in.post(mark, {"parcel": ids, "do": "post", "form_key": form_key()})
+    assert set(Parcel.objects.values_list("state", flat=True)) == {"posted"}
+    parcel = signed_in.get(at("parcel", ids[0])).text
+    assert "posted" in parcel
+    assert "Skip, keep the place" not in parcel
+
+
+def test_a_swap_a_note_and_a_skip_on_the_page(
+    signed_in: Client, form_key: Key, december: Shipment, potter: User
+) -> None:
+    services.pick_parcels(shipment=december, by=potter, at=NOW)
+    parcel = december.parcels.get(supporter__name="Bo")
+    row = parcel.lines.get()
+    page = signed_in.get(at("parcel", parcel.id)).text
+    assert "Why now: fair share" in page
+    assert "4 Kiln Row" not in page  # the street is on the slip and the supporter's page only
+    swap = signed_in.get(f"{at('parcel', parcel.id)}?swap={row.id}").text
+    assert f"Instead of {row.piece}" in swap
+    spare = wares_cast.pots(wares_cast.line(), 1, potter)[0]
+    choose = at("choose", parcel.id)
+    sent = {"piece": spare.id, "instead_of": row.id}
+    signed_in.post(choose, {**sent, "form_key": form_key()})
+    assert parcel.lines.get().piece == spare
+    answer = signed_in.post(choose, {**sent, "form_key": form_key()})
+    assert answer.status_code == 404
+    answer = signed_in.post(choose, {"form_key": form_key()})
+    assert (answer.status_code, "Choose a piece." in answer.text) == (409, True)
+    more = signed_in.get(f"{at('parcel', parcel.id)}?add=1").text
+    assert "was sent a pot of this line before" in more
+    note = {"note": "Thank you <3", "form_key": form_key()}
+    signed_in.post(at("note", parcel.id), note)
+    assert "Thank you &lt;3" in signed_in.get(at("parcel", parcel.id)).text
+    answer = signed_in.post(at("note", parcel.id), {"note": "x" * 201, "form_key": form_key()})
+    assert answer.status_code == 422
+    skip = {"supporter": parcel.supporter_id, "reason": "away", "form_key": form_key()}
+    signed_in.post(at("skip", december.id), skip)
+    assert Skip.objects.get().reason == "away"
+    skip["form_key"] = form_key()
+    answer = signed_in.post(at("skip", december.id), skip)
+    assert (answer.status_code, "skipped this month already" in answer.text) == (422, True)
+
+
+def test_wants_of_a_month_on_the_page(signed_in: Client, form_key: Key, december: Shipment) -> None:
+    line = wares_cast.line()
+    url = at("want", december.id)
+    signed_in.post(url, {"line": line.id, "count": 4, "form_key": form_key()})
+    page = signed_in.get(at("shipment", december.id)).text
+    assert "0 in parcels, 3 free" in page
+    assert "1 short" in page
+    answer = signed_in.post(url, {"line": line.id, "count": 0, "form_key": form_key()})
+    assert (answer.status_code, "1 or more, not 0" in answer.text) == (422, True)
+    drop = at("drop-want", ShipmentWant.objects.get().id)
+    signed_in.post(drop, {"form_key": form_key()})
+    assert not ShipmentWant.objects.exists()
+
+
+def test_the_ledger_is_shown(signed_in: Client, december: Shipment, potter: User) -> None:
+    services.pick_parcels(shipment=december, by=potter, at=NOW)
+    page = signed_in.get(at("turns")).text
+    assert "Ada" in page
+    assert "+0.00" in page
+    assert "this month" in page
+    assert "December 2026" in page
+    own = signed_in.get(at("supporter", Supporter.objects.get(name="Ada").id)).text
+    assert "Bo" not in own.replace("Boards", "")
+
+
+@pytest.mark.parametrize("name", ["supporter", "edit-supporter", "tier", "shipment",
+                                  "edit-shipment", "slips", "packers", "parcel"])  # fmt: skip
+def test_what_is_not_there(signed_in: Client, name: str) -> None:
+    assert signed_in.get(at(name, 404)).status_code == 404
+
+
+def test_no_page_needs_inline_style_or_script(
+    signed_in: Client, december: Shipment, potter: User
+) -> None:
+    services.pick_parcels(shipment=december, by=potter, at=NOW)
+    parcel = december.parcels.all()[0]
+    for url in (
+        at("supporters"), at("supporter", parcel.supporter_id), at("new-supporter"),
+        at("edit-supporter", parcel.supporter_id), at("import"), at("paid"), at("tiers"),
+        at("turns"), at("parcels"), at("shipment", december.id), at("parcel", parcel.id),
+    ):  # fmt: skip
+        page = signed_in.get(url).text
+        assert " style=" not in page
+        assert "<style" not in page
+        assert "onclick" not in page

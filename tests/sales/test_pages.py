@@ -1,0 +1,226 @@
+"""Do the pages of a sale lead a person through it, refuse in words, and keep what was typed?"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime
+
+import pytest
+import time_machine
+from django.contrib.auth.models import User
+from django.test import Client
+from django.urls import reverse
+
+from studio.sales import services
+from studio.sales.models import Listing, SaleDay, Want
+from studio.web.models import Change
+from tests.sales import cast
+from tests.sales.test_sale_days import NOW, make
+
+Key = Callable[[], str]
+TYPED = {
+    "name": "Spring restock",
+    "members_at": "2027-04-02T18:00",
+    "public_at": "2027-04-03T18:00",
+    "closes_at": "",
+    "buffer_days": "3",
+    "importance": "1",
+}
+
+
+@pytest.fixture(autouse=True)
+def november() -> Iterator[time_machine.Traveller]:
+    with time_machine.travel(NOW, tick=False) as clock:
+        yield clock
+
+
+@pytest.fixture
+def day(potter: User) -> SaleDay:
+    return make(potter)
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("name", ["sales", "new-sale"])
+def test_a_stranger_is_sent_to_sign_in(client: Client, name: str) -> None:
+    answer = client.get(reverse(f"sales:{name}"))
+    assert answer.status_code == 302
+    assert answer["Location"].startswith(reverse("sign-in"))
+
+
+@pytest.mark.django_db
+def test_an_empty_studio_is_told_what_to_do(signed_in: Client) -> None:
+    assert "No sale day is set" in signed_in.get(reverse("sales:sales")).text
+
+
+@pytest.mark.django_db
+def test_a_sale_day_is_set_in_the_time_of_the_studio(signed_in: Client, form_key: Key) -> None:
+    url = reverse("sales:new-sale")
+    assert "Europe/London" in signed_in.get(url).text
+    answer = signed_in.post(url, {**TYPED, "form_key": form_key()})
+    day = SaleDay.objects.get()
+    assert answer["Location"] == reverse("sales:sale", args=[day.id])
+    # 18:00 in London's summer time is 17:00 UTC (IANA tz database: from 28 March 2027).
+    assert day.members_at == datetime(2027, 4, 2, 17, 0, tzinfo=UTC)
+    page = signed_in.get(answer["Location"]).text
+    assert "Members from Fri 2 Apr 2027, 18:00" in page
+    assert "Spring restock" in signed_in.get(reverse("sales:sales")).text
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("typed", "sentence"),
+    [
+        ({"members_at": "2026-11-01T18:00"}, "is in the past"),
+        ({"public_at": "2027-04-02T17:00"}, "Members come first, or both at once"),
+        ({"members_at": "soon"}, "Enter a valid date/time"),
+        ({"name": ""}, "This field is required"),
+        # The hour that London's clocks leave out on 28 March 2027.
+        ({"members_at": "2027-03-28T01:30"}, "Europe/London"),
+    ],
+)
+def test_a_wrong_sale_day_keeps_what_was_typed(
+    signed_in: Client, form_key: Key, typed: dict[str, str], sentence: str
+) -> None:
+    sent = {**TYPED, **typed, "form_key": form_key()}
+    answer = signed_in.post(reverse("sales:new-sale"), sent)
+    assert answer.status_code == 422
+    assert sentence in answer.text
+    assert f'value="{sent["public_at"]}"' in answer.text
+    assert not SaleDay.objects.exists()
+
+
+@pytest.mark.django_db
+def test_a_sale_day_is_changed(signed_in: Client, form_key: Key, day: SaleDay) -> None:
+    url = reverse("sales:edit-sale", args=[day.id])
+    page = signed_in.get(url).text
+    assert 'value="2026-12-04T18:00"' in page
+    signed_in.post(url, {**TYPED, "form_key": form_key()})
+    day.refresh_from_db()
+    assert day.name == "Spring restock"
+    make(User.objects.get(), name="Other")
+    answer = signed_in.post(url, {**TYPED, "name": "Other", "form_key": form_key()})
+    assert "There is a sale day called Other already" in answer.text
+
+
+@pytest.mark.django_db
+def test_wants_are_added_and_taken_away(signed_in: Client, form_key: Key, day: SaleDay) -> None:
+    mug = cast.line()
+    url = reverse("sales:want", args=[day.id])
+    signed_in.post(url, {"line": mug.id, "count": 24, "form_key": form_key()})
+    page = signed_in.get(reverse("sales:sale", args=[day.id])).text
+    assert "24 of 24 are not listed yet" in page
+    assert str(mug) in page
+    answer = signed_in.post(url, {"line": mug.id, "count": 0, "form_key": form_key()})
+    assert answer.status_code == 422
+    assert "Say how many are wanted: 1 or more, not 0." in answer.text
+    answer = signed_in.post(url, {"line": 9999, "count": 1, "form_key": form_key()})
+    assert answer.status_code == 422
+    drop = reverse("sales:drop-want", args=[Want.objects.get().id])
+    signed_in.post(drop, {"form_key": form_key()})
+    assert not Want.objects.exists()
+
+
+@pytest.mark.django_db
+def test_a_form_sent_twice_acts_once(signed_in: Client, form_key: Key, day: SaleDay) -> None:
+    sent = {"line": cast.line().id, "count": 24, "form_key": form_key()}
+    url = reverse("sales:want", args=[day.id])
+    assert signed_in.post(url, sent)["Location"] == signed_in.post(url, sent)["Location"]
+    assert Change.objects.filter(action="set_want").count() == 1
+
+
+@pytest.mark.django_db
+def test_a_past_day_takes_no_wants(
+    signed_in: Client, form_key: Key, potter: User, november: time_machine.Traveller
+) -> None:
+    day = make(
+        potter,
+        members_at=datetime(2026, 11, 4, 18, 0, tzinfo=UTC),
+        public_at=datetime(2026, 11, 5, 18, 0, tzinfo=UTC),
+        closes_at=datetime(2026, 11, 8, 18, 0, tzinfo=UTC),
+    )
+    november.move_to(datetime(2026, 11, 9, 9, 0, tzinfo=UTC))
+    sentence = "Nothing can be wanted for a day that is past"
+    page = signed_in.get(reverse("sales:sale", args=[day.id])).text
+    assert sentence in page
+    assert "December restock closed at" in page
+    url = reverse("sales:want", args=[day.id])
+    answer = signed_in.post(url, {"line": cast.line().id, "count": 1, "form_key": form_key()})
+    assert answer.status_code == 422
+    assert sentence in answer.text
+
+
+@pytest.mark.django_db
+def test_pieces_are_listed_sold_claimed_and_taken_back(
+    signed_in: Client, form_key: Key, day: SaleDay, potter: User
+) -> None:
+    pieces = cast.pots(cast.line(), 4, potter)
+    url = reverse("sales:offer", args=[day.id])
+    page = signed_in.get(url).text
+    assert "£32.00" in page
+    kind = f"{pieces[0].form_id}-{pieces[0].clay_lot_id}-{pieces[0].coats_id}"
+    price = f"price-{kind}-{pieces[0].schedule_id}-first"
+    assert f'name="{price}"' in page
+    chosen = [piece.id for piece in pieces[:3]]
+    answer = signed_in.post(url, {"piece": chosen, price: "three", "form_key": form_key()})
+    assert answer.status_code == 422
+    assert "is not an amount" in answer.text
+    assert answer.text.count(" checked") == 3
+    answer = signed_in.post(url, {price: "30", "form_key": form_key()})
+    assert "Choose at least one piece to list." in answer.text
+    signed_in.post(url, {"piece": chosen, price: "£30.50", "form_key": form_key()})
+    assert list(Listing.objects.values_list("price_pence", flat=True)) == [3050] * 3
+
+    act = reverse("sales:listed", args=[day.id])
+    claim = {"piece": chosen[:1], "do": "claim", "for_whom": "Cy <b>Reed</b>"}
+    signed_in.post(act, {**claim, "form_key": form_key()})
+    page = signed_in.get(reverse("sales:sale", args=[day.id])).text
+    assert "claimed by Cy &lt;b&gt;Reed&lt;/b&gt;" in page
+    signed_in.post(act, {"piece": chosen[:2], "do": "sell", "form_key": form_key()})
+    signed_in.post(act, {"piece": chosen[2:], "do": "take_back", "form_key": form_key()})
+    page = " ".join(signed_in.get(reverse("sales:sale", args=[day.id])).text.split())
+    assert "2 pieces for £61.00" in page
+    assert "4 made = 0 thrown + 0 bisqued + 0 glazed + 0 fired + 2 graded + 0 listed" in page
+    assert "it balances" in page
+    for sent, sentence in (
+        ({"piece": chosen[:1], "do": "sell"}, "No. 1 is sold already."),
+        ({"do": "sell"}, "Choose at least one piece."),
+        ({"piece": [99999], "do": "sell"}, "not listed for this sale any more"),
+    ):
+        answer = signed_in.post(act, {**sent, "form_key": form_key()})
+        assert answer.status_code == 409
+        assert sentence in answer.text
+
+
+@pytest.mark.django_db
+def test_releasing_a_claim_on_the_page(
+    signed_in: Client, form_key: Key, day: SaleDay, potter: User
+) -> None:
+    pieces = cast.pots(cast.line(), 1, potter)
+    services.list_for_sale(sale_day=day, prices_pence={pieces[0].id: 100}, by=potter, at=NOW)
+    services.claim(sale_day=day, pieces=pieces, for_whom="Cy", by=potter, at=NOW)
+    act = reverse("sales:listed", args=[day.id])
+    signed_in.post(act, {"piece": [pieces[0].id], "do": "release", "form_key": form_key()})
+    assert "claimed by" not in signed_in.get(reverse("sales:sale", args=[day.id])).text
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("name", ["sale", "edit-sale", "offer"])
+def test_a_sale_that_is_not_there(signed_in: Client, name: str) -> None:
+    assert signed_in.get(reverse(f"sales:{name}", args=[404])).status_code == 404
+
+
+@pytest.mark.django_db
+def test_no_page_needs_inline_style_or_script(
+    signed_in: Client, day: SaleDay, potter: User
+) -> None:
+    cast.pots(cast.line(), 1, potter)
+    for url in (
+        reverse("sales:sales"),
+        reverse("sales:new-sale"),
+        reverse("sales:sale", args=[day.id]),
+        reverse("sales:offer", args=[day.id]),
+    ):
+        page = signed_in.get(url).text
+        assert " style=" not in page
+        assert "<style" not in page
+        assert "onclick" not in page
