@@ -74,6 +74,9 @@ _PLAIN_NAMES = {
 }
 """Short names instead of the library's ('HUNGARY (Rep.)'), on pages and as the last line."""
 
+_NAMED_AREAS = frozenset({"ES", "SO"})
+"""Countries whose area stands by name on a parcel, although the library knows it by a code."""
+
 _KINDS = {
     "do_si": "province",
     "pin": "PIN code",
@@ -87,7 +90,10 @@ _KINDS = {
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class AddressRules:
-    """What one country asks: the fields in their order, which are needed, what they are called."""
+    """What one country asks: the fields in their order, which are needed, what they are called.
+
+    ``areas`` are (what is kept, name) of its states, provinces or the like, if they are known.
+    """
 
     country_code: str
     country_name: str
@@ -148,13 +154,14 @@ def address_rules(country_code: str) -> AddressRules:
     for code, name in rules.country_area_choices:
         if code not in areas or areas[code] == code:
             areas[code] = name
+    kept = {_area(country_code, code, name): name for code, name in areas.items()}
     return AddressRules(
         country_code=country_code,
         country_name=country_name(country_code),
         fields=tuple(fields),
         required=frozenset(rules.required_fields),
         labels=labels,
-        areas=tuple(areas.items()),
+        areas=tuple(kept.items()),
         postcode_example=rules.postal_code_examples[0] if rules.postal_code_examples else "",
     )
 
@@ -210,8 +217,8 @@ def tidy_address(*, country_code: str, fields: Mapping[str, str]) -> dict[str, s
         rules = _rules({"country_code": country_code})
         for code, name in rules.country_area_choices:
             if typed in (_plain(code), _plain(name)):
-                same_script = _is_latin(code) or not _is_latin(tidied["country_area"])
-                tidied["country_area"] = code if same_script else name
+                home = not _is_latin(tidied["country_area"])
+                tidied["country_area"] = code if home else _area(country_code, code, name)
                 break
     return tidied
 
@@ -260,6 +267,11 @@ def _capital(word: str) -> str:
         part[:1] + part[1:].lower() if part[:1] != "(" else part[:2] + part[2:].lower()
         for part in word.split("-")
     )
+
+
+def _area(country_code: str, code: str, name: str) -> str:
+    """What is kept of an area written in Latin letters: its code where the post prints that."""
+    return name if country_code in _NAMED_AREAS or not _is_latin(code) else code
 
 
 def _kind(word: str) -> str:

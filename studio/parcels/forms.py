@@ -124,7 +124,7 @@ class SupporterForm(forms.Form):
             del self.fields[name]
 
     def _choose_area(self, asked: address.AddressRules, value: str) -> None:
-        choices = [(code if code.isascii() else name, name) for code, name in asked.areas]
+        choices = list(asked.areas)
         if value and value not in dict(choices):
             choices.append((value, value))
         label = f"Choose a {asked.labels['country_area']}"

@@ -185,3 +185,24 @@ def test_accents_and_case_do_not_matter_for_a_province() -> None:
     assert address_causes(country_code="CA", fields=fields) == {}
     tidied = tidy_address(country_code="CA", fields=fields)
     assert (tidied["country_area"], tidied["postal_code"]) == ("QC", "G1R 4P5")
+
+
+def test_spain_prints_the_name_of_the_province() -> None:
+    for typed in ("Madrid", "M", "madrid"):
+        fields = {"street_address": "Calle Mayor 1", "city": "Getafe", "country_area": typed,
+                  "postal_code": "28901"}  # fmt: skip
+        assert address_causes(country_code="ES", fields=fields) == {}
+        tidied = tidy_address(country_code="ES", fields=fields)
+        lines = address_lines(name="Ada", country_code="ES", fields=tidied)
+        assert lines == ("Ada", "Calle Mayor 1", "28901 GETAFE MADRID", "SPAIN")
+
+
+@pytest.mark.parametrize("code", [code for code, _ in countries()])
+def test_what_is_kept_of_an_area_is_known_again(code: str) -> None:
+    for kept, name in address_rules(code).areas:
+        for typed in (kept, name):
+            once = tidy_address(country_code=code, fields={"country_area": typed})
+            twice = tidy_address(country_code=code, fields=once)
+            # India's list knows one area by two keys, so it settles at the second time.
+            assert tidy_address(country_code=code, fields=twice) == twice
+            assert code == "IN" or twice == once

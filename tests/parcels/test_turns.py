@@ -138,6 +138,30 @@ def test_a_skip_keeps_the_place(potter: User) -> None:
     assert line.skips == ("January 2027: moving house",)
 
 
+def test_a_month_nobody_is_marked_for_counts_all_who_are_active(potter: User) -> None:
+    people = [cast.supporter(name, potter) for name in ("Ada", "Bo", "Cy", "Di")]
+    services.pause(supporter=people[3], paused=True, by=potter, at=cast.NOW)
+    wares_cast.pots(wares_cast.line(), 1, potter)
+    shipment = cast.shipment(potter, parcel_count=1)
+    services.skip(shipment=shipment, supporter=people[1], reason="away", by=potter, at=cast.NOW)
+    services.pick_parcels(shipment=shipment, by=potter, at=cast.NOW)
+    shares = {line.supporter.name: line.share for line in ledger(cast.NOVEMBER)}
+    third = Fraction(1, 3)
+    assert shares == {"Ada": third, "Bo": third, "Cy": third, "Di": 0}
+    pay(people[:1], cast.DECEMBER)  # now it is known who paid: Ada, and Bo who was skipped
+    shares = {line.supporter.name: line.share for line in ledger(cast.NOVEMBER)}
+    assert shares == {"Ada": Fraction(1, 2), "Bo": Fraction(1, 2), "Cy": 0, "Di": 0}
+
+
+def test_of_equals_the_lower_number_is_first(potter: User) -> None:
+    for n in range(11):
+        cast.supporter(f"Person {n + 1}", potter)
+    wares_cast.pots(wares_cast.line(), 2, potter)
+    shipment = cast.shipment(potter, parcel_count=2)
+    services.pick_parcels(shipment=shipment, by=potter, at=cast.NOW)
+    assert [parcel.supporter.number for parcel in shipment.parcels.all()] == [1, 2]
+
+
 def test_who_has_not_paid_enough_has_no_turn_yet(potter: User) -> None:
     new = cast.supporter("New", potter, paid=("2026-11",))
     cast.supporter("Old", potter)

@@ -1,10 +1,10 @@
 """Whose turn is it, and what does the ledger say of everybody?
 
-How past months count: a supporter had a share in a month of posted parcels when they had paid that
-very month and enough months by then, or when they were sent one. A month without parcels gives
-nobody a share, because shares always sum to the parcels sent. This month counts everybody who is
-active and has enough paid months. A pause therefore stops the clock (a paused month is not paid)
-and what was due stays.
+How months with parcels count: a supporter has a share in one when they paid that very month and
+had enough paid months by then, or were sent a parcel, or were skipped. As long as nobody is marked
+paid for a month, everybody who is active and has enough paid months counts in it. A month without
+parcels gives nobody a share, because shares always sum to the parcels sent. A pause stops the
+clock (a paused month is not paid) and what was due stays.
 """
 
 from __future__ import annotations
@@ -13,6 +13,9 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
+from typing import Any
+
+from django.db.models import QuerySet
 
 from studio.craft.turns import Choice, Month, Turner, ledger, months_until_turn, next_turns
 from studio.parcels import rules
@@ -77,7 +80,7 @@ def why_not_eligible(*, supporter: Supporter, months_paid: int, needed: int) -> 
 def turners(*, month: int, skips: dict[int, str] | None = None) -> list[Turner]:
     """Everybody as the turns of a month see them, before that month's parcels.
 
-    ``skips`` holds reasons by supporter id. Keys are supporter ids as text.
+    ``skips`` holds reasons by supporter id. Keys are supporter numbers, of ten digits.
     """
     rule = turn_rule()
     people = list(Supporter.objects.select_related("tier").order_by("number"))
@@ -86,7 +89,7 @@ def turners(*, month: int, skips: dict[int, str] | None = None) -> list[Turner]:
     last = _last_months(before=month)
     found = []
     for person in people:
-        key = str(person.id)
+        key = _key(person)
         months = sum(1 for paid_month in paid[person.id] if paid_month <= month)
         why = why_not_eligible(supporter=person, months_paid=months, needed=rule.months_needed)
         found.append(
@@ -105,9 +108,13 @@ def turners(*, month: int, skips: dict[int, str] | None = None) -> list[Turner]:
     return found
 
 
-def due_turns(*, shipment: Shipment, count: int, skips: dict[int, str]) -> tuple[Choice, ...]:
+def due_turns(
+    *, shipment: Shipment, count: int, skips: dict[int, str]
+) -> list[tuple[Supporter, Choice]]:
     """The next turns of a month, in order: who, and a sentence why."""
-    return next_turns(turners=turners(month=shipment.month, skips=skips), count=count)
+    choices = next_turns(turners=turners(month=shipment.month, skips=skips), count=count)
+    people = Supporter.objects.in_bulk([int(choice.key) for choice in choices], field_name="number")
+    return [(people[int(choice.key)], choice) for choice in choices]
 
 
 def eligible_count(month: int) -> int:
@@ -125,7 +132,7 @@ def ledger_lines(*, today_date: date) -> list[LedgerLine]:
     shipment = Shipment.objects.filter(month__gte=this_month).order_by("month").first()
     count = shipment.parcel_count if shipment else 5
     waits = months_until_turn(turners=now, count=count)
-    people = {str(p.id): p for p in Supporter.objects.select_related("tier")}
+    people = {_key(p): p for p in Supporter.objects.select_related("tier")}
     skips = _skip_words()
     lines = [
         LedgerLine(
@@ -151,30 +158,38 @@ def ledger_lines(*, today_date: date) -> list[LedgerLine]:
 def _record(*, before: int, people: list[Supporter], paid: dict[int, set[int]]) -> list[Month]:
     """The months with parcels before this one, as the ledger reads them."""
     rule = turn_rule()
-    weights = {person.id: _weight(person, rule) for person in people}
-    sent: dict[int, list[int]] = defaultdict(list)
-    for month, supporter_id in Parcel.objects.filter(shipment__month__lt=before).values_list(
-        "shipment__month", "supporter_id"
-    ):
-        sent[month].append(supporter_id)
+    sent = _by_month(Parcel.objects.filter(shipment__month__lt=before))
+    skipped = _by_month(Skip.objects.filter(shipment__month__lt=before))
+    marked = set().union(*paid.values()) if paid else set()
     months = []
     for month in sorted(sent):
-        counted = [
-            id_
-            for id_ in weights
-            if id_ in sent[month]
-            or (
-                month in paid[id_]
-                and sum(1 for earlier in paid[id_] if earlier <= month) >= rule.months_needed
-            )
-        ]
+
+        def counts(person: Supporter, month: int = month) -> bool:
+            if person.id in sent[month] or person.id in skipped[month]:
+                return True
+            enough = sum(one <= month for one in paid[person.id]) >= rule.months_needed
+            there = month in paid[person.id] if month in marked else not person.paused
+            return enough and there
+
         months.append(
             Month(
-                weights=tuple((str(id_), weights[id_]) for id_ in counted),
-                sent=tuple(str(id_) for id_ in sorted(sent[month])),
+                weights=tuple((_key(one), _weight(one, rule)) for one in people if counts(one)),
+                sent=tuple(_key(one) for one in people if one.id in sent[month]),
             )
         )
     return months
+
+
+def _by_month(rows: QuerySet[Any]) -> dict[int, set[int]]:
+    found: dict[int, set[int]] = defaultdict(set)
+    for month, supporter_id in rows.values_list("shipment__month", "supporter_id"):
+        found[month].add(supporter_id)
+    return found
+
+
+def _key(supporter: Supporter) -> str:
+    """The key of the turns: of equals the lower number is first."""
+    return f"{supporter.number:010d}"
 
 
 def _weight(supporter: Supporter, rule: TurnRule) -> int:

@@ -19,7 +19,6 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from studio.craft.picks import Picks, pick
-from studio.craft.turns import Choice
 from studio.parcels import rules, selectors
 from studio.parcels.models import Parcel, ParcelPiece, Shipment, Skip, Supporter
 from studio.parcels.services.record import refuse, too_late, write_down
@@ -40,7 +39,7 @@ def pick_parcels(*, shipment: Shipment, by: User, at: datetime) -> Change:
     held = Shipment.objects.select_for_update().get(id=shipment.id)
     refuse(selectors.cannot_pick(held))
     left = held.parcel_count - held.parcels.count()
-    chosen, picks, skipped = _choose(held, left=left)
+    why, picks, skipped = _choose(held, left=left)
     if not picks.pairs:
         reasons = "; ".join(sorted(set(skipped.values()))) or "everybody has a parcel already"
         raise Refusal(f"Nobody can be given a parcel now: {reasons}.")
@@ -57,7 +56,6 @@ def pick_parcels(*, shipment: Shipment, by: User, at: datetime) -> Change:
         Skip.objects.create(shipment=held, supporter_id=id_, reason=reason)
         for id_, reason in skipped.items()
     ]
-    why = {choice.key: choice.why for choice in chosen}
     pieces = Piece.objects.select_related("form").in_bulk([int(pot) for _, pot in picks.pairs])
     parcels = []
     for key, pot in picks.pairs:
@@ -220,8 +218,8 @@ def mark_posted(*, parcels: Sequence[Parcel], by: User, at: datetime) -> Change:
     return change
 
 
-def _choose(shipment: Shipment, *, left: int) -> tuple[tuple[Choice, ...], Picks, dict[int, str]]:
-    """The turns and pots of at most ``left`` more parcels, and who is skipped for want of a pot.
+def _choose(shipment: Shipment, *, left: int) -> tuple[dict[str, str], Picks, dict[int, str]]:
+    """Why whose turn it is, the pots of at most ``left`` more parcels, and who is skipped.
 
     Each time somebody cannot be given a pot they are skipped and all turns are asked anew, so
     that the record says of everybody before the last one served why they were not.
@@ -234,11 +232,10 @@ def _choose(shipment: Shipment, *, left: int) -> tuple[tuple[Choice, ...], Picks
     while True:
         passed = {**there, **by_hand, **skipped}
         turns = selectors.due_turns(shipment=shipment, count=wanted, skips=passed)
-        people = Supporter.objects.in_bulk([int(turn.key) for turn in turns])
-        wishers = [selectors.wisher(people[int(turn.key)]) for turn in turns]
+        wishers = [selectors.wisher(person) for person, _ in turns]
         picks = pick(wishers=wishers, pots=pots)
         if not picks.without:
-            return turns, picks, skipped
+            return {str(person.id): turn.why for person, turn in turns}, picks, skipped
         for one in picks.without:
             skipped[int(one.wisher_key)] = rules.why_without(one)
 
