@@ -12,6 +12,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from django import forms
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import QuerySet
 from django.db.models.functions import Lower
@@ -27,6 +28,16 @@ else:
     AnyModelForm = forms.ModelForm  # which takes no brackets when it runs
 
 LAYERS = 4
+A_DAY_MIN = 24 * 60
+POSSIBLE = {
+    "weight_g": (1, 100_000),
+    "throwing_min": (0, A_DAY_MIN),
+    "glazing_min": (0, A_DAY_MIN),
+    "finishing_min": (0, A_DAY_MIN),
+    "drying_days": (1, 365),
+}
+"""What a pot may weigh and take, at least and at most."""
+
 WHOLE_MM = ("width_mm", "handle_mm", "height_mm")
 
 
@@ -111,11 +122,10 @@ class FormForm(EntryForm):
         super().__init__(*args, **more)
         if self.instance.pk:
             self.fields["room"].initial = Decimal(self.instance.room_tenths) / 10
-        for name in ("weight_g", "drying_days"):
+        for name, (low, high) in POSSIBLE.items():
             field: Any = self.fields[name]
-            field.min_value = 1
-            field.widget.attrs["min"] = 1
-            field.validators.append(_at_least_one)
+            field.widget.attrs |= {"min": low, "max": high}
+            field.validators += [MinValueValidator(low), MaxValueValidator(high)]
 
     def clean(self) -> dict[str, Any]:
         """Whole millimetres, none of them 0 where a pot needs some."""
@@ -130,11 +140,6 @@ class FormForm(EntryForm):
 
     def values(self) -> dict[str, Any]:
         return {**super().values(), "room_tenths": int(self.cleaned_data["room"] * 10)}
-
-
-def _at_least_one(value: int) -> None:
-    if value < 1:
-        raise forms.ValidationError("1 or more.")
 
 
 class ClayLotForm(EntryForm):
