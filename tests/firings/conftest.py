@@ -15,6 +15,9 @@ from studio.firings import services
 from studio.firings.models import Circuit, Firing, Kiln, Run, Schedule, Segment
 from studio.wares import services as wares
 from studio.wares.models import Board, ClayLot, Coats, Form, Line
+from tests.browser.conftest import signed_in_page
+
+__all__ = ["signed_in_page"]
 
 NOW = datetime(2026, 11, 25, 10, 0, tzinfo=ZoneInfo("Europe/London"))
 TODAY = NOW.date()
