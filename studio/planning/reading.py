@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from studio.craft.backplan import latest_throw_dates
@@ -103,7 +103,10 @@ def firing_rows(*, problem: Problem, plan: Plan, schedules: Mapping[str, str]) -
         if kept is not None:
             appointments.remove(kept)
         rows.append(_row(problem, load, schedules, "kept" if kept else "new"))
-    rows += [_row(problem, load, schedules, "not needed") for load in appointments]
+    # What such a firing was meant to hold stands in other loads of this plan now.
+    rows += [
+        _row(problem, replace(load, contents=()), schedules, "not needed") for load in appointments
+    ]
     rows += [_row(problem, load, schedules, "under way") for load in problem.pinned if load.filled]
     return sorted(rows, key=lambda row: (row.start_date, row.kiln))
 

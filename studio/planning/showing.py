@@ -125,7 +125,9 @@ def _label(problem: Problem, load: Load) -> str:
     """'24 Mug, 6 Bowl', the most first."""
     names = {ware.key: ware.name for ware in problem.wares}
     names |= {line.key: line.name for line in problem.lines}
+    if not load.filled:
+        return "not needed"
     if not load.contents:
-        return "empty so far"
+        return "empty"
     most_first = sorted(load.contents, key=lambda pair: (-pair[1], names[pair[0]]))
     return ", ".join(f"{count} {names[key]}" for key, count in most_first)

@@ -420,3 +420,19 @@ def test_two_lines_of_one_name_are_told_apart(cast: Cast) -> None:
         "Mug in Sky on Speckled",
         "Mug in Sky on White",
     ]
+
+
+def test_two_lots_of_one_body_are_told_apart(cast: Cast) -> None:
+    lot = type(cast.clay).objects.get(pk=cast.clay.pk)
+    lot.pk, lot.lot = None, "26-2"
+    lot.save()
+    other = type(cast.mugs).objects.create(
+        form=cast.mug, clay_lot=lot, coats=cast.sky, schedule=cast.gloss
+    )
+    cast.sale("Winter sale", SALE, {cast.mugs: 4, other: 4})
+    found = problem(today_date=TODAY)
+    assert [line.name for line in found.lines] == [
+        "Mug in Sky, lot 26-1",
+        "Mug in Sky, lot 26-2",
+    ]
+    assert [one.name for one in found.wares] == ["Mug, lot 26-1", "Mug, lot 26-2"]

@@ -208,11 +208,17 @@ def test_firings_are_new_kept_not_needed_or_under_way() -> None:
     assert [(row.standing, row.schedule, row.pieces, row.used_percent) for row in rows] == [
         ("under way", "bisque", 25, 50),  # 25 x 10 of 500
         ("kept", "Gloss", 20, 50),  # 20 x 10 of 400
-        ("not needed", "Gloss", 1, 2),  # 10 of 400 is 2.5, to the even
+        ("not needed", "Gloss", 0, 0),  # what it was meant for stands in the others
         ("new", "Gloss", 30, 75),
     ]
     drawn = strip(problem=problem, plan=plan)
     assert drawn is not None
+    assert [load.label for load in drawn.loads] == [
+        "30 Mug in Sky",
+        "20 Mug in Sky",
+        "25 Mug",
+        "not needed",
+    ]
     assert [(load.start_date, load.pinned) for load in drawn.loads] == [
         (TODAY + 20 * DAY, False),
         (TODAY + 5 * DAY, True),
