@@ -36,7 +36,7 @@ class MonthField(forms.CharField):
 
 
 def _day(label: str, *, required: bool = True, help_text: str = "") -> forms.DateField:
-    widget = forms.DateInput(attrs={"type": "date"})
+    widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
     return forms.DateField(label=label, required=required, help_text=help_text, widget=widget)
 
 

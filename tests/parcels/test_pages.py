@@ -279,6 +279,7 @@ def test_a_month_is_set_by_the_form(signed_in: Client, form_key: Key) -> None:
     page = signed_in.get(answer["Location"]).text
     assert "Nobody is eligible for a turn" in page
     assert "disabled" in page
+    assert 'value="2026-12-10"' in signed_in.get(at("edit-shipment", shipment.id)).text
     edit = {**sent, "parcel_count": "4", "form_key": form_key()}
     signed_in.post(at("edit-shipment", shipment.id), edit)
     shipment.refresh_from_db()
