@@ -60,7 +60,11 @@ def plan_page(*, backplan: BackPlan, today_date: date) -> PlanPage:
         cost_pence=plan.cost_pence,
         strip=strip(problem=problem, plan=plan),
         firings=reading.firing_rows(problem=problem, plan=plan, schedules=schedules),
-        days=reading.work_days(problem=problem, plan=plan, schedules=schedules),
+        days=[
+            day
+            for day in reading.work_days(problem=problem, plan=plan, schedules=schedules)
+            if day.date >= today_date  # what was asked before and is late stands on Today
+        ],
         kept=reading.kept_rows(problem=problem, plan=plan),
         causes=list(reading.cause_rows(plan)),
         standing=stand_rows(today_date=today_date),

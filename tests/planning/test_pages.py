@@ -19,6 +19,7 @@ from studio.craft import backplan as craft_backplan
 from studio.craft.backplan import NotFoundInTime, UnsoundPlan
 from studio.craft.problem import Plan
 from studio.firings.models import Firing
+from studio.planning import selectors
 from studio.planning.models import BackPlan, DayOff, Hands, PlanRule
 from studio.planning.question import NOTHING_PROMISED
 from studio.planning.selectors import in_force, proposed
@@ -243,6 +244,17 @@ def test_lists_and_paper(signed_in: Client, wanted: Cast, form_key: Key) -> None
     words = " ".join(page.extract_text() for page in PdfReader(io.BytesIO(answer.content)).pages)
     assert "All 12 wanted by Sat 9 Jan 2027" in words
     assert "Mug in Sky" in words
+
+
+def test_days_that_are_past_are_left_out(signed_in: Client, wanted: Cast, form_key: Key) -> None:
+    backplan = work_out(signed_in, form_key)
+    url = reverse("planning:list", args=[backplan.pk])
+    [first, *_] = selectors.stored(backplan)[1].jobs
+    day = f"<h3>{first.date:%a} {first.date.day} {first.date:%b}"
+    assert day in text(signed_in.get(url))
+    with time_machine.travel(NOW + (first.date - TODAY + DAY), tick=False):
+        signed_in.force_login(wanted.by, backend=MODEL_BACKEND)
+        assert day not in text(signed_in.get(url))
 
 
 def test_a_plan_of_another_version_is_refused_in_words(

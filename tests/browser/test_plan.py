@@ -1,0 +1,91 @@
+"""The pages of a plan on a phone: sound, touchable, and a plan put in force by thumb."""
+
+from collections.abc import Iterator
+from datetime import timedelta
+
+import pytest
+import time_machine
+from django.contrib.auth.models import User
+from playwright.sync_api import Page, Route, expect
+from pytest_django.live_server_helper import LiveServer
+
+from studio.planning import services
+from studio.planning.models import BackPlan, DayOff
+from studio.planning.selectors import in_force
+from tests.browser.checks import check_page, check_shown
+from tests.planning.cast import NOW, TODAY, Cast, make_cast
+
+DAY = timedelta(days=1)
+
+
+@pytest.fixture(autouse=True)
+def november() -> Iterator[None]:
+    """Let the clock tick: a browser waits by it."""
+    with time_machine.travel(NOW, tick=True):
+        yield
+
+
+@pytest.fixture
+def wanted(transactional_db: None, potter: User) -> Cast:
+    """A studio with a sale that asks for more than there are days for, and some ware about."""
+    cast = make_cast(potter)
+    cast.bowls.standing = "trial"
+    cast.bowls.save()
+    cast.sale("Winter sale", TODAY + 24 * DAY, {cast.mugs: 90, cast.bowls: 60})
+    cast.shipment(TODAY + 20 * DAY, {cast.mugs: 5})
+    cast.board("B1", 9, stage="bisqued")
+    cast.firing(cast.wide, cast.bisque, state="cooling", start_date=TODAY - DAY)
+    cast.firing(cast.little, cast.bisque, start_date=TODAY + 10 * DAY)
+    DayOff.objects.create(date=TODAY + 3 * DAY, why="market")
+    return cast
+
+
+def test_the_pages(signed_in_page: Page, live_server: LiveServer, wanted: Cast) -> None:
+    check_page(signed_in_page, live_server.url + "/plan/")
+    backplan = services.work_out(today_date=TODAY, seconds=2, by=wanted.by, at=NOW)
+    one = f"/plan/{backplan.pk}/"
+    pages = [one, f"{one}list/", f"{one}list/?only=throwing"]
+    for url in [*pages, "/plan/hands/", "/plan/days-off/", "/plan/rules/"]:
+        check_page(signed_in_page, live_server.url + url)
+
+
+def test_a_plan_is_worked_out_put_in_force_and_undone_by_thumb(
+    signed_in_page: Page, live_server: LiveServer, wanted: Cast
+) -> None:
+    page = signed_in_page
+    page.goto(live_server.url + "/plan/")
+    waits = page.get_by_text("Working it out.")
+    expect(waits).to_be_hidden()
+    shown: list[bool] = []
+
+    def while_it_works(route: Route) -> None:
+        expect(waits).to_be_visible()
+        expect(page.get_by_role("button", name="Work out")).to_be_disabled()
+        shown.append(True)
+        route.continue_()
+
+    page.route("**/plan/work-out/", while_it_works)
+    page.get_by_role("button", name="Work out").click()
+    page.wait_for_url("**/plan/*/", timeout=40_000)
+    assert shown == [True]
+    expect(page.get_by_text("short")).not_to_have_count(0)
+    check_shown(page)
+    page.get_by_role("button", name="Put this plan in force").click()
+    expect(page.get_by_text("Put a plan in force; its firings:")).to_be_visible()
+    assert in_force() == BackPlan.objects.get()
+    check_shown(page)
+    page.get_by_role("button", name="Undo").click()
+    expect(page.get_by_text("Took the plan out of force")).to_be_visible()
+    assert in_force() is None
+
+
+def test_a_refused_week_keeps_what_was_typed(
+    signed_in_page: Page, live_server: LiveServer, wanted: Cast
+) -> None:
+    page = signed_in_page
+    page.goto(live_server.url + "/plan/hands/")
+    page.get_by_label("Monday, throwing, minutes").fill("1441")
+    page.get_by_role("button", name="Keep these hands").click()
+    expect(page.get_by_text("Monday, throwing: a day has 1440 minutes.")).to_be_visible()
+    expect(page.get_by_label("Monday, throwing, minutes")).to_have_value("1441")
+    check_shown(page)
