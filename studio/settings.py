@@ -315,20 +315,8 @@ UPLOAD_MAX_BYTES = 25 * 1024 * 1024
 USE_TZ = True
 TIME_ZONE = time_zone()
 LANGUAGE_CODE = "en-gb"
-# One language for now. Without translation machinery a date field shows 2026-11-25, which is what
-# an <input type="date"> must be given.
-USE_I18N = False
-DATE_FORMAT = "j M Y"
-DATETIME_FORMAT = "j M Y, H:i"
-TIME_FORMAT = "H:i"
-SHORT_DATE_FORMAT = "j M"
-FIRST_DAY_OF_WEEK = 1
-DATETIME_INPUT_FORMATS = [
-    "%Y-%m-%dT%H:%M",
-    "%Y-%m-%dT%H:%M:%S",
-    "%Y-%m-%d %H:%M",
-    "%Y-%m-%d %H:%M:%S",
-]
+USE_I18N = False  # one language for now
+FORMAT_MODULE_PATH = "studio.web.formats"
 
 MESSAGE_TAGS = {
     message_levels.SUCCESS: "done",

@@ -45,7 +45,7 @@ def check_page(page: Page, url: str) -> None:
     finally:
         page.remove_listener("console", hear)
         page.remove_listener("pageerror", hear_fault)
-    assert said == [], f"{url}: the browser complained"
+    assert said == [], f"{url}: the browser complained: {said}"
 
 
 def check_shown(page: Page) -> None:
@@ -56,7 +56,8 @@ def check_shown(page: Page) -> None:
         for one in found
         if one["impact"] in ("serious", "critical")
     ]
-    assert grave == [], f"{page.url}: axe-core found barriers"
-    assert page.evaluate(TOUCHED) == [], f"{page.url}: too small to touch"
+    assert grave == [], f"{page.url}: axe-core found barriers: {grave}"
+    small = page.evaluate(TOUCHED)
+    assert small == [], f"{page.url}: too small to touch: {small}"
     wide = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
     assert wide <= 0, f"{page.url} is {wide} px wider than the screen"

@@ -120,3 +120,17 @@ def test_a_field_ties_its_help_and_its_error_to_its_control() -> None:
     assert 'aria-describedby="id_count-help id_count-error"' in text
     assert 'aria-invalid="true"' in text
     assert '<p class="field-error" id="id_count-error">Enter a whole number.</p>' in text
+
+
+@pytest.mark.django_db
+def test_a_date_field_is_filled_as_the_browser_takes_it() -> None:
+    class Two(forms.Form):
+        day = forms.DateField(widget=forms.DateInput(attrs={"type": "date"}))
+        at = forms.DateTimeField(widget=forms.DateTimeInput(attrs={"type": "datetime-local"}))
+
+    moment = datetime.datetime(2026, 3, 22, 14, 5)  # noqa: DTZ001
+    form = Two(initial={"day": datetime.date(2026, 3, 22), "at": moment})
+    assert 'value="2026-03-22"' in str(form["day"])
+    assert 'value="2026-03-22T14:05"' in str(form["at"])
+    assert Two({"day": "22/03/2026", "at": "2026-03-22T14:05"}).is_valid()
+    assert shown("{{ d|date }}", d=moment) == "22 Mar 2026"
