@@ -67,16 +67,16 @@ def plan(
     model = build(made=made)
     add_cuts(model=model)
 
-    first = _seek_promises(model, best, clock, seed, tell, steps)
+    first, spent = _seek_promises(model, best, clock, seed, tell, steps * 0.55)
     best = first.plan
     scale = _scale(made)
     short_bound = -(-first.bound // scale) if first.bound > 0 else 0
     tail = 0.3 if best.weighted_short else 0.0
     model.cp.add(scale * model.short + model.eaten <= first.value)
 
-    second = _seek_cost(model, best, clock, seed, tell, steps * (0.85 - tail - 0.2), 0.85 - tail)
+    second = _seek_cost(model, best, clock, seed, tell, steps * (0.85 - tail) - spent, 0.85 - tail)
     best = polish(
-        model=model, plan=second.plan, clock=clock, until=seconds * (1 - tail), steps=steps * 0.12
+        model=model, plan=second.plan, clock=clock, until=seconds * (1 - tail), steps=steps * 0.15
     )
     causes: tuple[Cause, ...] = ()
     if best.weighted_short:
@@ -107,7 +107,7 @@ def eaten(*, made: Frame, plan: Plan) -> int:
 
 def _seek_promises(
     model: Model, best: Plan, clock: Clock, seed: int, tell: Progress, steps: float
-) -> Search:
+) -> tuple[Search, float]:
     scale = _scale(model.made)
     search = Search(
         model=model,
@@ -118,8 +118,8 @@ def _seek_promises(
         seed=seed,
         on_better=tell,
     )
-    search.run(steps=steps * 0.55, until=clock.seconds * 0.5)
-    return search
+    spent = search.run(steps=steps, until=clock.seconds * 0.55)
+    return search, spent
 
 
 def _seek_cost(

@@ -51,9 +51,7 @@ def gain_of(
     until: float,
 ) -> int:
     """How many pieces more were found with one limit lifted [pieces]."""
-    made = frame(
-        problem=lifted(problem=problem, limit=limit), free_kilns=limit == Binds.KILN_DAYS
-    )
+    made = frame(problem=lifted(problem=problem, limit=limit), free_kilns=limit == Binds.KILN_DAYS)
     model = build(made=made, lifted=limit)
     search = Search(
         model=model,

@@ -1,22 +1,28 @@
 """How many loads are needed at the very least, whatever the days?
 
-What is promised by a date needs room in kilns before it. The cheapest set of loads that has the
-room (a cover: whole loads, so no half firings) is a proven floor under the cost, and a strong
+What has to be there by a day needs room in kilns before it. The cheapest set of loads that has
+the room (a cover: whole loads, so no half firings) is a proven floor under the cost, and a strong
 help to the solver. Each missing piece lowers the floor by at most the cheapest cover of the room
 it would have taken, because covers of two rooms together cover their sum.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from typing import Any
+from collections.abc import Sequence
+from dataclasses import dataclass
 
-from studio.craft.backplan_frame import NEVER, Frame, share_up
-from studio.craft.backplan_model import Model
+from studio.craft.backplan_frame import NEVER, Frame, Slot, share_up
+from studio.craft.backplan_model import Model, Var
 from studio.craft.problem import BISQUE, Ware
 
+Floor = list[int]
+"""The least cost (or number) of loads for every room from 0 up."""
 
-def cheapest_cover(*, room_tenths: int, loads: Sequence[tuple[int, int]]) -> list[int]:
+Needs = dict[tuple[str, int], int]
+"""The least of a line to glaze fire for all that has to be there by a day [pieces]."""
+
+
+def cheapest_cover(*, room_tenths: int, loads: Sequence[tuple[int, int]]) -> Floor:
     """The least cost to have each room from 0 to ``room_tenths`` [tenths of a mug place].
 
     ``loads`` are (room, cost) of the loads to choose from, as many of each as one likes.
@@ -27,83 +33,99 @@ def cheapest_cover(*, room_tenths: int, loads: Sequence[tuple[int, int]]) -> lis
     return best
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Part:
+    """So many pieces of a ware to load by a day, for these lines."""
+
+    ware: Ware
+    least: int
+    lines: tuple[str, ...]
+    a_piece: int
+    """The most pieces to load for one kept piece."""
+
+
 def add_cuts(*, model: Model) -> None:
     """Add floors under cost and number of loads, for every date, schedule and height."""
     made = model.made
-    schedules = sorted({slot.schedule_key for slot in made.slots})
-    for schedule in schedules:
+    needs = _fire_needs(made)
+    for schedule in sorted({slot.schedule_key for slot in made.slots}):
         for height_mm in _heights(made, schedule):
-            _add_covers(model, schedule, height_mm)
-    _add_trial_loads(model)
+            _add_covers(model, needs, schedule, height_mm)
+    _add_trial_loads(model, needs)
 
 
-def _add_trial_loads(model: Model) -> None:
+def _days(made: Frame) -> list[int]:
+    """Mornings on which pieces have to be there."""
+    return sorted({want.due for want in made.wants} | {want.early for want in made.wants})
+
+
+def _fire_needs(made: Frame) -> Needs:
+    needs = {}
+    for key in made.lines:
+        least = 0
+        for day in _days(made):
+            asked = sum(w.asked for w in made.wants if w.line_key == key and w.early <= day)
+            there = made.arrives["finished", key][day] // 100 * 100
+            there += made.arrives["fired", key][day - 1] if day else 0
+            percent = made.problem.yields.glaze_percent
+            least = max(least, share_up(hundredths=100 * asked - there, percent=percent))
+            needs[key, day] = least
+    return needs
+
+
+def _missing(model: Model, line: str, day: int) -> Var:
+    """Pieces of a line asked for that are not there by the morning of a day."""
+    return sum(
+        want.asked - var + (0 if want.due <= day else model.in_buffer[want])
+        for want, var in model.kept.items()
+        if want.line_key == line and want.early <= day
+    )
+
+
+def _add_trial_loads(model: Model, needs: Needs) -> None:
     """A line that nobody has fired has its trial, if anything of it is kept that needs firing."""
     made = model.made
+    last = _days(made)[-1]
+    a_fire = share_up(hundredths=100, percent=made.problem.yields.glaze_percent)
     for line in sorted({line for line, _ in model.trial if made.proven_from[line] == NEVER}):
         trials = [var for (key, _), var in model.trial.items() if key == line]
-        need = fire_needs(made)[line, made.span - 1]
+        need = needs[line, last]
         if need:
-            short = _missing(model, line, made.span)
-            model.cp.add(
-                need * sum(trials)
-                + share_up(hundredths=100, percent=made.problem.yields.glaze_percent) * short
-                >= need
-            )
+            short = _missing(model, line, last)
+            model.cp.add(need * sum(trials) + a_fire * short >= need)
+    for (_, slot), var in model.trial.items():
+        model.cp.add(var <= model.slot_on[slot])
 
 
 def _heights(made: Frame, schedule: str) -> list[int]:
     """0, and each height that some kiln of the schedule does not clear."""
-    clears = {
-        made.kiln(s.kiln_key).clear_height_mm for s in made.slots if s.schedule_key == schedule
-    }
-    return [0, *sorted(clears)[:-1]]
+    slots = [slot for slot in made.slots if slot.schedule_key == schedule]
+    return [0, *sorted({made.kiln(slot.kiln_key).clear_height_mm for slot in slots})[:-1]]
 
 
-def fire_needs(made: Frame) -> dict[tuple[str, int], int]:
-    """The least of each line to glaze fire for all that is due by a day [pieces]."""
-    needs = {}
-    dues = sorted({want.due for want in made.wants})
-    for key in made.lines:
-        least = 0
-        for due in (*dues, made.span - 1):
-            asked = sum(w.asked for w in made.wants if w.line_key == key and w.due <= due)
-            there = made.arrives["finished", key][due] // 100 * 100
-            there += made.arrives["fired", key][due - 1] if due else 0
-            percent = made.problem.yields.glaze_percent
-            least = max(least, share_up(hundredths=100 * asked - there, percent=percent))
-            needs[key, due] = least
-    return needs
-
-
-def _missing(model: Model, line: str, due: int) -> Any:
-    return sum(
-        want.asked - var
-        for want, var in model.kept.items()
-        if want.line_key == line and want.due <= due
-    )
-
-
-def _parts(made: Frame, schedule: str, due: int) -> Iterator[tuple[Ware, int, list[str], int]]:
-    """(ware, least pieces to load by ``due``, its lines, most loads' pieces a kept one needs)."""
-    needs, yields = fire_needs(made), made.problem.yields
+def _parts(made: Frame, needs: Needs, schedule: str, day: int) -> list[_Part]:
+    yields = made.problem.yields
     a_fire = share_up(hundredths=100, percent=yields.glaze_percent)
     if schedule != BISQUE:
-        for key, line in made.lines.items():
-            if line.schedule_key == schedule:
-                yield made.ware_of(key), needs[key, due], [key], a_fire
-        return
+        return [
+            _Part(ware=made.ware_of(key), least=needs[key, day], lines=(key,), a_piece=a_fire)
+            for key, line in made.lines.items()
+            if line.schedule_key == schedule
+        ]
+    parts = []
     for key, ware in made.wares.items():
-        lines = made.lines_of(key)
+        lines = tuple(made.lines_of(key))
         glaze = sum(
-            max(0, needs[line, due] - made.arrives["glazed", line][due] // 100) for line in lines
+            max(0, needs[line, day] - made.arrives["glazed", line][day] // 100) for line in lines
         )
-        there = made.arrives["bisqued", key][due]
+        there = made.arrives["bisqued", key][day]
         least = share_up(hundredths=100 * glaze - there, percent=yields.bisque_percent)
-        yield ware, least, lines, share_up(hundredths=100 * a_fire, percent=yields.bisque_percent)
+        a_piece = share_up(hundredths=100 * a_fire, percent=yields.bisque_percent)
+        parts.append(_Part(ware=ware, least=least, lines=lines, a_piece=a_piece))
+    return parts
 
 
-def _add_covers(model: Model, schedule: str, height_mm: int) -> None:
+def _add_covers(model: Model, needs: Needs, schedule: str, height_mm: int) -> None:
     made = model.made
     slots = [
         slot
@@ -111,34 +133,76 @@ def _add_covers(model: Model, schedule: str, height_mm: int) -> None:
         if slot.schedule_key == schedule and made.kiln(slot.kiln_key).clear_height_mm > height_mm
     ]
     kinds = sorted({(slot.room_tenths, slot.cost_pence) for slot in slots})
-    if not kinds:
+    all_parts = {
+        day: [p for p in _parts(made, needs, schedule, day) if p.ware.height_mm > height_mm]
+        for day in _days(made)
+    }
+    most = max(
+        (
+            max(_room(parts), max((p.ware.room_tenths * p.a_piece for p in parts), default=0))
+            for parts in all_parts.values()
+        ),
+        default=0,
+    )
+    if not kinds or not most:
         return
-    for due in sorted({want.due for want in made.wants}):
-        parts = [part for part in _parts(made, schedule, due) if part[0].height_mm > height_mm]
-        room = sum(ware.room_tenths * least for ware, least, _, _ in parts)
-        if not room:
-            continue
-        by = due - 1 if schedule != BISQUE else _last_glazing(made, due)
-        in_time = [slot for slot in slots if slot.open <= by]
-        most_room = max((ware.room_tenths * each for ware, _, _, each in parts), default=0)
-        cost = cheapest_cover(room_tenths=max(room, most_room), loads=kinds)
-        number = cheapest_cover(
-            room_tenths=max(room, most_room), loads=[(there, 1) for there, _ in kinds]
-        )
-        for floor, weight in ((cost, "cost_pence"), (number, None)):
-            lost = sum(
-                floor[ware.room_tenths * each] * _missing(model, line, due)
-                for ware, _, lines, each in parts
-                for line in lines
-            )
-            loads = sum(
-                (int(getattr(slot, weight)) if weight else 1) * model.slot_on[slot]
-                for slot in in_time
-            )
-            model.cp.add(loads + lost >= floor[room])
+    cost = cheapest_cover(room_tenths=most, loads=kinds)
+    number = cheapest_cover(room_tenths=most, loads=[(room, 1) for room, _ in kinds])
+    for day, parts in all_parts.items():
+        room = _room(parts)
+        if room:
+            by = day - 1 if schedule != BISQUE else _last_glazing(made, day)
+            in_time = [slot for slot in slots if slot.open <= by]
+            _add_floor(model, in_time, cost, parts, day, costly=True)
+            _add_floor(model, in_time, number, parts, day, costly=False)
+            if height_mm == 0 and schedule != BISQUE:
+                _add_trial_floors(model, in_time, cost, parts, day)
 
 
-def _last_glazing(made: Frame, due: int) -> int:
-    """The last day on which glazing can still serve what is due by a day."""
-    starts = [s.start for s in made.slots if s.schedule_key != BISQUE and s.open <= due - 1]
+def _room(parts: list[_Part]) -> int:
+    return sum(part.ware.room_tenths * part.least for part in parts)
+
+
+def _lost(model: Model, floor: Floor, parts: list[_Part], day: int) -> Var:
+    """By how much missing pieces may lower a floor."""
+    return sum(
+        floor[part.ware.room_tenths * part.a_piece] * _missing(model, line, day)
+        for part in parts
+        for line in part.lines
+    )
+
+
+def _add_floor(
+    model: Model, slots: list[Slot], floor: Floor, parts: list[_Part], day: int, *, costly: bool
+) -> None:
+    loads = sum((slot.cost_pence if costly else 1) * model.slot_on[slot] for slot in slots)
+    model.cp.add(loads + _lost(model, floor, parts, day) >= floor[_room(parts)])
+
+
+def _add_trial_floors(
+    model: Model, slots: list[Slot], floor: Floor, parts: list[_Part], day: int
+) -> None:
+    """With a trial there is one load in a kiln that takes trials, and a cover of the rest."""
+    made, room = model.made, _room(parts)
+    takes = {kiln.key for kiln in made.problem.kilns if kiln.takes_trials}
+    small = {(s.room_tenths, s.cost_pence) for s in slots if s.kiln_key in takes}
+    if not small:
+        return
+    with_trial = min(cost + floor[max(0, room - there)] for there, cost in small)
+    more = with_trial - floor[room]
+    for part in parts:
+        trials = [
+            var
+            for (line, slot), var in model.trial.items()
+            if line in part.lines and slot.open < day
+        ]
+        if more > 0 and trials:
+            loads = sum(slot.cost_pence * model.slot_on[slot] for slot in slots)
+            lost = _lost(model, floor, parts, day)
+            model.cp.add(loads + lost >= floor[room] + more * sum(trials))
+
+
+def _last_glazing(made: Frame, day: int) -> int:
+    """The last day on which glazing can still serve what has to be there by a day."""
+    starts = [s.start for s in made.slots if s.schedule_key != BISQUE and s.open <= day - 1]
     return max(starts, default=0) - 1

@@ -23,8 +23,14 @@ from studio.craft.backplan_frame import Slot
 from studio.craft.backplan_model import Model, Var, hint, read
 from studio.craft.problem import Plan
 
-STEPS_A_SECOND = 0.6
+STEPS_A_SECOND = 0.45
 """Solver steps granted for each second of two threads (measured, with room to spare)."""
+
+LEAST_STEPS = 0.05
+"""What a solve costs at least, however soon it ends (it has to be set up)."""
+
+LEAST_WHOLE_STEPS = 0.15
+"""A look at the whole question is worth nothing in fewer steps."""
 
 HABITS = (0, 2)
 """How much each of the two solvers leans on linear relaxations (its linearization level)."""
@@ -115,18 +121,21 @@ class Search:
         """Note when the bound is reached."""
         self.proven = self.proven or self.value <= self.bound
 
-    def run(self, *, steps: float, until: float) -> None:
-        """Spend so many steps a thread, or until so many seconds are gone."""
+    def run(self, *, steps: float, until: float) -> float:
+        """Spend so many steps a thread, or until so many seconds are gone; the steps spent."""
+        steps = max(0.0, steps)
         self.model.cp.minimize(self.objective)
         self.settle()
         with ThreadPoolExecutor(len(HABITS)) as threads:
             spent = 0.0
             for share in (0.08, 0.25):
-                if not self.proven and self.clock.spent < until:
-                    spent += self.whole(threads, steps=steps * share, until=until)
+                if not self.proven and self.clock.spent < until and spent <= steps:
+                    least = max(LEAST_WHOLE_STEPS, steps * share)
+                    spent += self.whole(threads, steps=least, until=until)
             parts = Parts(model=self.model, dice=random.Random(self.seed))
             while spent < steps and not self.proven and self.clock.spent < until:
                 spent += self.part(threads, parts, steps=steps, until=until)
+        return spent
 
     def whole(self, threads: ThreadPoolExecutor, *, steps: float, until: float) -> float:
         """Both solvers look at the whole question."""
@@ -144,7 +153,7 @@ class Search:
                 self.bound = max(self.bound, one.bound)
             self.take(one)
         self.settle()
-        return max(one.steps for one in found)
+        return max(LEAST_STEPS, *(one.steps for one in found))
 
     def part(
         self, threads: ThreadPoolExecutor, parts: Parts, *, steps: float, until: float
@@ -170,7 +179,7 @@ class Search:
         for one in found:
             parts.learn(better=self.take(one), exhausted=one.proven)
         self.settle()
-        return max(0.01, *(one.steps for one in found))
+        return max(LEAST_STEPS, *(one.steps for one in found))
 
 
 def _with_others_fixed(model: Model, free: set[Slot], plan: Plan) -> Model:

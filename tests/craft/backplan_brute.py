@@ -1,4 +1,4 @@
-"""The least shortfall of a tiny studio, by trying everything a potter could do each day.
+"""The least shortfall of a tiny studio, and the least cost at it, by trying everything.
 
 Written from the laws of ``studio.craft.referee`` alone: no solver, no bounds, no windows, exact
 fractions. Only for questions with a handful of pieces and days.
@@ -28,8 +28,15 @@ _PLACE = {
 }
 
 
-def least_weighted_short(problem: Problem, *, most: int) -> int:
-    """The least of importance x short pieces; ``most`` pieces at once in any one action."""
+SHORT = 10**6
+"""What a short piece weighs in pence: more than all firings together."""
+
+
+def least_short_and_cost(problem: Problem, *, most: int) -> tuple[int, int]:
+    """The least of importance x short pieces, and the least cost in pence at that shortfall.
+
+    ``most`` pieces at once in any one action. Buffers are not looked at.
+    """
     wares = {ware.key: ware for ware in problem.wares}
     lines = {line.key: line for line in problem.lines}
     span = len(problem.days)
@@ -77,7 +84,7 @@ def least_weighted_short(problem: Problem, *, most: int) -> int:
     def best(day: int, kilns: Kilns, stock_: Stock, coming: Coming, proven: tuple[int, ...]) -> int:
         if day >= span:
             return sum(
-                need.importance * n
+                need.importance * n * SHORT
                 for need in problem.needs
                 if (need.due_date - problem.today_date).days >= span
                 for _, n in need.counts
@@ -101,7 +108,7 @@ def least_weighted_short(problem: Problem, *, most: int) -> int:
             short = 0
             for (importance, key, n), handed in zip(due, given, strict=True):
                 after[("finished", key)] = after.get(("finished", key), Fraction(0)) - handed
-                short += importance * (n - handed)
+                short += importance * (n - handed) * SHORT
             if any(count < 0 for count in after.values()):
                 continue
             results.append(short + after_gifts(day, kilns, after, later, proven))
@@ -124,7 +131,12 @@ def least_weighted_short(problem: Problem, *, most: int) -> int:
             done = fire(day, kilns, stock, coming, proven, chosen)
             if done is None:
                 continue
-            for result in by_hand(day, *done):
+            cost = 0
+            for kiln, firing in zip(problem.kilns, chosen, strict=True):
+                run = kiln.run(firing[0]) if firing else None
+                cost += run.cost_pence if run else 0
+            for rest in by_hand(day, *done):
+                result = rest + cost
                 least = result if least is None else min(least, result)
                 if least == 0:
                     return 0
@@ -230,10 +242,11 @@ def least_weighted_short(problem: Problem, *, most: int) -> int:
             )
 
     never = span * 10
-    return best(
+    found = best(
         0,
         (0,) * len(problem.kilns),
         (),
         tuple(sorted(one for one in start if one[0] < span)),
         tuple(0 if line.proven else never for line in problem.lines),
     )
+    return divmod(found, SHORT)

@@ -1,0 +1,321 @@
+"""Does the planner keep what can be kept, at the least cost, and say what is short and why?"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.optimize import Bounds, LinearConstraint, milp
+
+from studio.craft import backplan
+from studio.craft.backplan import NotFoundInTime, latest_throw_dates, plan
+from studio.craft.backplan_cuts import cheapest_cover
+from studio.craft.backward import backward_plan
+from studio.craft.problem import (
+    BISQUE,
+    Binds,
+    Circuit,
+    HandsDay,
+    Load,
+    Need,
+    OnHand,
+    Plan,
+    Problem,
+    Stage,
+    Work,
+    Yields,
+)
+from studio.craft.referee import broken_promises
+from tests.bench.studios import make_problem
+from tests.craft.backplan_cases import (
+    BIG,
+    MUG,
+    SALE,
+    SMALL,
+    day,
+    hands,
+    studio,
+)
+
+
+def sound(problem: Problem, seconds: float = 5.0) -> Plan:
+    found = plan(problem=problem, seconds=seconds)
+    assert broken_promises(problem=problem, plan=found) == ()
+    return found
+
+
+def test_five_mugs_for_a_sale() -> None:
+    found = sound(studio())
+    assert (found.short, found.in_buffer, found.proven) == (0, 0, True)
+    # 5 mugs fit the small kiln both times: 50 of 80 bisque, 50 of 60 glaze; 600 + 700 pence
+    assert [load.kiln_key for load in found.loads] == ["small", "small"]
+    assert found.cost_pence == 600 + 700 == found.cost_bound_pence
+    done = Counter(dict.fromkeys(Work, 0))
+    for job in found.jobs:
+        done[job.work] += job.count
+    assert done == {Work.THROWING: 5, Work.GLAZING: 5, Work.FINISHING: 5}
+
+
+def test_one_big_load_is_cheaper_than_two_small_ones() -> None:
+    ten = replace(SALE, counts=(("blue", 8),))
+    # bisque 80: small 600; glaze 80 of 60: two small 2 x 700 = 1400 or one big 1500
+    assert sound(studio(needs=(ten,))).cost_pence == 600 + 1400
+    dear = replace(SMALL, runs=tuple(replace(run, cost_pence=800) for run in SMALL.runs))
+    assert sound(studio(needs=(ten,), kilns=(BIG, dear))).cost_pence == 800 + 1500
+
+
+def test_losses_are_made_good_beforehand() -> None:
+    # 5 / 0.8 = 6.25: 7 glazed and fired bring 5.6; 7 / 0.9 = 7.8: 8 dry; 8 / 0.75 = 10.7: 11 thrown
+    found = sound(
+        studio(
+            kilns=(replace(BIG, takes_trials=True),),
+            yields=Yields(drying_percent=75, bisque_percent=90, glaze_percent=80),
+        )
+    )
+    done: Counter[Work] = Counter()
+    for job in found.jobs:
+        done[job.work] += job.count
+    assert (found.short, done[Work.FINISHING]) == (0, 5)
+    assert (done[Work.GLAZING], done[Work.THROWING]) == (7, 11)
+    assert [load.contents[0][1] for load in found.loads] == [8, 7]
+
+
+def test_stock_comes_first() -> None:
+    there = tuple(
+        OnHand(stage=stage, key=key, count=1, ready_date=day(0))
+        for stage, key in (
+            (Stage.BISQUED, "mug"),
+            (Stage.GLAZED, "blue"),
+            (Stage.FIRED, "blue"),
+            (Stage.GRADED, "blue"),
+            (Stage.LISTED, "blue"),
+        )
+    )
+    found = sound(studio(on_hand=there))
+    assert (found.short, found.cost_pence) == (0, 700)  # 2 mugs glaze fired, none thrown
+    assert not [job for job in found.jobs if job.work == Work.THROWING]
+
+
+def test_nothing_is_asked_and_nothing_done() -> None:
+    found = sound(studio(needs=()))
+    assert (found.jobs, found.loads, found.kept, found.proven) == ((), (), (), True)
+
+
+def test_an_unproven_line_has_its_trial_first() -> None:
+    found = sound(studio(needs=(replace(SALE, counts=(("ash", 8),), due_date=day(20)),)))
+    glaze = [load for load in found.loads if load.schedule_key != BISQUE]
+    trial, rest = sorted(glaze, key=lambda load: load.start_date)[:2]
+    assert found.short == 0
+    assert trial.kiln_key == "small"
+    assert 2 <= dict(trial.contents)["ash"] <= 6
+    assert rest.start_date >= trial.open_date
+
+
+def test_a_line_that_no_kiln_may_try_stays_short() -> None:
+    found = sound(studio(kilns=(BIG,), needs=(replace(SALE, counts=(("ash", 2),)),)))
+    assert (found.short, found.weighted_short, found.short_bound) == (2, 6, 6)
+
+
+def test_what_does_not_fit_any_kiln_stays_short() -> None:
+    found = sound(studio(needs=(replace(SALE, counts=(("tall", 1), ("blue", 1))),)))
+    kept = {one.line_key: one.kept for one in found.kept}
+    assert kept == {"tall": 0, "blue": 1}
+    high = replace(BIG, clear_height_mm=300)
+    assert sound(studio(kilns=(high,), needs=(replace(SALE, counts=(("tall", 1),)),))).short == 0
+
+
+def test_the_important_date_wins() -> None:
+    # 3 mugs can be thrown in time (one on each of the first three days), 2 + 2 are asked
+    few = tuple(hands(i, 20 if i < 3 else 0) for i in range(21))
+    other = Need(
+        key="shop",
+        name="shop",
+        due_date=day(15),
+        buffer_days=4,
+        importance=1,
+        counts=(("blue", 2),),
+    )
+    found = sound(studio(days=few, needs=(other, replace(SALE, counts=(("blue", 2),)))))
+    kept = {one.need_key: one.kept for one in found.kept}
+    assert kept == {"sale": 2, "shop": 1}
+    assert found.weighted_short == 1
+
+
+def test_buffer_days_are_eaten_before_a_piece_is_short() -> None:
+    # throw 0, dry 5, bisque 5 to 6, glaze 6, fire 7 to 8, finish 8: there on day 9
+    for due, in_buffer, short in ((13, 0, 0), (12, 5, 0), (9, 5, 0), (8, 0, 5)):
+        found = sound(studio(needs=(replace(SALE, due_date=day(due)),)))
+        assert (found.in_buffer, found.short) == (in_buffer, short), due
+
+
+def test_pinned_loads_are_worked_round() -> None:
+    pinned = tuple(
+        Load(
+            kiln_key="small",
+            schedule_key=BISQUE,
+            start_date=day(i),
+            busy_days=1,
+            contents=(),
+        )
+        for i in range(20)
+    )
+    two_heat = (Circuit(key="house", at_once=2),)
+    found = sound(studio(pinned=pinned, circuits=two_heat))
+    assert found.short == 0
+    assert {load.kiln_key for load in found.loads} == {"big"}
+
+
+def test_a_kept_appointment_is_filled() -> None:
+    kept = Load(
+        kiln_key="big",
+        schedule_key="cone 6",
+        start_date=day(8),
+        busy_days=2,
+        contents=(),
+        filled=False,
+    )
+    days = tuple(hands(i, start=i < 8) for i in range(21))
+    late_mugs = replace(MUG, drying_days=6)  # dry 6, bisque 6 to 7, glaze 7, fire on day 8 alone
+    found = sound(studio(pinned=(kept,), days=days, wares=(late_mugs, *studio().wares[1:])))
+    assert found.short == 0
+    assert found.loads[-1].start_date == day(8)
+
+
+def test_same_seed_same_plan_and_better_than_by_hand_rules(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Solver steps end the search here, not the clock."""
+    monkeypatch.setattr(backplan, "STEPS_A_SECOND", 0.002)
+    problem = make_problem(size="small", seed=2)
+    first, again = (plan(problem=problem, seconds=300, seed=3) for _ in range(2))
+    assert replace(first, seconds=0) == replace(again, seconds=0)
+    assert first.weighted_short < backward_plan(problem=problem).weighted_short
+    assert first.short_bound <= first.weighted_short
+    assert 0 < first.cost_bound_pence <= first.cost_pence
+    assert broken_promises(problem=problem, plan=first) == ()
+
+
+def test_progress_is_told_and_only_gets_better() -> None:
+    told: list[Plan] = []
+    problem = studio()
+    found = plan(problem=problem, seconds=5, progress=told.append)
+    marks = [(p.weighted_short, p.in_buffer, p.cost_pence) for p in told]
+    assert marks == sorted(marks, reverse=True)
+    assert marks[-1] >= (found.weighted_short, found.in_buffer, found.cost_pence)
+    assert all(broken_promises(problem=problem, plan=p) == () for p in told)
+
+
+def test_no_time_at_all_is_not_the_same_as_impossible() -> None:
+    with pytest.raises(NotFoundInTime, match="No plan was found in 0 seconds"):
+        plan(problem=studio(), seconds=0)
+
+
+def off(first: int, span: int = 21, **few: int) -> tuple[HandsDay, ...]:
+    """Hands until ``first``, then a week and more off: a later date alone would not help."""
+    return tuple(hands(i, **few) if i < first else hands(i, 0, 0, 0, False) for i in range(span))
+
+
+def binds(problem: Problem) -> dict[Binds, int]:
+    found = sound(problem, seconds=10.0)
+    assert found.short > 0
+    return {cause.binds: cause.gain for cause in found.causes}
+
+
+def test_only_throwing_minutes_bind() -> None:
+    # one mug a day on days 0 to 2, 5 asked: 2 short
+    days = tuple(replace(one, throwing_min=20 if i < 3 else 0) for i, one in enumerate(off(13)))
+    assert binds(studio(days=days)) == {Binds.THROWING: 2}
+
+
+def test_only_glazing_minutes_bind() -> None:
+    # 5 min a mug: 4 min on every day but one with 15: 3 mugs, 2 short
+    days = tuple(replace(one, glazing_min=15 if i == 7 else 4) for i, one in enumerate(off(13)))
+    assert binds(studio(days=days)) == {Binds.GLAZING: 2}
+
+
+def test_only_finishing_minutes_bind() -> None:
+    # 6 min a mug: 6 min on one day: 1 mug, 4 short
+    days = tuple(replace(one, finishing_min=6 if i == 10 else 0) for i, one in enumerate(off(13)))
+    assert binds(studio(days=days)) == {Binds.FINISHING: 4}
+
+
+def test_only_kiln_days_bind() -> None:
+    # 5 mugs stand bisqued; glazed on day 0, fired 1 to 3: 3 places of 10 tenths; then it is away
+    narrow = replace(BIG, glaze_room_tenths=30)
+    away = Load(kiln_key="big", schedule_key="cone 6", start_date=day(3), busy_days=60, contents=())
+    mugs = OnHand(stage=Stage.BISQUED, key="mug", count=5, ready_date=day(0))
+    problem = studio(kilns=(narrow,), pinned=(away,), on_hand=(mugs,), days=off(13))
+    assert binds(problem) == {Binds.KILN_DAYS: 2}
+
+
+def test_only_drying_and_the_date_bind() -> None:
+    # dry on day 9, out bisqued 10, glazed 10, fired 11 to 12, there on day 13; the sale is on 12
+    slow = replace(MUG, drying_days=9)
+    sale = replace(SALE, due_date=day(12), buffer_days=0)
+    problem = studio(wares=(slow, *studio().wares[1:]), needs=(sale,))
+    assert binds(problem) == {Binds.DRYING: 5, Binds.DATE: 5}
+
+
+def test_the_last_throwing_day_counted_back() -> None:
+    late = replace(SALE, due_date=day(20), counts=(("blue", 1), ("ash", 1), ("hot", 1)))
+    dates = latest_throw_dates(studio(needs=(late,), kilns=(BIG, SMALL)))
+    # 20 - 4 buffer - 1 finish - 1 busy (small) - 1 glaze - 1 busy - 5 drying = 7
+    assert dates["sale", "blue"] == day(20 - 4 - 1 - 1 - 1 - 1 - 5)
+    # cone 10 only in the big kiln: 3 days
+    assert dates["sale", "hot"] == day(20 - 4 - 1 - 3 - 1 - 1 - 5)
+    # the main ash load starts on day 20 - 4 - 1 - 1 = 14, so its trial starts on day 13
+    assert dates["sale", "ash"] == day(13 - 1 - 1 - 5)
+
+
+def test_too_late_to_throw_is_left_out() -> None:
+    soon = replace(SALE, due_date=day(10))
+    assert latest_throw_dates(studio(needs=(soon,))) == {}
+
+
+@pytest.mark.parametrize("hands_off", [0, 1])
+def test_the_last_throwing_day_is_the_last_that_works(hands_off: int) -> None:
+    """Throwing on that day alone keeps the promise; on the day after alone it does not."""
+    closed = {i for i in range(21) if hands_off and i % 7 in (5, 6)}
+    days = [hands(i, 0, 0, 0, False) if i in closed else hands(i) for i in range(21)]
+    problem = studio(days=tuple(days), needs=(replace(SALE, counts=(("blue", 1),)),))
+    last = (latest_throw_dates(problem)["sale", "blue"] - day(0)).days
+    for only, good in ((last, True), (last + 1, False)):
+        alone = tuple(
+            replace(one, throwing_min=120 if i == only else 0) for i, one in enumerate(days)
+        )
+        found = sound(replace(problem, days=alone))
+        assert (found.short == 0 and found.in_buffer == 0) is good
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    room=st.integers(0, 300),
+    loads=st.lists(st.tuples(st.integers(5, 90), st.integers(1, 50)), min_size=1, max_size=4),
+)
+def test_the_cheapest_cover_is_what_another_solver_finds(
+    room: int, loads: list[tuple[int, int]]
+) -> None:
+    """Against scipy.optimize.milp (HiGHS), which knows nothing of this project."""
+    there = np.array([load[0] for load in loads])
+    cost = np.array([load[1] for load in loads])
+    other = milp(
+        cost,
+        integrality=np.ones(len(loads)),
+        bounds=Bounds(0, np.inf),
+        constraints=LinearConstraint(there[None, :], room, np.inf),
+    )
+    assert cheapest_cover(room_tenths=room, loads=loads)[room] == round(other.fun)
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+@pytest.mark.parametrize("size", ["small", "demo", "typical"])
+def test_planning_by_hand_rules_is_always_sound(size: str, seed: int) -> None:
+    problem = make_problem(size=size, seed=seed)
+    found = backward_plan(problem=problem)
+    assert broken_promises(problem=problem, plan=found) == ()
+    asked = sum(need.importance * n for need in problem.needs for _, n in need.counts)
+    assert 0 < found.weighted_short < asked
