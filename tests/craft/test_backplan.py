@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -214,7 +215,7 @@ def test_no_time_at_all_is_not_the_same_as_impossible() -> None:
         plan(problem=studio(), seconds=0)
 
 
-def off(first: int, span: int = 21, **few: int) -> tuple[HandsDay, ...]:
+def off(first: int, span: int = 21, **few: Any) -> tuple[HandsDay, ...]:
     """Hands until ``first``, then a week and more off: a later date alone would not help."""
     return tuple(hands(i, **few) if i < first else hands(i, 0, 0, 0, False) for i in range(span))
 

@@ -98,8 +98,8 @@ def test_unknown_keys_are_named_first() -> None:
     ],
 )
 def test_law_1_hands_have_so_many_minutes(work: str, sentence: str) -> None:
-    few = {"throwing": 90, "glazing": 20, "finishing": 20}[work]
-    days = tuple(hands(i, **{work: few}) for i in range(21))
+    few: dict[str, Any] = {work: {"throwing": 90, "glazing": 20, "finishing": 20}[work]}
+    days = tuple(hands(i, **few) for i in range(21))
     assert verdict(studio(days=days)) == (sentence,)
 
 
