@@ -41,7 +41,12 @@ def sheet_of(firing: Firing) -> LoadSheet:
         fill_percent=used * 100 // fill.room_tenths,
         cautions=(*fuller, *rules.LOADING.sentences[:-1], *rules.LIGHTING.sentences),
         programme_rows=tuple(
-            (str(step.number), step.rate, temp(step.target_c), _hold(step.hold_min))
+            (
+                str(step.number),
+                step.rate,
+                temp(step.target_c),
+                _hold(step.hold_min),
+            )
             for step in selectors.steps_of(firing.schedule)
         ),
         cone_words=f"{cone[:1].upper()}{cone[1:]}: check the controller says the same.",

@@ -233,7 +233,7 @@ def test_a_kiln_is_added_in_inches(world: World, signed_in: Client, form_key: Ke
         ({"inside_height_mm": "5 mm"}, "The inside of a kiln is 100 to 3000 mm"),
         ({"sides": "4"}, "A box has a depth"),
         ({"sides": "3"}, "Select a valid choice"),
-        ({"name": "heron"}, "kiln"),
+        ({"name": "heron"}, "There is a kiln called heron already."),
         ({"shelf_count": "0"}, "greater than or equal to 1"),
         ({"glaze_places": "0"}, "greater than or equal to 1"),
         ({"top_cone": "99"}, "Select a valid choice"),

@@ -212,13 +212,6 @@ def test_undo_of_a_note(world: World, refused: Refused) -> None:
     assert firing.note == "one"
 
 
-def test_a_kiln_that_was_saved_has_no_way_back(world: World, refused: Refused) -> None:
-    change = services.save_circuit(
-        circuit=None, values={"name": "barn", "at_once": 1}, by=world.by, at=NOW
-    )
-    assert refused(services.undo, change=change, by=world.by, at=NOW) == rules.NO_WAY_BACK
-
-
 @pytest.mark.parametrize(("tenths", "said"), [(310, "31"), (315, "31.5"), (5, "0.5"), (0, "0")])
 def test_mug_places_are_told_as_people_tell_them(tenths: int, said: str) -> None:
     assert rules.places(tenths) == said

@@ -41,7 +41,7 @@ def test_a_schedule_in_celsius(world: World, signed_in: Client, form_key: Key) -
         (100, 600, 0), (180, 1100, 0), (60, 1239, 15), (60, 760, 30)
     ]  # fmt: skip
     shown = signed_in.get(answer.headers["Location"]).content.decode()
-    assert "down, 60 °C/h" in shown
+    assert "down 60 °C/h" in shown
     assert '<svg xmlns="http://www.w3.org/2000/svg" class="curve"' in shown
 
 

@@ -187,7 +187,14 @@ def can_undo(as_it_was: bool, *, now: str) -> str:
     return "" if as_it_was else f"This can no longer be undone: {now}."
 
 
-NAME_TAKEN: Final = "There is a {what} of this name already."
+def name_taken(*, what: str, name: str) -> str:
+    """Two things of one kind may not share a name, in capitals or not."""
+    return f"There is a {what} called {name} already. Choose another name."
+
+
+def cannot_be(*, what: str) -> str:
+    """The database refused a row that the rules above let through, or somebody was quicker."""
+    return f"A {what} with these values cannot be kept. Look at the numbers and try again."
 
 
 def kiln_shape(*, sides: int, inside_depth_mm: int | None) -> str:

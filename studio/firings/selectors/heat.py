@@ -146,7 +146,6 @@ class StepRow:
     rate: str
     target_c: float
     hold_min: int
-    is_cooling: bool
 
 
 def steps_of(schedule: Schedule) -> list[StepRow]:
@@ -154,16 +153,16 @@ def steps_of(schedule: Schedule) -> list[StepRow]:
     rows, before = [], craft.LOWEST_TARGET_C
     for number, segment in enumerate(schedule.segments.all(), start=1):
         cools = segment.target_c < before
-        rate = "left to itself" if cools else "as fast as it can"
+        rate = "freely" if cools else "as fast as it can"
         if segment.rate_c_per_h is not None:
             rate = show_rate(segment.rate_c_per_h, unit=temperature_unit())
+        rate = f"down {rate}" if cools else rate
         rows.append(
             StepRow(
                 number=number,
                 rate=rate,
                 target_c=segment.target_c,
                 hold_min=segment.hold_min,
-                is_cooling=cools,
             )
         )
         before = segment.target_c

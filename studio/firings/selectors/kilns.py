@@ -50,6 +50,12 @@ def run_for(*, kiln: Kiln, schedule: Schedule) -> Run | None:
     return Run.objects.filter(kiln=kiln, schedule=schedule).first()
 
 
+def is_used(schedule: Schedule) -> bool:
+    """Whether a schedule was fired, or a line or a pot is meant for it."""
+    lit = Firing.objects.filter(schedule=schedule, lit_at__isnull=False).exists()
+    return lit or schedule.line_set.exists() or schedule.piece_set.exists()
+
+
 def busy_with(*, kiln: Kiln, but: Firing | None = None) -> str:
     """Which other firing has this kiln now, in words; '' when none has."""
     busy = Firing.objects.filter(kiln=kiln, state__in=UNDER_WAY).select_related("schedule", "kiln")

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from django.db.models import Count, F, QuerySet, Sum
 
 from studio.firings import rules
-from studio.firings.models import Firing, Kiln, Place, Run
+from studio.firings.models import Firing, Kiln, Place, PlannedWare, Run
 from studio.firings.selectors.kilns import UNDER_WAY, busy_with
 from studio.wares.models import Board, Line, Stage
 from studio.wares.selectors import Group, boards_now
@@ -28,6 +28,7 @@ class BoardChoice:
     seen: str
     room_tenths: int
     refusal: str
+    is_meant: bool = False
 
     @property
     def most(self) -> int:
@@ -148,6 +149,31 @@ def boards_in(firing: Firing) -> list[Standing]:
     ]
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Meant:
+    """A ware that a firing is planned for, and how many of it stand in the load."""
+
+    ware: PlannedWare
+    inside: int
+
+
+def meant(firing: Firing) -> list[Meant]:
+    """What a firing is planned for beside what it holds.
+
+    A bisque load is counted by form and clay, whatever glaze the pots were given since.
+    """
+    is_bisque = firing.schedule.kind == "bisque"
+    inside: dict[tuple[int, int, int | None], int] = {}
+    for (form, clay, coats, _), count in _kinds_in(firing).items():
+        key = (form, clay, None if is_bisque else coats)
+        inside[key] = inside.get(key, 0) + count
+    wares = firing.planned_wares.select_related("form", "clay_lot", "coats")
+    return [
+        Meant(ware=ware, inside=inside.get((ware.form_id, ware.clay_lot_id, ware.coats_id), 0))
+        for ware in wares
+    ]
+
+
 def load_of(firing: Firing) -> rules.Load:
     """A firing as the rules of loading see it."""
     kiln, schedule = firing.kiln, firing.schedule
@@ -184,6 +210,7 @@ def loadable_boards(firing: Firing) -> list[BoardChoice]:
         key=lambda choice: (
             bool(choice.refusal),
             choice.batch.stage != wanted,
+            not choice.is_meant,
             choice.batch.stage,
             choice.board.label,
         ),
@@ -193,6 +220,9 @@ def loadable_boards(firing: Firing) -> list[BoardChoice]:
 def _choices(firing: Firing) -> list[BoardChoice]:
     load, unit = load_of(firing), length_unit()
     in_load, standings, names = _kinds_in(firing), _standings(), _names()
+    planned = {
+        (ware.form_id, ware.clay_lot_id, ware.coats_id) for ware in firing.planned_wares.all()
+    }
     found = []
     for group in boards_now():
         if group.stage not in BEFORE_KILN or group.form is None:
@@ -204,6 +234,7 @@ def _choices(firing: Firing) -> list[BoardChoice]:
             seen=group.seen,
             room_tenths=group.form.room_tenths,
             refusal="",
+            is_meant=_kind_of(group)[:3] in planned,
         )
         refusal = rules.can_load(
             batch=batch, load=load, count=choice.most or batch.count, length_unit=unit
@@ -220,12 +251,7 @@ def _batch(
     names: dict[int, str],
 ) -> rules.Batch:
     form, clay, coats, schedule = group.form, group.clay_lot, group.coats, group.schedule
-    kind = (
-        form.pk if form else 0,
-        clay.pk if clay else 0,
-        coats.pk if coats else None,
-        schedule.pk if schedule else None,
-    )
+    kind = _kind_of(group)
     untried = coats is not None and standings.get(kind, "untried") == Line.Standing.UNTRIED
     here = group.firing_id == firing.pk
     other = "" if here or group.firing_id is None else names[group.firing_id]
@@ -246,6 +272,15 @@ def _batch(
         untried_in_load=in_load.get(kind, 0),
         in_load=other,
         in_this_load=here,
+    )
+
+
+def _kind_of(group: Group) -> Kind:
+    return (
+        group.form.pk if group.form else 0,
+        group.clay_lot.pk if group.clay_lot else 0,
+        group.coats.pk if group.coats else None,
+        group.schedule.pk if group.schedule else None,
     )
 
 

@@ -11,8 +11,8 @@ from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 from django.db.models import Model
 
-from studio.firings import rules
-from studio.firings.models import Circuit, Firing, Kiln, Run, Schedule, Segment
+from studio.firings import rules, selectors
+from studio.firings.models import Circuit, Kiln, Run, Schedule, Segment
 from studio.firings.rules import Step
 from studio.firings.services.writing import refuse, write_down
 from studio.web.models import Change
@@ -25,10 +25,11 @@ M = TypeVar("M", bound=Model)
 @transaction.atomic
 def save_kiln(*, kiln: Kiln | None, values: Mapping[str, Any], by: User, at: datetime) -> Change:
     """Add a kiln or change one; without a circuit it gets one of its own. Raises Refusal."""
-    values = dict(values)
+    values, own = dict(values), None
     if values.get("circuit") is None and (kiln is None or "circuit" in values):
-        values["circuit"], _ = Circuit.objects.get_or_create(name=values["name"])
-    saved = _save(kiln or Kiln(), values, what="kiln")
+        values["circuit"], is_new = Circuit.objects.get_or_create(name=values["name"])
+        own = values["circuit"].pk if is_new else None
+    saved, undo = _save(kiln or Kiln(), values, what="kiln")
     refuse(rules.kiln_shape(sides=saved.sides, inside_depth_mm=saved.inside_depth_mm))
     word = "Added" if kiln is None else "Changed"
     return write_down(
@@ -38,6 +39,7 @@ def save_kiln(*, kiln: Kiln | None, values: Mapping[str, Any], by: User, at: dat
         at=at,
         subject="kiln",
         subject_id=saved.pk,
+        undo={**undo, "own_circuit": own},
     )
 
 
@@ -46,7 +48,7 @@ def save_circuit(
     *, circuit: Circuit | None, values: Mapping[str, Any], by: User, at: datetime
 ) -> Change:
     """Add a circuit or change one. Raises Refusal."""
-    saved = _save(circuit or Circuit(), values, what="circuit")
+    saved, undo = _save(circuit or Circuit(), values, what="circuit")
     kilns = "one kiln" if saved.at_once == 1 else f"{saved.at_once} kilns"
     return write_down(
         action="save_circuit",
@@ -55,6 +57,7 @@ def save_circuit(
         at=at,
         subject="circuit",
         subject_id=saved.pk,
+        undo=undo,
     )
 
 
@@ -77,28 +80,17 @@ def save_schedule(
     refuse(" ".join(sentence for _, sentence in wrong))
     if schedule is not None:
         before = Schedule.objects.select_for_update().get(pk=schedule.pk)
-        lit = Firing.objects.filter(schedule=before, lit_at__isnull=False).exists()
-        used = lit or before.line_set.exists() or before.piece_set.exists()
         refuse(
             rules.can_rewrite(
                 schedule=before.name,
-                used=used,
+                used=selectors.is_used(before),
                 same=(before.kind, before.cone)
                 == (values.get("kind", before.kind), values.get("cone", before.cone)),
             )
         )
-    saved = _save(schedule or Schedule(), values, what="schedule")
-    saved.segments.all().delete()
-    Segment.objects.bulk_create(
-        Segment(
-            schedule=saved,
-            seq=seq,
-            rate_c_per_h=step.rate_c_per_h,
-            target_c=step.target_c,
-            hold_min=step.hold_min,
-        )
-        for seq, step in enumerate(steps, start=1)
-    )
+    rows_before = rows_of(schedule) if schedule is not None else []
+    saved, undo = _save(schedule or Schedule(), values, what="schedule")
+    write_rows(saved, [(step.rate_c_per_h, step.target_c, step.hold_min) for step in steps])
     word = "Added" if schedule is None else "Changed"
     return write_down(
         action="save_schedule",
@@ -107,6 +99,7 @@ def save_schedule(
         at=at,
         subject="schedule",
         subject_id=saved.pk,
+        undo={**undo, "rows_was": rows_before, "rows_now": rows_of(saved)},
     )
 
 
@@ -135,7 +128,7 @@ def save_run(
         kiln=kiln, schedule=schedule
     )
     values = {"busy_days": busy_days, "cost_pence": cost_pence, "energy_wh": energy_wh}
-    _save(run, values, what="run")
+    _, undo = _save(run, values, what="run")
     days = "1 day" if busy_days == 1 else f"{busy_days} days"
     return write_down(
         action="save_run",
@@ -144,18 +137,51 @@ def save_run(
         at=at,
         subject="kiln",
         subject_id=kiln.pk,
+        undo=undo,
     )
 
 
-def _save(row: M, values: Mapping[str, Any], *, what: str) -> M:
+def rows_of(schedule: Schedule) -> list[list[float | int | None]]:
+    """The rows of a schedule as plain numbers: rate, target, hold."""
+    return [[one.rate_c_per_h, one.target_c, one.hold_min] for one in schedule.segments.all()]
+
+
+def write_rows(schedule: Schedule, rows: Sequence[Sequence[Any]]) -> None:
+    """Give a schedule these rows in place of those it has."""
+    schedule.segments.all().delete()
+    Segment.objects.bulk_create(
+        Segment(schedule=schedule, seq=seq, rate_c_per_h=rate, target_c=target, hold_min=hold)
+        for seq, (rate, target, hold) in enumerate(rows, start=1)
+    )
+
+
+def values_of(row: Model) -> dict[str, Any]:
+    """The plain values of a row's columns but its key."""
+    columns = [column for column in row._meta.concrete_fields if not column.primary_key]
+    return {column.attname: getattr(row, column.attname) for column in columns}
+
+
+def _save(row: M, values: Mapping[str, Any], *, what: str) -> tuple[M, dict[str, Any]]:
+    """Save a row with these values and answer it with what an undo needs."""
+    was = None
+    if row.pk is not None:
+        row = type(row)._default_manager.select_for_update().get(pk=row.pk)
+        was = values_of(row)
     for name, value in values.items():
         setattr(row, name, value)
+    if "name" in values:
+        others = type(row)._default_manager.exclude(pk=row.pk)
+        taken = others.filter(name__iexact=values["name"]).exists()
+        refuse(rules.name_taken(what=what, name=values["name"]) if taken else "")
     try:
-        row.full_clean()
+        row.full_clean(validate_constraints=False)
         with transaction.atomic():
             row.save()
     except ValidationError as problem:
-        raise Refusal(" ".join(problem.messages)) from problem
+        wrong = problem.message_dict.items()
+        raise Refusal(
+            " ".join(f"{name.replace('_', ' ')}: {text}" for name, texts in wrong for text in texts)
+        ) from problem
     except IntegrityError as problem:
-        raise Refusal(rules.NAME_TAKEN.format(what=what)) from problem
-    return row
+        raise Refusal(rules.cannot_be(what=what)) from problem
+    return row, {"row": row.pk, "was": was, "now": values_of(row)}

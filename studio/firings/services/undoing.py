@@ -13,6 +13,7 @@ from django.utils import timezone
 from studio.firings import rules, selectors
 from studio.firings.models import Firing, Place
 from studio.firings.services.loading import free_when_empty
+from studio.firings.services.unkeeping import KEPT, unkeep
 from studio.firings.services.writing import held, refuse, write_down
 from studio.wares.models import Fault, Line
 from studio.wares.services.moves import put_back
@@ -26,18 +27,31 @@ State = Firing.State
 @transaction.atomic
 def undo(*, change: Change, by: User, at: datetime) -> Change:
     """Undo one change of this room. Raises Refusal when it is too late, and says why."""
-    way_back = WAYS_BACK.get(change.action)
-    firing = Firing.objects.filter(pk=change.subject_id or 0).first()
-    if way_back is None or firing is None or change.undo is None:
-        raise Refusal(rules.NO_WAY_BACK)
-    now = held(firing)
+    if change.action in KEPT:
+        firing = None
+    else:
+        firing = Firing.objects.filter(pk=change.subject_id or 0).first()
+        if change.action not in WAYS_BACK or firing is None or change.undo is None:
+            raise Refusal(rules.NO_WAY_BACK)
+        firing = held(firing)
     change = Change.objects.select_for_update().get(pk=change.pk)
     if not offers_undo(change):
         raise Refusal(rules.UNDONE_ALREADY)
-    undoing = write_down(action="undo", said=f"Undone: {change.said}", by=by, at=at, firing=now)
+    undoing = write_down(
+        action="undo",
+        said=f"Undone: {change.said}",
+        by=by,
+        at=at,
+        subject=change.subject,
+        subject_id=change.subject_id,
+    )
     undoing.undoes = change
     undoing.save(update_fields=["undoes"])
-    way_back(now, change, undoing, dict(change.undo or {}))
+    kept = dict(change.undo or {})
+    if firing is None:
+        unkeep(change.action, kept)
+    else:
+        WAYS_BACK[change.action](firing, change, undoing, kept)
     return undoing
 
 

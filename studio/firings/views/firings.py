@@ -77,7 +77,7 @@ def firing(request: HtmxRequest, firing_id: int) -> HttpResponse:
         "standing": selectors.boards_in(found),
         "may": [choice for choice in choices if not choice.refusal],
         "may_not": [choice for choice in choices if choice.refusal],
-        "planned_wares": found.planned_wares.select_related("form", "clay_lot", "coats"),
+        "meant": selectors.meant(found),
         "takes_ware": takes_ware,
         "why_no_ware": rules.takes_ware(load=selectors.load_of(found)) if takes_ware else "",
         "why_not_light": selectors.why_not_light(found, lit_at=now, at=now),

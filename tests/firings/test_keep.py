@@ -1,0 +1,163 @@
+"""Are kilns, circuits, schedules and runs kept, and can a saving be taken back?"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from studio.firings import rules, selectors, services
+from studio.firings.models import Circuit, Kiln, PlannedWare, Run, Schedule
+from studio.firings.rules import Step
+from tests.firings.conftest import NOW, World
+
+Refused = Callable[..., str]
+ROWS = [Step(rate_c_per_h=100, target_c=600), Step(rate_c_per_h=60, target_c=1239, hold_min=15)]
+OWL = {
+    "name": "Owl", "sides": 0, "inside_width_mm": 400, "inside_depth_mm": None,
+    "inside_height_mm": 400, "shelf_count": 3, "top_cone": "10", "fuel": "gas", "power_w": None,
+    "circuit": None, "glaze_room_tenths": 150, "bisque_room_tenths": 240, "takes_trials": True,
+}  # fmt: skip
+SEVEN = {"name": "Seven", "kind": "glaze", "cone": "7", "cooling": "natural",
+         "atmosphere": "oxidation"}  # fmt: skip
+
+
+def who(world: World) -> dict[str, Any]:
+    """Who does it, and when."""
+    return {"by": world.by, "at": NOW}
+
+
+def test_a_new_kiln_and_its_circuit_go_again(world: World) -> None:
+    change = services.save_kiln(kiln=None, values=OWL, **who(world))
+    assert Kiln.objects.get(name="Owl").circuit.name == "Owl"
+    services.undo(change=change, **who(world))
+    assert not Kiln.objects.filter(name="Owl").exists()
+    assert not Circuit.objects.filter(name="Owl").exists()
+
+
+def test_a_changed_kiln_gets_its_values_back(world: World, refused: Refused) -> None:
+    values = {**OWL, "name": "Big heron", "circuit": world.big.circuit}
+    change = services.save_kiln(kiln=world.big, values=values, **who(world))
+    again = services.save_kiln(kiln=world.big, values={**values, "power_w": 9}, **who(world))
+    assert refused(services.undo, change=change, **who(world)) == (
+        "This can no longer be undone: Big heron was changed since."
+    )
+    services.undo(change=again, **who(world))
+    services.undo(change=change, **who(world))
+    kept = Kiln.objects.get(pk=world.big.pk)
+    assert (kept.name, kept.sides, kept.inside_height_mm) == ("Heron", 10, 686)
+    assert refused(services.undo, change=change, **who(world)) == rules.UNDONE_ALREADY
+
+
+def test_a_kiln_in_use_does_not_go(world: World, refused: Refused) -> None:
+    change = services.save_kiln(kiln=None, values=OWL, **who(world))
+    kiln = Kiln.objects.get(name="Owl")
+    run = services.save_run(
+        kiln=kiln, schedule=world.six, busy_days=2, cost_pence=100, **who(world)
+    )
+    assert refused(services.undo, change=change, **who(world)) == (
+        "This can no longer be undone: Owl is used now."
+    )
+    world.planned(kiln)
+    assert refused(services.undo, change=run, **who(world)) == (
+        "This can no longer be undone: Cone 6 plain in Owl is used now."
+    )
+
+
+def test_a_run_goes_or_gets_its_values_back(world: World) -> None:
+    spare = Schedule.objects.create(name="Spare", kind="glaze", cone="6")
+    asked = {"kiln": world.big, "schedule": spare, **who(world)}
+    first = services.save_run(busy_days=2, cost_pence=100, **asked)
+    second = services.save_run(busy_days=3, cost_pence=200, energy_wh=5, **asked)
+    services.undo(change=second, **who(world))
+    run = Run.objects.get(schedule=spare)
+    assert (run.busy_days, run.cost_pence, run.energy_wh) == (2, 100, None)
+    services.undo(change=first, **who(world))
+    assert not Run.objects.filter(schedule=spare).exists()
+
+
+def test_a_circuit_gets_its_count_back(world: World) -> None:
+    circuit = world.big.circuit
+    change = services.save_circuit(
+        circuit=circuit, values={"name": "shed", "at_once": 2}, **who(world)
+    )
+    services.undo(change=change, **who(world))
+    circuit.refresh_from_db()
+    assert circuit.at_once == 1
+
+
+def test_a_schedule_gets_its_rows_back(world: World, refused: Refused) -> None:
+    made = services.save_schedule(schedule=None, values=SEVEN, steps=ROWS, **who(world))
+    schedule = Schedule.objects.get(name="Seven")
+    changed = services.save_schedule(
+        schedule=schedule, values={**SEVEN, "cone": "6"},
+        steps=[Step(rate_c_per_h=None, target_c=1222)], **who(world),
+    )  # fmt: skip
+    assert refused(services.undo, change=made, **who(world)) == (
+        "This can no longer be undone: Seven was changed since."
+    )
+    services.undo(change=changed, **who(world))
+    schedule.refresh_from_db()
+    assert schedule.cone == "7"
+    assert list(schedule.segments.values_list("rate_c_per_h", "target_c", "hold_min")) == [
+        (100, 600, 0), (60, 1239, 15),
+    ]  # fmt: skip
+    services.undo(change=made, **who(world))
+    assert not Schedule.objects.filter(name="Seven").exists()
+
+
+def test_the_cone_of_a_used_schedule_does_not_go_back(world: World, refused: Refused) -> None:
+    services.save_schedule(schedule=None, values=SEVEN, steps=ROWS, **who(world))
+    schedule = Schedule.objects.get(name="Seven")
+    changed = services.save_schedule(
+        schedule=schedule, values={**SEVEN, "cone": "6"}, steps=ROWS, **who(world)
+    )
+    world.glazed(3, schedule=schedule)
+    assert refused(services.undo, change=changed, **who(world)) == rules.can_rewrite(
+        schedule="Seven", used=True, same=False
+    )
+
+
+def test_names_are_taken_once(world: World, refused: Refused) -> None:
+    values = {**OWL, "name": "HERON"}
+    assert refused(services.save_kiln, kiln=None, values=values, **who(world)) == (
+        "There is a kiln called HERON already. Choose another name."
+    )
+    assert refused(
+        services.save_circuit, circuit=None, values={"name": "Shed", "at_once": 1}, **who(world)
+    ) == rules.name_taken(what="circuit", name="Shed")
+    assert Kiln.objects.count() == 2
+    assert not Circuit.objects.filter(name="HERON").exists()
+
+
+def test_what_a_firing_is_meant_for_is_counted_as_it_fills(world: World) -> None:
+    firing = world.planned(world.big, world.bisque)
+    for form, count in ((world.mug, 20), (world.bowl, 4)):
+        PlannedWare.objects.create(firing=firing, form=form, clay_lot=world.grey, count=count)
+    other = world.thrown(3, clay=world.low)
+    board = world.thrown(12)
+    choices = selectors.loadable_boards(firing)
+    assert [(choice.board, choice.is_meant) for choice in choices] == [
+        (board, True), (other, False),
+    ]  # fmt: skip
+    world.load(firing, board)
+    world.load(firing, other)
+    assert [(one.ware.form.name, one.inside) for one in selectors.meant(firing)] == [
+        ("Mug", 12), ("Bowl", 0),
+    ]  # fmt: skip
+
+
+def test_values_that_no_form_lets_through(world: World, refused: Refused) -> None:
+    values = {**OWL, "top_cone": "99"}
+    assert "top cone: Value '99' is not a valid choice." in refused(
+        services.save_kiln, kiln=None, values=values, **who(world)
+    )
+    values = {**OWL, "inside_width_mm": 0}
+    assert refused(services.save_kiln, kiln=None, values=values, **who(world)) == (
+        rules.cannot_be(what="kiln")
+    )
+    for sides, depth in ((4, None), (3, None), (17, None)):
+        values = {**OWL, "sides": sides, "inside_depth_mm": depth}
+        assert refused(services.save_kiln, kiln=None, values=values, **who(world)) in (
+            rules.kiln_shape(sides=sides, inside_depth_mm=depth), rules.cannot_be(what="kiln"),
+        )  # fmt: skip
+    assert Kiln.objects.count() == 2
