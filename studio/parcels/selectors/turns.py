@@ -21,6 +21,9 @@ from studio.craft.turns import Choice, Month, Turner, ledger, months_until_turn,
 from studio.parcels import rules
 from studio.parcels.models import PaidMonth, Parcel, Shipment, Skip, Supporter, TurnRule
 
+LOOK_AHEAD_MONTHS = 36
+"""How far the ledger looks for everybody's next turn."""
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class LedgerLine:
@@ -58,8 +61,10 @@ class LedgerLine:
     @property
     def next_words(self) -> str:
         """When the next parcel comes, if nothing changes."""
-        if self.next_in is None:
+        if not self.eligible:
             return ""
+        if self.next_in is None:
+            return f"not within {LOOK_AHEAD_MONTHS} months at this pace"
         return "this month" if self.next_in == 1 else f"in about {self.next_in} months"
 
 
@@ -131,7 +136,7 @@ def ledger_lines(*, today_date: date) -> list[LedgerLine]:
     now = turners(month=month)
     shipment = Shipment.objects.filter(month__gte=this_month).order_by("month").first()
     count = shipment.parcel_count if shipment else 5
-    waits = months_until_turn(turners=now, count=count)
+    waits = months_until_turn(turners=now, count=count, at_most=LOOK_AHEAD_MONTHS)
     people = {_key(p): p for p in Supporter.objects.select_related("tier")}
     skips = _skip_words()
     lines = [

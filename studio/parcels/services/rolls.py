@@ -65,7 +65,7 @@ def import_supporters(*, rows: Sequence[RollRow], by: User, at: datetime) -> Imp
                 values["number"] = row.values.get("number")
                 supporter = create_supporter(values=values, please_no=please_no or [], at=at)
                 added.append(supporter.id)
-            else:
+            elif not _is_so(supporter, values, please_no):
                 was, now = set_supporter(
                     supporter=supporter, values=values, please_no=please_no, at=at
                 )
@@ -115,6 +115,13 @@ def _known(row: RollRow) -> Supporter | None:
             " Correct the number, or leave it empty."
         )
     return by_number or by_email
+
+
+def _is_so(supporter: Supporter, values: dict[str, Any], please_no: list[Form] | None) -> bool:
+    """Whether a supporter is already as the row has them, so that nothing need be written."""
+    if any(getattr(supporter, field) != value for field, value in values.items()):
+        return False
+    return please_no is None or set(supporter.please_no.all()) == set(please_no)
 
 
 def _add_months(row: RollRow, supporter: Supporter) -> list[list[int]]:
