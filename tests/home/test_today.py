@@ -1,0 +1,81 @@
+"""Does Today ask for what the boards, kilns, parcels and sales ask for, and lead there?"""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+import time_machine
+from django.test import Client
+from django.urls import reverse
+
+from studio.firings.models import Firing
+from studio.home.selectors import Ask, asks
+from studio.parcels.models import Shipment
+from studio.wares.models import Board
+from tests import make
+
+TODAY = date(2026, 3, 25)
+
+
+@pytest.fixture(autouse=True)
+def on_the_day(db: None) -> object:
+    """Every test here happens on one morning."""
+    with time_machine.travel("2026-03-25 09:00"):
+        yield
+
+
+def asked(title: str) -> tuple[Ask, ...]:
+    """Answer the lines of one group of Today."""
+    return next((group.asks for group in asks(today_date=TODAY) if group.title == title), ())
+
+
+def test_an_empty_studio_is_asked_nothing(signed_in: Client) -> None:
+    assert asks(today_date=TODAY) == ()
+    assert "Nothing presses today" in signed_in.get(reverse("today")).content.decode()
+
+
+def test_a_fired_board_asks_to_be_graded() -> None:
+    board = make.board("fired", 5)
+    (line,) = asked("Boards")
+    assert line.text.startswith(f"Grade {board.label}")
+    assert line.count == 5
+    assert line.url == reverse("wares:board", args=[board.pk])
+
+
+def test_a_thrown_board_asks_once_its_drying_days_are_over() -> None:
+    board = make.board("thrown", 6)
+    piece = board.pieces.select_related("form").get(pk=board.pieces.values("pk")[:1])
+    form, made = piece.form, piece.made_date
+    before = made + timedelta(days=form.drying_days - 1)
+    assert [g for g in asks(today_date=before) if g.title == "Boards"] == []
+    (group,) = [g for g in asks(today_date=before + timedelta(days=1)) if g.title == "Boards"]
+    assert group.asks[0].text.startswith("Is it dry?")
+    Board.objects.filter(pk=board.pk).update(dry_date=TODAY)
+    assert asked("Boards") == ()
+
+
+@pytest.mark.parametrize(
+    ("days", "text", "late"),
+    [(0, "Load Acorn", False), (-2, "Load Acorn", True), (1, None, False)],
+)
+def test_a_planned_firing_asks_to_be_loaded_on_its_day(
+    days: int, text: str | None, late: bool
+) -> None:
+    Firing.objects.create(
+        kiln=make.kiln(name="Acorn"),
+        schedule=make.schedule(),
+        start_date=TODAY + timedelta(days=days),
+        busy_days=2,
+    )
+    lines = asked("Kilns")
+    assert [line.text for line in lines] == ([text] if text else [])
+    assert [line.is_late for line in lines] == ([late] if text else [])
+
+
+@pytest.mark.parametrize(
+    ("post_days", "text"), [(7, "Pick this month's pots"), (8, None), (-1, None)]
+)
+def test_a_shipment_asks_a_week_before_it_is_posted(post_days: int, text: str | None) -> None:
+    Shipment.objects.create(month=2026 * 12 + 2, post_date=TODAY + timedelta(days=post_days))
+    assert [line.text for line in asked("Parcels")] == ([text] if text else [])

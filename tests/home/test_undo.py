@@ -1,0 +1,100 @@
+"""Can what was done be undone from the records, once, and only while nothing depends on it?"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import timedelta
+
+import pytest
+from django.contrib.auth.models import User
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+
+from studio.wares import services as wares
+from studio.wares.models import Board, Move, Piece
+from studio.web.models import Change
+from studio.web.services import record
+from tests import make
+
+FormKey = Callable[[], str]
+
+
+@pytest.fixture
+def thrown(potter: User) -> Change:
+    """Twelve mugs that were thrown just now."""
+    now = timezone.now()
+    return wares.throw(
+        form=make.form(),
+        clay_lot=make.clay_lot(),
+        count=12,
+        board_label="B1",
+        made_date=timezone.localdate(),
+        by=potter,
+        at=now,
+    )
+
+
+def press_undo(client: Client, change: Change, form_key: FormKey) -> str:
+    """Press Undo in the records and answer the page that follows."""
+    page = client.post(reverse("undo", args=[change.pk]), {"form_key": form_key()}, follow=True)
+    return page.content.decode()
+
+
+def test_a_throw_is_undone(signed_in: Client, thrown: Change, form_key: FormKey) -> None:
+    press_undo(signed_in, thrown, form_key)
+    undoing = Change.objects.get(undoes=thrown)
+    assert undoing.by.username == "ada"
+    assert not Piece.objects.filter(parting="").exists()
+    records = signed_in.get(reverse("records")).content.decode()
+    assert "undone" in records
+
+
+def test_it_is_undone_once(signed_in: Client, thrown: Change, form_key: FormKey) -> None:
+    press_undo(signed_in, thrown, form_key)
+    moves = Move.objects.count()
+    assert "was undone already" in press_undo(signed_in, thrown, form_key)
+    assert Move.objects.count() == moves
+
+
+def test_not_when_something_later_depends_on_it(
+    signed_in: Client, thrown: Change, potter: User, form_key: FormKey
+) -> None:
+    board = Board.objects.get(label="B1")
+    wares.lose(
+        board=board,
+        count=1,
+        parting="broken",
+        cause="knocked",
+        by=potter,
+        at=timezone.now() + timedelta(seconds=1),
+    )
+    press_undo(signed_in, thrown, form_key)
+    assert not Change.objects.filter(undoes=thrown).exists()
+    assert Piece.objects.filter(parting="").count() == 12 - 1
+
+
+def test_a_change_without_a_way_back_says_so(
+    signed_in: Client, potter: User, form_key: FormKey
+) -> None:
+    change = record(room="home", action="settings", said="Changed the settings", by=potter)
+    assert "has no way back" in press_undo(signed_in, change, form_key)
+
+
+def test_only_by_post_and_only_what_exists(signed_in: Client, form_key: FormKey) -> None:
+    assert signed_in.get(reverse("undo", args=[1])).status_code == 405
+    answer = signed_in.post(reverse("undo", args=[999]), {"form_key": form_key()})
+    assert answer.status_code == 404
+
+
+def test_records_are_paged_and_a_wild_page_number_does_no_harm(
+    signed_in: Client, potter: User
+) -> None:
+    for n in range(45):
+        record(room="home", action="settings", said=f"Change number {n}", by=potter)
+    first = signed_in.get(reverse("records")).content.decode()
+    assert "Change number 44" in first
+    assert "Change number 4<" not in first
+    assert "page 1 of 2" in first
+    for wild in ("2", "999", "-1", "x"):
+        assert signed_in.get(reverse("records"), {"page": wild}).status_code == 200
