@@ -19,8 +19,8 @@ from studio.craft.backplan_frame import Frame, frame
 from studio.craft.backplan_model import Model, build
 from studio.craft.backplan_polish import polish
 from studio.craft.backplan_search import STEPS_A_SECOND, Clock, Search
-from studio.craft.backward import backward_plan_in
 from studio.craft.calendar import DAY, LeadTime, MayDo, NoSuchDay, any_day, lead_time
+from studio.craft.forward import start_plan
 from studio.craft.problem import BISQUE, Cause, Need, Plan, PlanKiln, Problem
 from studio.craft.referee import broken_promises
 
@@ -56,7 +56,7 @@ def plan(
     """
     clock = Clock(seconds=seconds)
     made = frame(problem=problem)
-    best = backward_plan_in(made=made)
+    best = start_plan(made=made)
     if clock.left <= 0:
         raise NotFoundInTime(seconds=seconds)
     tell = _teller(problem, progress)

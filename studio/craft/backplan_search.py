@@ -32,6 +32,9 @@ LEAST_STEPS = 0.05
 LEAST_WHOLE_STEPS = 0.15
 """A look at the whole question is worth nothing in fewer steps."""
 
+WHOLE_SHARES = (0.08, 0.25)
+"""Shares of the steps for looks at the whole question before parts are freed."""
+
 HABITS = (0, 2)
 """How much each of the two solvers leans on linear relaxations (its linearization level)."""
 
@@ -128,7 +131,7 @@ class Search:
         self.settle()
         with ThreadPoolExecutor(len(HABITS)) as threads:
             spent = 0.0
-            for share in (0.08, 0.25):
+            for share in WHOLE_SHARES:
                 if not self.proven and self.clock.spent < until and spent <= steps:
                     least = max(LEAST_WHOLE_STEPS, steps * share)
                     spent += self.whole(threads, steps=least, until=until)

@@ -31,7 +31,7 @@ def backward_plan_in(*, made: Frame) -> Plan:
 
 
 @dataclass(kw_only=True, slots=True)
-class _Books:
+class Books:
     """Which kilns and circuits are taken while loads are placed."""
 
     made: Frame
@@ -39,6 +39,7 @@ class _Books:
     heats: Counter[tuple[str, int]] = field(default_factory=Counter)
 
     def is_free(self, slot: Slot) -> bool:
+        """May a load take this slot?"""
         if not slot.kept:
             kiln = self.made.kiln(slot.kiln_key)
             circuit = next(c for c in self.made.problem.circuits if c.key == kiln.circuit_key)
@@ -48,6 +49,7 @@ class _Books:
         return not self.busy[slot.kiln_key] & set(range(slot.start, slot.open))
 
     def take(self, slot: Slot) -> None:
+        """Write a load into the books."""
         self.busy[slot.kiln_key] |= set(range(slot.start, slot.open))
         if not slot.kept:
             self.heats[self.made.kiln(slot.kiln_key).circuit_key, slot.start] += 1
@@ -55,7 +57,7 @@ class _Books:
 
 def _calendar(made: Frame, pull: int) -> list[Draft]:
     """Loads with days and wished contents, glaze loads first, then the bisques they need."""
-    books = _Books(made=made, busy={kiln.key: set() for kiln in made.problem.kilns})
+    books = Books(made=made, busy={kiln.key: set() for kiln in made.problem.kilns})
     glaze: list[Draft] = []
     schedules = sorted({line.schedule_key for line in made.lines.values()})
     for schedule in schedules:
@@ -170,7 +172,7 @@ def _pack(made: Frame, schedule: str, demands: list[_Demand]) -> list[Draft]:
     return drafts
 
 
-def _place(made: Frame, books: _Books, drafts: list[Draft]) -> list[Draft]:
+def _place(made: Frame, books: Books, drafts: list[Draft]) -> list[Draft]:
     """Put each load as late as its deadline allows, or else as early as it still can be."""
     placed = []
     for draft in sorted(drafts, key=lambda d: (-d.deadline, not d.trial)):

@@ -30,7 +30,7 @@ def ware_in(made: Frame, schedule: str, key: str) -> Ware:
 
 
 @dataclass(kw_only=True, slots=True)
-class _Studio:
+class Studio:
     """What stands where on the morning of a day, in hundredths of a piece, and what was done."""
 
     made: Frame
@@ -43,14 +43,19 @@ class _Studio:
     proven_from: dict[str, int] = field(default_factory=dict)
     finished: dict[str, Counter[int]] = field(default_factory=dict)
 
+    def wake(self, day: int) -> None:
+        """Put what this morning brings on its shelves."""
+        for shelf, count in self.coming[day].items():
+            self.shelf[shelf] += count
 
-def walk(made: Frame, drafts: list[Draft]) -> Plan:
-    """Live through the days over a fixed kiln calendar; loads take what is really there."""
+
+def open_studio(made: Frame) -> Studio:
+    """The studio before the first morning."""
     coming: defaultdict[int, Counter[tuple[str, str]]] = defaultdict(Counter)
     for shelf, counts in made.arrives.items():
         for day, count in enumerate(counts):
             coming[day][shelf] += count - (counts[day - 1] if day else 0)
-    studio = _Studio(
+    return Studio(
         made=made,
         shelf=defaultdict(int),
         coming=coming,
@@ -58,18 +63,28 @@ def walk(made: Frame, drafts: list[Draft]) -> Plan:
         proven_from=dict(made.proven_from),
         finished={key: Counter() for key in made.lines},
     )
+
+
+def walk(made: Frame, drafts: list[Draft]) -> Plan:
+    """Live through the days over a fixed kiln calendar; loads take what is really there."""
+    studio = open_studio(made)
     drafts = sorted(drafts, key=lambda d: (d.slot.start, d.slot.schedule_key != BISQUE))
     to_throw = _queue(drafts, bisque=True)
     to_glaze = _queue(drafts, bisque=False)
     for day in range(made.span):
-        for shelf, count in studio.coming[day].items():
-            studio.shelf[shelf] += count
+        studio.wake(day)
         for draft in drafts:
             if draft.slot.start == day:
-                _fire(studio, draft)
-        _throw(studio, day, to_throw)
-        _glaze(studio, day, to_glaze)
-        _finish(studio, day)
+                fire(studio, draft)
+        throw(studio, day, to_throw)
+        glaze(studio, day, to_glaze)
+        finish(studio, day)
+    return close(studio)
+
+
+def close(studio: Studio) -> Plan:
+    """The plan of a studio that has lived through its days."""
+    made = studio.made
     kept = share_out(made=made, finished=studio.finished)
     importance = {want.need_key: want.importance for want in made.wants}
     return Plan(
@@ -95,7 +110,8 @@ def _queue(drafts: Iterable[Draft], *, bisque: bool) -> list[str]:
     return list(dict.fromkeys(keys))
 
 
-def _fire(studio: _Studio, draft: Draft) -> None:
+def fire(studio: Studio, draft: Draft) -> None:
+    """Load what is there: first what the draft wishes, then whatever else may stand in it."""
     made, slot = studio.made, draft.slot
     bisque = slot.schedule_key == BISQUE
     step, place = ("bisque", "dry") if bisque else ("fire", "glazed")
@@ -148,29 +164,39 @@ def load_of(*, made: Frame, slot: Slot, contents: dict[str, int]) -> Load:
     )
 
 
-def _throw(studio: _Studio, day: int, queue: list[str]) -> None:
+def throw(studio: Studio, day: int, queue: list[str]) -> None:
+    """Throw for a day, the first of the queue as far as it goes, then the next."""
     made = studio.made
     minutes = made.problem.days[day].throwing_min
     for key in queue:
         ware = made.wares[key]
-        count = min(studio.left["throw", key], _affords(minutes, ware.throwing_min))
+        count = min(studio.left["throw", key], affords(minutes, ware.throwing_min))
         if count and day <= made.last["throw", key]:
             minutes -= count * ware.throwing_min
-            studio.left["throw", key] -= count
-            _note(studio, Work.THROWING, day, key, count)
-            percent = made.problem.yields.drying_percent
-            studio.coming[day + ware.drying_days]["dry", key] += count * percent
+            throw_some(studio, day, key, count)
 
 
-def _affords(minutes: int, each_min: int) -> int:
+def throw_some(studio: Studio, day: int, key: str, count: int) -> None:
+    """Throw so many; they are dry some days later."""
+    studio.left["throw", key] -= count
+    note(studio, Work.THROWING, day, key, count)
+    percent = studio.made.problem.yields.drying_percent
+    dry = day + studio.made.wares[key].drying_days
+    studio.coming[dry]["dry", key] += count * percent
+
+
+def affords(minutes: int, each_min: int) -> int:
+    """How many pieces so many minutes allow."""
     return minutes // each_min if each_min else NEVER
 
 
-def _note(studio: _Studio, work: Work, day: int, key: str, count: int) -> None:
+def note(studio: Studio, work: Work, day: int, key: str, count: int) -> None:
+    """Write down a job."""
     studio.jobs.append(Job(work=work, date=studio.made.date_of(day), key=key, count=count))
 
 
-def _glaze(studio: _Studio, day: int, queue: list[str]) -> None:
+def glaze(studio: Studio, day: int, queue: list[str]) -> None:
+    """Glaze for a day, in the order of the queue."""
     made = studio.made
     minutes = made.problem.days[day].glazing_min
     for key in queue:
@@ -178,17 +204,23 @@ def _glaze(studio: _Studio, day: int, queue: list[str]) -> None:
         count = min(
             studio.left["glaze", key],
             studio.shelf["bisqued", ware.key] // 100,
-            _affords(minutes, ware.glazing_min),
+            affords(minutes, ware.glazing_min),
         )
         if count and day <= made.last["glaze", key]:
             minutes -= count * ware.glazing_min
-            studio.left["glaze", key] -= count
-            studio.shelf["bisqued", ware.key] -= 100 * count
-            _note(studio, Work.GLAZING, day, key, count)
-            studio.coming[day + 1]["glazed", key] += 100 * count
+            glaze_some(studio, day, key, count)
 
 
-def _finish(studio: _Studio, day: int) -> None:
+def glaze_some(studio: Studio, day: int, key: str, count: int) -> None:
+    """Glaze so many; they may be loaded tomorrow."""
+    studio.left["glaze", key] -= count
+    studio.shelf["bisqued", studio.made.ware_of(key).key] -= 100 * count
+    note(studio, Work.GLAZING, day, key, count)
+    studio.coming[day + 1]["glazed", key] += 100 * count
+
+
+def finish(studio: Studio, day: int) -> None:
+    """Grade, photograph and list for a day, the earliest date first."""
     made = studio.made
     minutes = made.problem.days[day].finishing_min
     order = sorted(made.wants, key=lambda want: (want.due, -want.importance))
@@ -197,13 +229,13 @@ def _finish(studio: _Studio, day: int) -> None:
         count = min(
             studio.left["finish", key],
             studio.shelf["fired", key] // 100,
-            _affords(minutes, ware.finishing_min),
+            affords(minutes, ware.finishing_min),
         )
         if count:
             minutes -= count * ware.finishing_min
             studio.left["finish", key] -= count
             studio.shelf["fired", key] -= 100 * count
-            _note(studio, Work.FINISHING, day, key, count)
+            note(studio, Work.FINISHING, day, key, count)
             studio.finished[key][day] += count
 
 

@@ -15,7 +15,9 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 from studio.craft import backplan
 from studio.craft.backplan import NotFoundInTime, latest_throw_dates, plan
 from studio.craft.backplan_cuts import cheapest_cover
+from studio.craft.backplan_frame import frame
 from studio.craft.backward import backward_plan
+from studio.craft.forward import start_plan
 from studio.craft.problem import (
     BISQUE,
     Binds,
@@ -320,3 +322,6 @@ def test_planning_by_hand_rules_is_always_sound(size: str, seed: int) -> None:
     assert broken_promises(problem=problem, plan=found) == ()
     asked = sum(need.importance * n for need in problem.needs for _, n in need.counts)
     assert 0 < found.weighted_short < asked
+    ahead = start_plan(made=frame(problem=problem))
+    assert broken_promises(problem=problem, plan=ahead) == ()
+    assert ahead.weighted_short < found.weighted_short

@@ -1,0 +1,177 @@
+"""What comes of going ahead at once: throw, and fire each kiln as soon as it is worth it?
+
+A rule for every day: a kiln is lit when it would be full enough, when ware has waited long
+enough, or when a line that nobody has fired can have its trial. Tried with several measures of
+'enough'; quick, sound, often dear. The solver starts from it when it keeps more promises than
+plain backward scheduling does.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from itertools import product
+
+from studio.craft.backplan_frame import NEVER, Frame, Slot, keys_in
+from studio.craft.backward import Books, backward_plan_in
+from studio.craft.backward_walk import (
+    Draft,
+    Studio,
+    close,
+    finish,
+    fire,
+    glaze_some,
+    open_studio,
+    throw_some,
+    ware_in,
+)
+from studio.craft.problem import BISQUE, Plan
+
+FULL_PERCENT = (40, 70, 85, 95)
+WAIT_DAYS = (1, 3, 5, 8, 12)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Manner:
+    """How full a kiln has to be, how long ware waits, and whether slow driers come first."""
+
+    full_percent: int
+    wait_days: int
+    slow_first: bool
+
+
+def start_plan(*, made: Frame) -> Plan:
+    """The better of planning by hand rules backward and forward."""
+    plans = [backward_plan_in(made=made)]
+    plans += [
+        go_ahead(made=made, manner=Manner(full_percent=full, wait_days=wait, slow_first=slow))
+        for full, wait, slow in product(FULL_PERCENT, WAIT_DAYS, (False, True))
+    ]
+    return min(plans, key=lambda plan: (plan.weighted_short, plan.in_buffer, plan.cost_pence))
+
+
+def go_ahead(*, made: Frame, manner: Manner) -> Plan:
+    """Live through the days in one manner."""
+    studio = open_studio(made)
+    books = Books(made=made, busy={kiln.key: set() for kiln in made.problem.kilns})
+    waiting: dict[str, int] = {}
+    for day in range(made.span):
+        studio.wake(day)
+        _light(studio, books, waiting, manner, day)
+        _throw(studio, day, manner)
+        _glaze(studio, day)
+        finish(studio, day)
+    return close(studio)
+
+
+def _light(studio: Studio, books: Books, waiting: dict[str, int], manner: Manner, day: int) -> None:
+    today = [slot for slot in studio.made.slots if slot.start == day]
+    while True:
+        found = []
+        for slot in today:
+            if not books.is_free(slot):
+                continue
+            holds, trial = _would_hold(studio, slot)
+            if not holds:
+                continue
+            since = waiting.setdefault(slot.schedule_key, day)
+            share = 100 * holds // slot.room_tenths
+            if trial or share >= manner.full_percent or day - since >= manner.wait_days:
+                found.append((not trial, -holds, slot.cost_pence, slot.kiln_key, slot, trial))
+        if not found:
+            return
+        *_, slot, trial = min(found, key=lambda one: one[:4])
+        trials = dict.fromkeys(_trial_keys(studio, slot), NEVER) if trial else {}
+        books.take(slot)
+        fire(studio, Draft(slot=slot, deadline=day, contents=trials, trial=bool(trials)))
+        waiting.pop(slot.schedule_key, None)
+
+
+def _would_hold(studio: Studio, slot: Slot) -> tuple[int, bool]:
+    """Room that what is there would take in a slot [tenths], and whether it would be a trial."""
+    bisque = slot.schedule_key == BISQUE
+    step, place = ("bisque", "dry") if bisque else ("fire", "glazed")
+    trials = set() if bisque else set(_trial_keys(studio, slot))
+    room = 0
+    for key in keys_in(studio.made, slot):
+        there = min(studio.shelf[place, key] // 100, studio.left[step, key])
+        if not bisque and studio.proven_from[key] > slot.start:
+            most = studio.made.problem.trial_rule.most_pieces
+            there = min(there, most) if key in trials else 0
+        room += there * ware_in(studio.made, slot.schedule_key, key).room_tenths
+    return min(room, slot.room_tenths), bool(trials)
+
+
+def _trial_keys(studio: Studio, slot: Slot) -> list[str]:
+    """Lines that could have their trial in this slot."""
+    made = studio.made
+    if slot.schedule_key == BISQUE or not made.kiln(slot.kiln_key).takes_trials:
+        return []
+    least = made.problem.trial_rule.least_pieces
+    return [
+        key
+        for key in keys_in(made, slot)
+        if studio.proven_from[key] == NEVER
+        and min(studio.shelf["glazed", key] // 100, studio.left["fire", key]) >= least
+        and made.ware_of(key).room_tenths * least <= slot.room_tenths
+    ]
+
+
+def _throw(studio: Studio, day: int, manner: Manner) -> None:
+    """A piece at a time of what has the largest share left; or what dries slowly first."""
+    made = studio.made
+    minutes = made.problem.days[day].throwing_min
+    counts: Counter[str] = Counter()
+    while True:
+        open_ = [
+            key
+            for key, ware in made.wares.items()
+            if counts[key] < studio.left["throw", key]
+            and ware.throwing_min <= minutes
+            and day <= made.last["throw", key]
+        ]
+        if not open_:
+            break
+        key = min(
+            open_,
+            key=lambda k: (
+                -made.wares[k].drying_days if manner.slow_first else 0,
+                (counts[k] - studio.left["throw", k]) / made.most["throw", k],
+            ),
+        )
+        counts[key] += 1
+        minutes -= made.wares[key].throwing_min
+    for key, count in counts.items():
+        throw_some(studio, day, key, count)
+
+
+def _glaze(studio: Studio, day: int) -> None:
+    """A piece at a time: what still has to be tried first, then what has the largest share left."""
+    made = studio.made
+    minutes = made.problem.days[day].glazing_min
+    least = made.problem.trial_rule.least_pieces
+    counts: Counter[str] = Counter()
+    used: Counter[str] = Counter()
+    while True:
+        open_ = [
+            key
+            for key in made.lines
+            if counts[key] < studio.left["glaze", key]
+            and made.ware_of(key).glazing_min <= minutes
+            and used[made.ware_of(key).key] < studio.shelf["bisqued", made.ware_of(key).key] // 100
+            and day <= made.last["glaze", key]
+        ]
+        if not open_:
+            break
+
+        def urgency(key: str) -> tuple[bool, float]:
+            untried = studio.proven_from[key] == NEVER
+            glazed = made.most["glaze", key] - studio.left["glaze", key] + counts[key]
+            return not (untried and glazed < least), -1 + glazed / made.most["glaze", key]
+
+        key = min(open_, key=urgency)
+        counts[key] += 1
+        used[made.ware_of(key).key] += 1
+        minutes -= made.ware_of(key).glazing_min
+    for key, count in counts.items():
+        glaze_some(studio, day, key, count)
