@@ -124,6 +124,15 @@ def can_dry(
     return None
 
 
+def can_be_damp_again(*, label: str, stage: str, kiln: str | None) -> str | None:
+    """May it be taken back that a board was dry? Not once it was loaded or fired for that."""
+    if kiln is not None:
+        return too_late_to_undo(f"board {label} stands in {kiln} now.")
+    if stage not in ("thrown", ""):
+        return too_late_to_undo(f"board {label} is {stage} now.")
+    return None
+
+
 def can_stand(*, what: str, top_cone: str, schedule: str, cone: str) -> str | None:
     """May a clay or coats go to this cone? ``what`` names it: "The clay Grey, lot 7"."""
     if hotter(cone, top_cone):

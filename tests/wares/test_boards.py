@@ -7,10 +7,12 @@ from typing import Any
 import pytest
 from django.contrib.auth.models import User
 
+from studio.firings.models import Place
 from studio.wares import rules, selectors, services
 from studio.wares.models import Board, Fault, Piece
 from studio.web.models import Change
 from studio.web.refusal import Refusal
+from studio.web.services import record
 from tests import make
 
 pytestmark = pytest.mark.django_db
@@ -48,6 +50,48 @@ def test_only_thrown_ware_dries(who: dict[str, Any]) -> None:
     board = make.board("bisqued", 6)
     with pytest.raises(Refusal, match="is bisqued: only a thrown board"):
         services.mark_dry(board=board, dry_date=make.MADE, **who)
+
+
+def test_a_dry_board_in_a_kiln_or_fired_stays_dry(who: dict[str, Any]) -> None:
+    board = make.board("thrown", 6, label="B1")
+    change = services.mark_dry(board=board, dry_date=make.MADE, **who)
+    make.in_load(board, make.firing(make.bisque_schedule(), state="loaded"))
+    with pytest.raises(Refusal, match="board B1 stands in Wren now"):
+        services.undo(change=change, **who)
+    Place.objects.update(outcome="taken_out")
+    firing = make.firing(make.bisque_schedule())
+    make.pass_firing(board, to_stage="bisqued", firing=firing, **who)
+    with pytest.raises(Refusal, match="board B1 is bisqued now"):
+        services.undo(change=change, **who)
+
+
+def test_what_comes_back_does_not_stand_in_a_kiln(who: dict[str, Any]) -> None:
+    board = make.board("bisqued", 6, label="B1")
+    change = services.lose(board=board, count=2, parting="broken", cause="dropped", **who)
+    make.in_load(board, make.firing(make.bisque_schedule(), state="loaded"))
+    services.undo(change=change, **who)
+    assert {(group.board.label, group.count) for group in selectors.boards_now()} == {
+        ("B1", 4),
+        ("B2", 2),
+    }
+
+
+def test_two_boards_that_are_taken_come_back_as_two(who: dict[str, Any]) -> None:
+    mugs = make.board("graded", 2, label="B1")
+    bowls = make.board("graded", 2, label="B2", form=make.form("Bowl"))
+    change = record(room="sales", action="list", said="Listed 4", by=who["by"], undo={})
+    pieces = [*mugs.pieces.select_related("form"), *bowls.pieces.select_related("form")]
+    services.list_pieces(pieces=pieces, change=change)
+    make.board("thrown", 5, label="B1")
+    make.board("thrown", 5, label="B2")
+    undoing = record(room="sales", action="undo", said="Undid", by=who["by"])
+    services.put_back(change=change, undoing=undoing)
+    graded = [group for group in selectors.boards_now() if group.stage == "graded"]
+    assert {(group.board.label, str(group.form)) for group in graded} == {
+        ("B3", "Mug"),
+        ("B4", "Bowl"),
+    }
+    assert selectors.broken_sums() == []
 
 
 # --- split and merge --------------------------------------------------------------------------

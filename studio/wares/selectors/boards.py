@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
@@ -186,11 +186,10 @@ def last_word(board: Board) -> str:
     return told(max(found, key=lambda change: change.id))
 
 
-def next_label() -> str:
-    """The first of B1, B2, ... that no board in use has."""
-    used = set(
-        Board.objects.filter(pieces__isnull=False).values_list("label", flat=True).distinct()
-    )
+def next_label(*, but_not: Collection[str] = ()) -> str:
+    """The first of B1, B2, ... that no board in use has, nor anything in ``but_not``."""
+    boards = Board.objects.filter(pieces__isnull=False)
+    used = {*boards.values_list("label", flat=True).distinct(), *but_not}
     return next(label for n in range(1, len(used) + 2) if (label := f"B{n}") not in used)
 
 

@@ -15,7 +15,7 @@ The rejected way, reading, checking and saving the rows, let two phones move a p
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -194,8 +194,12 @@ def put_back(
 def _boards_to_go_back_to(
     pieces: dict[int, Piece], first: dict[int, dict[str, Any]]
 ) -> dict[int, int]:
-    """Answer for each board of old the board to use: itself, or a new one when others are on it."""
+    """Answer for each board of old the board to use.
+
+    It is the board itself, or a new one when it holds another kind or stands in a kiln by now.
+    """
     boards: dict[int, int] = {}
+    fresh: list[str] = []  # empty until the pieces come, so their labels still look free
     coming: dict[int, list[int]] = defaultdict(list)
     for id_, entry in first.items():
         board_id = entry["was"].get("board_id")
@@ -206,7 +210,10 @@ def _boards_to_go_back_to(
         sample = pieces[ids[0]]
         after = {**_kind(sample), **{k: v for k, v in first[ids[0]]["was"].items() if k in KIND}}
         others = Piece.objects.filter(board=board).exclude(id__in=first)
-        boards[board_id] = new_board(label="").id if others.exclude(**after).exists() else board.id
+        if others.exclude(**after).exists() or others.in_open_load().exists():
+            board = new_board(label="", but_not=fresh)
+            fresh.append(board.label)
+        boards[board_id] = board.id
     return boards
 
 
@@ -217,14 +224,15 @@ def _kind(piece: Piece) -> dict[str, Any]:
     return {name: getattr(piece, name) for name in KIND}
 
 
-def new_board(*, label: str, place: str = "") -> Board:
+def new_board(*, label: str, place: str = "", but_not: Collection[str] = ()) -> Board:
     """Answer an empty board of this label, or of the next free one when it is ''.
 
-    An empty board that has the label already is taken again. Raises Refusal when it is in use.
+    An empty board that has the label already is taken again. ``but_not`` are labels that are
+    meant for others. Raises Refusal when it is in use.
     """
     wanted = label.strip()
     for _ in range(TRIES):
-        name = wanted or selectors.next_label()
+        name = wanted or selectors.next_label(but_not=but_not)
         refuse(rules.can_use_label(label=name, holds=0))
         found, _ = Board.objects.get_or_create(label=name)
         board = Board.objects.select_for_update().get(id=found.id)

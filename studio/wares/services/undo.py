@@ -91,6 +91,9 @@ def _set_board_back(kept: dict[str, Any]) -> None:
         if (str(have) if isinstance(have, date) else have) != value:
             raise Refusal(rules.too_late_to_undo(selectors.last_word(board)))
     old = kept["was"]
+    if "dry_date" in old:
+        group = selectors.board_group(board)
+        refuse(rules.can_be_damp_again(label=board.label, stage=group.stage, kiln=group.kiln))
     if "label" in old and old["label"] != board.label:
         other = Board.objects.filter(label=old["label"]).first()
         refuse(rules.can_use_label(label=old["label"], holds=other.pieces.count() if other else 0))
