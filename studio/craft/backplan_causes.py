@@ -1,9 +1,9 @@
 """Which limit keeps a plan short, and how much would come if it alone were lifted?
 
-Each limit is lifted in turn and the question is solved again from the plan that is there:
-kiln days (as many kilns as one likes), throwing, glazing or finishing minutes (hands without
-end), drying (everything dry the day after), the date (four weeks later for every need). A gain
-is what was found in the time, so it is certain, and perhaps not all.
+Each limit is lifted in turn and the question is solved again: four of every kiln on a supply
+that carries them all (kiln days), hands without end for throwing, glazing or finishing,
+everything dry the day after (drying), every date four weeks later (the date). A gain is what was
+found in the time, so it is certain, and perhaps not all.
 """
 
 from __future__ import annotations
@@ -14,9 +14,12 @@ from datetime import timedelta
 from studio.craft.backplan_frame import frame
 from studio.craft.backplan_model import build
 from studio.craft.backplan_search import Clock, Search
+from studio.craft.forward import FEW_MANNERS, start_plan
 from studio.craft.problem import Binds, Cause, HandsDay, OnHand, Plan, Problem, Stage
 
 LATER_DAYS = 28
+KILNS_MORE = 3
+ENDLESS_MIN = 10**6
 
 
 def causes_of(
@@ -51,22 +54,35 @@ def gain_of(
     until: float,
 ) -> int:
     """How many pieces more were found with one limit lifted [pieces]."""
-    made = frame(problem=lifted(problem=problem, limit=limit), free_kilns=limit == Binds.KILN_DAYS)
-    model = build(made=made, lifted=limit)
+    made = frame(problem=lifted(problem=problem, limit=limit))
+    ahead = start_plan(made=made, manners=FEW_MANNERS)
     search = Search(
-        model=model,
-        objective=model.short,
+        model=build(made=made),
+        objective=None,
         value_of=lambda p: p.weighted_short,
-        plan=plan,
+        plan=min(plan, ahead, key=lambda p: p.weighted_short),
         clock=clock,
         seed=seed,
     )
+    search.objective = search.model.short
     search.run(steps=steps, until=until)
     return plan.short - search.plan.short
 
 
 def lifted(*, problem: Problem, limit: Binds) -> Problem:
-    """The question with drying or dates lifted; limits of hands and kilns stay in it."""
+    """The question with one limit lifted."""
+    if limit == Binds.KILN_DAYS:
+        more = tuple(
+            replace(kiln, key=f"{kiln.key} +{i}")
+            for kiln in problem.kilns
+            for i in range(1, KILNS_MORE + 1)
+        )
+        at_once = len(problem.kilns) + len(more)
+        return replace(
+            problem,
+            kilns=problem.kilns + more,
+            circuits=tuple(replace(one, at_once=at_once) for one in problem.circuits),
+        )
     if limit == Binds.DRYING:
         return replace(
             problem,
@@ -81,7 +97,15 @@ def lifted(*, problem: Problem, limit: Binds) -> Problem:
             days=problem.days + _more_days(problem),
             needs=tuple(replace(need, due_date=need.due_date + later) for need in problem.needs),
         )
-    return problem
+    return replace(problem, days=tuple(_endless(day, limit) for day in problem.days))
+
+
+def _endless(day: HandsDay, limit: Binds) -> HandsDay:
+    if limit == Binds.THROWING:
+        return replace(day, throwing_min=ENDLESS_MIN)
+    if limit == Binds.GLAZING:
+        return replace(day, glazing_min=ENDLESS_MIN)
+    return replace(day, finishing_min=ENDLESS_MIN)
 
 
 def _dry_tomorrow(problem: Problem, hand: OnHand) -> OnHand:

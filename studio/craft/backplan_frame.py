@@ -95,11 +95,8 @@ class Frame:
         )
 
 
-def frame(*, problem: Problem, free_kilns: bool = False) -> Frame:
-    """Turn a question into day indices, bounds and windows.
-
-    ``free_kilns`` forgets that pinned loads keep kilns busy (their pieces still come).
-    """
+def frame(*, problem: Problem) -> Frame:
+    """Turn a question into day indices, bounds and windows."""
     needed = {key for need in problem.needs for key, _ in need.counts}
     lines = {line.key: line for line in problem.lines if line.key in needed}
     ware_keys = {line.ware_key for line in lines.values()}
@@ -110,8 +107,8 @@ def frame(*, problem: Problem, free_kilns: bool = False) -> Frame:
         lines=lines,
         wants=_wants(problem),
         slots=(),
-        busy=_busy(problem, () if free_kilns else problem.pinned),
-        heating={} if free_kilns else _heating(problem),
+        busy=_busy(problem),
+        heating=_heating(problem),
         proven_from=_proven_from(problem, lines),
         arrives={},
     )
@@ -143,9 +140,9 @@ def _wants(problem: Problem) -> tuple[Want, ...]:
     )
 
 
-def _busy(problem: Problem, pinned: tuple[Load, ...]) -> dict[str, set[int]]:
+def _busy(problem: Problem) -> dict[str, set[int]]:
     busy: dict[str, set[int]] = {kiln.key: set() for kiln in problem.kilns}
-    for load in pinned:
+    for load in problem.pinned:
         start = _day(problem, load.start_date)
         busy[load.kiln_key] |= set(range(start, start + load.busy_days))
     return busy

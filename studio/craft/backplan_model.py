@@ -16,7 +16,7 @@ from ortools.sat.python import cp_model
 
 from studio.craft.backplan_frame import Frame, Slot, Want, keys_in
 from studio.craft.backward_walk import load_of
-from studio.craft.problem import BISQUE, Binds, Job, Kept, Plan, Work
+from studio.craft.problem import BISQUE, Job, Kept, Plan, Work
 
 Var = Any
 """A variable or linear expression of the solver (it has no types of its own)."""
@@ -65,11 +65,11 @@ class Model:
         return sum(slot.cost_pence * var for slot, var in self.slot_on.items())
 
 
-def build(*, made: Frame, lifted: Binds | None = None) -> Model:
-    """Say the question to the solver; ``lifted`` leaves one limit of hands or kilns out."""
+def build(*, made: Frame) -> Model:
+    """Say the question to the solver."""
     model = Model(made=made, cp=cp_model.CpModel())
-    _add_hands(model, lifted)
-    _add_loads(model, lifted)
+    _add_hands(model)
+    _add_loads(model)
     _add_trials(model)
     _add_balances(model)
     _add_promises(model)
@@ -89,48 +89,41 @@ def _flow(model: Model, on: dict[int, Var], most: int, name: str) -> Flow:
     return Flow(on=on, upto=upto)
 
 
-def _add_hands(model: Model, lifted: Binds | None) -> None:
+def _add_hands(model: Model) -> None:
     made, cp = model.made, model.cp
     spent: defaultdict[tuple[Work, int], list[tuple[int, Var]]] = defaultdict(list)
-    of = {
-        Work.THROWING: ("throw", Binds.THROWING),
-        Work.GLAZING: ("glaze", Binds.GLAZING),
-        Work.FINISHING: ("finish", Binds.FINISHING),
-    }
-    for work, (step, limit) in of.items():
+    steps = {Work.THROWING: "throw", Work.GLAZING: "glaze", Work.FINISHING: "finish"}
+    for work, step in steps.items():
         for key in made.wares if work == Work.THROWING else made.lines:
             ware = made.wares[key] if work == Work.THROWING else made.ware_of(key)
             each_min = int(getattr(ware, f"{work}_min"))
             most = made.most[step, key]
             on: dict[int, Var] = {}
-            first = 0 if lifted == limit else made.first[step, key]
-            for day in range(min(first, made.span), min(made.last[step, key] + 1, made.span)):
+            for day in range(made.first[step, key], min(made.last[step, key] + 1, made.span)):
                 minutes = int(getattr(made.problem.days[day], f"{work}_min"))
-                can = most if lifted == limit or not each_min else minutes // each_min
+                can = minutes // each_min if each_min else most
                 if min(can, most) > 0:
                     on[day] = cp.new_int_var(0, min(can, most), f"{step} {key}@{day}")
-                    if lifted != limit:
-                        spent[work, day].append((each_min, on[day]))
+                    spent[work, day].append((each_min, on[day]))
             model.flows[work, key] = _flow(model, on, most, f"{step} {key}")
     for (work, day), parts in spent.items():
         minutes = int(getattr(made.problem.days[day], f"{work}_min"))
         cp.add(sum(each * var for each, var in parts) <= minutes)
 
 
-def _add_loads(model: Model, lifted: Binds | None) -> None:
+def _add_loads(model: Model) -> None:
     made, cp = model.made, model.cp
-    free = lifted == Binds.KILN_DAYS
     busy: defaultdict[tuple[str, int], list[Var]] = defaultdict(list)
     heats: defaultdict[tuple[str, int], list[Var]] = defaultdict(list)
     for slot in made.slots:
-        on = cp.new_int_var(0, 9, "") if free else cp.new_bool_var("")
+        on = cp.new_bool_var("")
         model.slot_on[slot] = on
         bisque = slot.schedule_key == BISQUE
         parts = []
         for key in keys_in(made, slot):
             room = (made.wares[key] if bisque else made.ware_of(key)).room_tenths
             most = made.most["bisque" if bisque else "fire", key]
-            count = min(most, slot.room_tenths // room * (9 if free else 1))
+            count = min(most, slot.room_tenths // room)
             model.inside[slot, key] = cp.new_int_var(0, count, "")
             parts.append(room * model.inside[slot, key])
         cp.add(sum(parts) <= slot.room_tenths * on)
@@ -138,8 +131,6 @@ def _add_loads(model: Model, lifted: Binds | None) -> None:
             busy[slot.kiln_key, day].append(on)
         if not slot.kept:
             heats[made.kiln(slot.kiln_key).circuit_key, slot.start].append(on)
-    if free:
-        return
     for on_that_day in busy.values():
         if len(on_that_day) > 1:
             cp.add_at_most_one(on_that_day)

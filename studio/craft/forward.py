@@ -9,6 +9,7 @@ plain backward scheduling does.
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import product
 
@@ -27,9 +28,6 @@ from studio.craft.backward_walk import (
 )
 from studio.craft.problem import BISQUE, Plan
 
-FULL_PERCENT = (40, 70, 85, 95)
-WAIT_DAYS = (1, 3, 5, 8, 12)
-
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Manner:
@@ -40,13 +38,20 @@ class Manner:
     slow_first: bool
 
 
-def start_plan(*, made: Frame) -> Plan:
+MANNERS = tuple(
+    Manner(full_percent=full, wait_days=wait, slow_first=slow)
+    for full, wait, slow in product((40, 70, 85, 95), (1, 3, 5, 8, 12), (False, True))
+)
+FEW_MANNERS = tuple(
+    Manner(full_percent=70, wait_days=wait, slow_first=slow)
+    for wait, slow in product((1, 3), (False, True))
+)
+
+
+def start_plan(*, made: Frame, manners: Iterable[Manner] = MANNERS) -> Plan:
     """The better of planning by hand rules backward and forward."""
     plans = [backward_plan_in(made=made)]
-    plans += [
-        go_ahead(made=made, manner=Manner(full_percent=full, wait_days=wait, slow_first=slow))
-        for full, wait, slow in product(FULL_PERCENT, WAIT_DAYS, (False, True))
-    ]
+    plans += [go_ahead(made=made, manner=manner) for manner in manners]
     return min(plans, key=lambda plan: (plan.weighted_short, plan.in_buffer, plan.cost_pence))
 
 
