@@ -1,0 +1,171 @@
+"""What can be made: forms, clay lots, glazes, coats, and the lines they make together."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from django.db import models
+from django.db.models import Q
+from django.db.models.functions import Lower
+
+from studio.craft.cones import cone_choices
+
+if TYPE_CHECKING:
+    from studio.firings.models import Schedule
+
+
+class Silhouette(models.TextChoices):
+    """The outline that stands in for a photograph."""
+
+    MUG = "mug"
+    TUMBLER = "tumbler"
+    BOWL = "bowl"
+    PLATE = "plate"
+    VASE = "vase"
+    JAR = "jar"
+
+
+class Form(models.Model):
+    """What is thrown. Sizes are fired sizes; minutes are hands-on minutes a piece."""
+
+    name = models.CharField(max_length=60)
+    silhouette = models.CharField(max_length=10, choices=Silhouette)
+    width_mm = models.PositiveSmallIntegerField(help_text="widest part of the body, fired")
+    handle_mm = models.PositiveSmallIntegerField(
+        default=0, help_text="how far a handle or spout stands out, fired"
+    )
+    height_mm = models.PositiveSmallIntegerField(help_text="fired, lid on")
+    weight_g = models.PositiveIntegerField(help_text="fired")
+    throwing_min = models.PositiveSmallIntegerField(help_text="throw, trim and handle one")
+    glazing_min = models.PositiveSmallIntegerField(help_text="wax and glaze one")
+    finishing_min = models.PositiveSmallIntegerField(help_text="grade, photograph and list one")
+    drying_days = models.PositiveSmallIntegerField(help_text="thrown to bone dry, as a rule")
+    room_tenths = models.PositiveSmallIntegerField(help_text="kiln room, tenths of a mug place")
+    price_pence = models.PositiveIntegerField()
+    may_refire = models.BooleanField(default=True)
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [
+            models.UniqueConstraint(Lower("name"), name="form_name_once"),
+            models.CheckConstraint(
+                name="form_sizes_real",
+                condition=Q(width_mm__gte=1, height_mm__gte=1, weight_g__gte=1, room_tenths__gte=1),
+            ),
+            models.CheckConstraint(name="form_dries", condition=Q(drying_days__gte=1)),
+            models.CheckConstraint(
+                name="form_silhouette_known", condition=Q(silhouette__in=Silhouette.values)
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class ClayLot(models.Model):
+    """A body and the delivery it came in."""
+
+    body = models.CharField(max_length=60)
+    lot = models.CharField(max_length=40)
+    received_date = models.DateField()
+    shrinkage_permille = models.PositiveSmallIntegerField(help_text="wet to fired, per thousand")
+    top_cone = models.CharField(max_length=4, choices=cone_choices)
+
+    class Meta:
+        ordering = ["body", "received_date"]
+        constraints = [
+            models.UniqueConstraint(Lower("body"), Lower("lot"), name="clay_lot_once"),
+            models.CheckConstraint(
+                name="clay_shrinkage_possible", condition=Q(shrinkage_permille__lt=300)
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.body}, lot {self.lot}"
+
+
+class Glaze(models.Model):
+    """A glaze in its bucket."""
+
+    name = models.CharField(max_length=60)
+    mixed_date = models.DateField(help_text="when this bucket was mixed")
+    top_cone = models.CharField(max_length=4, choices=cone_choices)
+    is_runny = models.BooleanField(default=False)
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [models.UniqueConstraint(Lower("name"), name="glaze_name_once")]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Coats(models.Model):
+    """The ordered glazes on a piece: what a customer would call its glaze."""
+
+    name = models.CharField(max_length=60)
+    is_runny = models.BooleanField(default=False)
+    top_cone = models.CharField(max_length=4, choices=cone_choices)
+    glazes = models.ManyToManyField(Glaze, through="Coat")
+
+    class Meta:
+        ordering = ["name"]
+        verbose_name_plural = "coats"
+        constraints = [models.UniqueConstraint(Lower("name"), name="coats_name_once")]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Coat(models.Model):
+    """One layer: the first is nearest the clay."""
+
+    coats = models.ForeignKey(Coats, on_delete=models.CASCADE, related_name="layers")
+    seq = models.PositiveSmallIntegerField()
+    glaze = models.ForeignKey(Glaze, on_delete=models.PROTECT)
+    reach_mm = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text="how far down from the rim; empty is all over"
+    )
+
+    class Meta:
+        ordering = ["seq"]
+        constraints = [
+            models.UniqueConstraint(fields=["coats", "seq"], name="coat_order_once"),
+            models.CheckConstraint(name="coat_seq_from_one", condition=Q(seq__gte=1)),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.seq}. {self.glaze}"
+
+
+class Line(models.Model):
+    """Form + clay lot + coats + schedule: the thing that is wanted and learnt about."""
+
+    class Standing(models.TextChoices):
+        """How far a line is to be trusted."""
+
+        UNTRIED = "untried"
+        TRIAL = "trial", "on trial"
+        PROVEN = "proven"
+
+    form = models.ForeignKey(Form, on_delete=models.PROTECT)
+    clay_lot = models.ForeignKey(ClayLot, on_delete=models.PROTECT)
+    coats = models.ForeignKey(Coats, on_delete=models.PROTECT)
+    schedule: models.ForeignKey[Schedule, Schedule] = models.ForeignKey(
+        "firings.Schedule", on_delete=models.PROTECT
+    )
+    standing = models.CharField(max_length=8, choices=Standing, default=Standing.UNTRIED)
+
+    class Meta:
+        ordering = ["form__name", "coats__name", "id"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["form", "clay_lot", "coats", "schedule"], name="line_once"
+            ),
+            models.CheckConstraint(
+                name="line_standing_known", condition=Q(standing__in=["untried", "trial", "proven"])
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.form} in {self.coats} on {self.clay_lot.body}"
