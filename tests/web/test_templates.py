@@ -38,7 +38,8 @@ def test_a_posting_form_proves_where_it_is_from_and_acts_once(path: Path) -> Non
 
 @pytest.mark.parametrize("path", [*PAGES, *DRAWINGS], ids=named)
 def test_nothing_in_it_is_forbidden_by_the_content_policy(path: Path) -> None:
-    text = path.read_text()
+    # What stands in Django's own brackets never reaches a browser.
+    text = re.sub(r"\{[%{].*?[%}]\}", "", path.read_text())
     assert not re.search(r"<[^>]*\sstyle\s*=", text), "a style attribute"
     if path.suffix == ".html":
         assert "<style" not in text, "a style sheet of its own"
