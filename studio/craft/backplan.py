@@ -14,7 +14,7 @@ from dataclasses import replace
 from datetime import date
 
 from studio.craft.backplan_causes import causes_of
-from studio.craft.backplan_cuts import add_cuts
+from studio.craft.backplan_cuts import add_cuts, cost_floor
 from studio.craft.backplan_frame import Frame, frame
 from studio.craft.backplan_model import Model, build
 from studio.craft.backplan_polish import polish
@@ -74,6 +74,8 @@ def plan(
     tail = 0.3 if best.weighted_short else 0.0
     model.cp.add(scale * model.short + model.eaten <= first.value)
 
+    least_importance = min(want.importance for want in made.wants)
+    floor = cost_floor(made=made, short=best.weighted_short // least_importance)
     second = _seek_cost(model, best, clock, seed, tell, steps * (0.85 - tail) - spent, 0.85 - tail)
     best = polish(
         model=model, plan=second.plan, clock=clock, until=seconds * (1 - tail), steps=steps * 0.15
@@ -86,7 +88,7 @@ def plan(
         replace(
             best,
             short_bound=min(best.weighted_short, short_bound),
-            cost_bound_pence=min(best.cost_pence, second.bound),
+            cost_bound_pence=min(best.cost_pence, max(second.bound, floor)),
             proven=first.proven and second.proven,
             causes=causes,
             seconds=round(clock.spent, 3),

@@ -202,6 +202,23 @@ def _add_trial_floors(
             model.cp.add(loads + lost >= floor[room] + more * sum(trials))
 
 
+def cost_floor(*, made: Frame, short: int) -> int:
+    """A proven least cost of every plan that leaves at most ``short`` pieces short [pence]."""
+    needs, day = _fire_needs(made), _days(made)[-1]
+    total, fire, bisque = 0, 0, 0
+    for schedule in sorted({slot.schedule_key for slot in made.slots}):
+        kinds = sorted(
+            {(s.room_tenths, s.cost_pence) for s in made.slots if s.schedule_key == schedule}
+        )
+        parts = _parts(made, needs, schedule, day)
+        pieces = [part.ware.room_tenths * part.a_piece for part in parts]
+        floor = cheapest_cover(room_tenths=max(_room(parts), *pieces, 0), loads=kinds)
+        total += floor[_room(parts)]
+        most = max((floor[room] for room in pieces), default=0)
+        fire, bisque = (fire, most) if schedule == BISQUE else (max(fire, most), bisque)
+    return max(0, total - short * (fire + bisque))
+
+
 def _last_glazing(made: Frame, day: int) -> int:
     """The last day on which glazing can still serve what has to be there by a day."""
     starts = [s.start for s in made.slots if s.schedule_key != BISQUE and s.open <= day - 1]

@@ -32,7 +32,7 @@ LEAST_STEPS = 0.05
 LEAST_WHOLE_STEPS = 0.15
 """A look at the whole question is worth nothing in fewer steps."""
 
-WHOLE_SHARES = (0.08, 0.25)
+WHOLE_SHARES = (0.03,)
 """Shares of the steps for looks at the whole question before parts are freed."""
 
 HABITS = (0, 2)
