@@ -16,7 +16,7 @@ from studio.drawing.slips import PackerRow, Slip, SlipPiece, packers_pdf, slips_
 from studio.parcels import address, rules, selectors
 from studio.parcels.models import Parcel, ParcelPiece, Shipment
 from studio.wares.models import Piece
-from studio.wares.rules import NO_LAB_RESULT
+from studio.wares.rules import FIRED_BEFORE, NO_LAB_RESULT
 from studio.web.models import Studio
 from studio.web.refusal import Refusal
 from studio.web.selectors import the_studio
@@ -108,6 +108,8 @@ def _facts(piece: Piece) -> str:
     if piece.glaze_firing is not None and piece.glaze_firing.opened_at is not None:
         day = timezone.localdate(piece.glaze_firing.opened_at)
         facts.append(f"out of the kiln on {day.day} {day:%B %Y}")
+    elif piece.counted_in:
+        facts.append(FIRED_BEFORE)
     if piece.grade == "second":
         facts.append("a second: it works, and has a flaw to see")
     return ", ".join(facts)

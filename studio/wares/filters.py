@@ -61,6 +61,11 @@ class PieceFilter(df.FilterSet):
         method="filter_firing",
         empty_label="any",
     )
+    counted_in = df.ChoiceFilter(
+        label="Counted in as",
+        choices=Piece._meta.get_field("counted_in").choices,
+        empty_label="any",
+    )
     grade = df.ChoiceFilter(label="Grade", choices=Piece.Grade.choices, empty_label="any")
     board = df.ModelChoiceFilter(
         label="Board",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +15,7 @@ from pypdf import PdfReader
 
 from studio.parcels import papers, services
 from studio.parcels.models import Parcel, Shipment, Supporter
+from studio.wares.services import count_in
 from studio.web.models import Studio
 from studio.web.refusal import Refusal
 from tests.parcels import cast
@@ -81,6 +83,19 @@ def test_a_slip_has_the_name_the_address_in_order_and_the_pot(december: Shipment
     assert [other.index(w) for w in ("PÉCS", "FŐ UTCA 1.", "7621", "HUNGARY")] == sorted(
         other.index(w) for w in ("PÉCS", "FŐ UTCA 1.", "7621", "HUNGARY")
     )
+
+
+def test_a_pot_counted_in_was_fired_before_the_records_began(potter: User) -> None:
+    cast.supporter("Gil Over", potter)
+    line = wares_cast.line(price_pence=3247)
+    kind = {name: getattr(line, name) for name in ("form", "clay_lot", "coats", "schedule")}
+    count_in(**kind, stage="graded", count=1, made_date=date(2026, 8, 3), by=potter, at=cast.NOW)
+    shipment = cast.shipment(potter, parcel_count=1)
+    services.pick_parcels(shipment=shipment, by=potter, at=NOW)
+    (slip,) = pages(papers.slips_paper(shipment))
+    words = " ".join(slip.split())
+    assert "Clay lot 7, fired to cone 6, fired before the records began" in words
+    assert "out of the kiln on" not in words
 
 
 def test_no_slip_has_a_price_or_a_bare_promise(december: Shipment) -> None:

@@ -9,7 +9,7 @@ from django.db import models
 from django.db.models import Q
 
 from studio.wares.models.pieces import Piece, Stage
-from studio.wares.rules import FAULTS
+from studio.wares.rules import COUNTABLE, FAULTS
 
 if TYPE_CHECKING:
     from studio.firings.models import Firing
@@ -20,6 +20,7 @@ class Move(models.Model):
 
     class Kind(models.TextChoices):
         MADE = "made"
+        COUNTED = "counted", "counted in"
         STEP = "step"
         REFIRE = "refire"
         BACK = "back", "taken off the list"
@@ -48,6 +49,7 @@ class Move(models.Model):
             models.CheckConstraint(
                 name="move_by_the_stages",
                 condition=Q(kind="made", from_stage="", to_stage="thrown")
+                | Q(kind="counted", from_stage="", to_stage__in=COUNTABLE)
                 | Q(kind="step", from_stage="thrown", to_stage="bisqued")
                 | Q(kind="step", from_stage="bisqued", to_stage="glazed")
                 | Q(kind="step", from_stage="glazed", to_stage="fired")

@@ -14,6 +14,7 @@ from django.db import models
 from django.db.models import Q
 
 from studio.wares.models.catalogue import ClayLot, Coats, Form, Line
+from studio.wares.rules import COUNTABLE
 
 if TYPE_CHECKING:
     from studio.firings.models import Firing, Schedule
@@ -34,6 +35,8 @@ BEFORE_COATS = [Stage.THROWN, Stage.BISQUED]
 BEFORE_GLAZE_FIRE = [Stage.THROWN, Stage.BISQUED, Stage.GLAZED]
 BEFORE_GRADE = [Stage.THROWN, Stage.BISQUED, Stage.GLAZED, Stage.FIRED]
 AFTER_GRADE = [Stage.GRADED, Stage.LISTED]
+AFTER_GLAZE_FIRE = [Stage.FIRED, Stage.GRADED, Stage.LISTED]
+COUNTED_AS = [(stage.value, stage.label) for stage in Stage if stage in COUNTABLE]
 
 
 class Board(models.Model):
@@ -123,6 +126,12 @@ class Piece(models.Model):
     )
     seq = models.PositiveIntegerField(default=1, help_text="moves so far; guards against races")
     made_date = models.DateField()
+    counted_in = models.CharField(
+        max_length=8,
+        choices=COUNTED_AS,
+        blank=True,
+        help_text="the stage at which it was counted in; what came before stands in no record",
+    )
     bisque_firing: models.ForeignKey[Firing | None, Firing | None] = models.ForeignKey(
         "firings.Firing", on_delete=models.PROTECT, null=True, blank=True, related_name="bisqued"
     )
@@ -155,11 +164,37 @@ class Piece(models.Model):
             ),
             models.CheckConstraint(
                 name="piece_bisqued_by_a_firing",
-                condition=Q(stage=Stage.THROWN) | Q(bisque_firing__isnull=False),
+                condition=Q(stage=Stage.THROWN)
+                | Q(bisque_firing__isnull=False)
+                | ~Q(counted_in=""),
             ),
             models.CheckConstraint(
                 name="piece_fired_by_a_firing",
-                condition=Q(stage__in=BEFORE_GLAZE_FIRE) | Q(glaze_firing__isnull=False),
+                condition=Q(stage__in=BEFORE_GLAZE_FIRE)
+                | Q(glaze_firing__isnull=False)
+                | Q(counted_in__in=[Stage.FIRED, Stage.GRADED], refires=0),
+            ),
+            # Being counted in stands for the firings before it, and for none that follow.
+            models.CheckConstraint(
+                name="piece_counted_in_for_what_was",
+                condition=Q(counted_in="")
+                | Q(bisque_firing__isnull=True)
+                & (
+                    Q(counted_in=Stage.BISQUED) & ~Q(stage=Stage.THROWN)
+                    | Q(counted_in=Stage.GLAZED) & ~Q(stage__in=BEFORE_COATS)
+                    | Q(
+                        counted_in=Stage.FIRED,
+                        stage__in=AFTER_GLAZE_FIRE,
+                        refires=0,
+                        glaze_firing__isnull=True,
+                    )
+                    | Q(counted_in=Stage.FIRED, refires__gte=1) & ~Q(stage__in=BEFORE_COATS)
+                    | Q(
+                        counted_in=Stage.GRADED,
+                        stage__in=AFTER_GRADE,
+                        glaze_firing__isnull=True,
+                    )
+                ),
             ),
             models.CheckConstraint(
                 name="piece_grade_from_graded_on",

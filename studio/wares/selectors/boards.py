@@ -255,3 +255,15 @@ def recent_throws(*, limit: int = 3) -> list[Thrown]:
         )
         found.setdefault((thrown.form.id, thrown.clay_lot.id, thrown.count), thrown)
     return list(found.values())[:limit]
+
+
+def counts_in(*, limit: int = 6) -> list[Change]:
+    """What was counted in lately and stands, the newest first; the subject is the board."""
+    counted = Change.objects.filter(room="wares", action="count_in", undone_by=None)
+    return list(counted.order_by("-id")[:limit])
+
+
+def counted_last() -> Piece | None:
+    """A piece of what was counted in last: the next board is likely to be like it."""
+    counted = Piece.objects.exclude(counted_in="").select_related("board")
+    return counted.order_by("-id").first()

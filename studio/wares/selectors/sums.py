@@ -67,7 +67,10 @@ class Sums:
 
 
 def sums() -> Sums:
-    """How many were ever made (by their first moves), are on hand by stage, and have left?"""
+    """How many were ever made (by their first moves), are on hand by stage, and have left?
+
+    Pieces that were counted in were made too, before the records began.
+    """
     here = dict.fromkeys(Stage.values, 0)
     for stage, n in Piece.objects.on_hand().values_list("stage").annotate(n=Count("id")).order_by():
         here[stage] = n
@@ -75,7 +78,7 @@ def sums() -> Sums:
     left = Piece.objects.exclude(parting="")
     for parting, n in left.values_list("parting").annotate(n=Count("id")).order_by():
         gone[parting] = n
-    made = Move.objects.filter(kind=Move.Kind.MADE).count()
+    made = Move.objects.filter(kind__in=[Move.Kind.MADE, Move.Kind.COUNTED]).count()
     return Sums(made=made, on_hand=here, partings=gone)
 
 

@@ -1,12 +1,14 @@
 """All writing of the wares room: each function is one thing a potter does, or a part of one.
 
-Whole things, each its own transaction and ``Change``: throw, mark_dry, place, split, merge, lose,
-glaze, grade, part, reserve, release, undo, and the catalogue. Parts, for use inside another
-room's transaction and change: pass_firing, part_pieces, list_pieces, take_off_list, put_back.
+Whole things, each its own transaction and ``Change``: throw, count_in, mark_dry, place, split,
+merge, lose, glaze, grade, part, reserve, release, undo, and the catalogue. Parts, for use inside
+another room's transaction and change: pass_firing, part_pieces, list_pieces, take_off_list,
+put_back.
 """
 
 from studio.wares.services.boards import lose, mark_dry, merge, place, split, throw
 from studio.wares.services.catalogue import keep_entry
+from studio.wares.services.counting import count_in
 from studio.wares.services.grading import grade
 from studio.wares.services.lines import ensure_line
 from studio.wares.services.moves import hold, new_board, put_back, put_on_board
@@ -25,6 +27,7 @@ from studio.wares.services.undo import undo
 
 __all__ = [
     "add_photo",
+    "count_in",
     "ensure_line",
     "find_fault",
     "glaze",

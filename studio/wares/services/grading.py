@@ -148,7 +148,7 @@ def _give_numbers(*, pieces: Sequence[Piece], change: Change) -> None:
         except IntegrityError:
             continue
         return
-    raise Refusal("Others are numbering pieces at this moment. Nothing was changed; try again.")
+    raise Refusal(rules.OTHERS_NUMBER)
 
 
 def _by_firing(pieces: Sequence[Piece]) -> list[tuple[Firing | None, list[Piece]]]:

@@ -65,6 +65,11 @@ def _unmake(ids: list[int], change: Change) -> None:
     )
     if Piece.objects.filter(id__in=ids, places__isnull=False).exists():
         raise Refusal(rules.too_late_to_undo("its pieces were in a kiln."))
+    seen = next((piece for piece in pieces if piece.photo_id is not None), None)
+    if seen is not None:
+        raise Refusal(
+            rules.too_late_to_undo(f"{selectors.piece_name(seen)} has a photograph by now.")
+        )
     Move.objects.filter(piece__in=ids).delete()
     Fault.objects.filter(piece__in=ids).delete()
     Piece.objects.filter(id__in=ids).delete()

@@ -13,12 +13,14 @@ from studio.wares.views.boards import (
     throw,
 )
 from studio.wares.views.catalogue import catalogue, entries, entry
+from studio.wares.views.counting import count_in
 from studio.wares.views.pieces import numbered, part, photo, piece, pieces, promise, release
 
 __all__ = [
     "board",
     "boards",
     "catalogue",
+    "count_in",
     "dry",
     "entries",
     "entry",

@@ -64,6 +64,7 @@ def piece(request: HtmxRequest, piece_id: int) -> HttpResponse:
         "name": name,
         "history": selectors.piece_history(shown),
         "promise": promise,
+        "before_records": rules.BEFORE_RECORDS.get(shown.counted_in, ""),
         "photo_refusal": rules.can_photograph(name=name, number=shown.number),
         "part_refusal": rules.can_part(
             name=name, parting="taken", gone=shown.parting, promise=promise

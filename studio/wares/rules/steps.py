@@ -1,36 +1,10 @@
-"""Which step may a piece take next, and in which words is a wrong one refused?
-
-Every ``can_...`` answers None when it may be done, else the one sentence that the service raises,
-the disabled button shows and the test expects. Nothing here knows the database.
-"""
+"""Which step may a board or a piece take next, and in which words is a wrong one refused?"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 
-from studio.craft.cones import hotter
-
-FAULTS = [
-    ("s_crack", "S-crack"),
-    ("rim_crack", "rim crack"),
-    ("handle_crack", "handle crack"),
-    ("explosion", "blew up"),
-    ("knock", "knocked or dropped"),
-    ("crawl", "crawling"),
-    ("pinhole", "pinholes"),
-    ("run", "glaze ran"),
-    ("blister", "blisters"),
-    ("bloat", "bloating"),
-    ("dunt", "dunt"),
-    ("craze", "crazing"),
-    ("shiver", "shivering"),
-    ("stuck", "stuck to the shelf"),
-    ("warp", "warped"),
-    ("colour", "colour off"),
-    ("other", "something else"),
-]
-"""Faults a potter names; common practice, no source."""
+from studio.wares.rules.catalogue import can_refire, can_stand
 
 NEXT_STAGE = {
     "thrown": "bisqued",
@@ -47,13 +21,7 @@ LABEL_LENGTH = 12
 CAUSE_LENGTH = 120
 OLDEST_DAYS = 10 * 366
 
-NO_LAB_RESULT = "No lab result on file for use with food."
-"""What is said of every glaze on food ware: the studio stores no leach tests yet."""
-
-
-def first_refusal(sentences: Iterable[str | None]) -> str | None:
-    """Answer the first sentence there is: the reasons are asked in the order they stand."""
-    return next((sentence for sentence in sentences if sentence), None)
+OTHERS_NUMBER = "Others are numbering pieces at this moment. Nothing was changed; try again."
 
 
 def can_take(*, label: str, count: int, holds: int) -> str | None:
@@ -133,38 +101,6 @@ def can_be_damp_again(*, label: str, stage: str, kiln: str | None) -> str | None
     return None
 
 
-def can_stand(*, what: str, top_cone: str, schedule: str, cone: str) -> str | None:
-    """May a clay or coats go to this cone? ``what`` names it: "The clay Grey, lot 7"."""
-    if hotter(cone, top_cone):
-        return f"{what} may go to cone {top_cone}; the schedule {schedule} fires to cone {cone}."
-    return None
-
-
-def can_coat(
-    *,
-    coats: str,
-    coats_top_cone: str,
-    clay_lot: str,
-    clay_top_cone: str,
-    schedule: str,
-    schedule_kind: str,
-    cone: str,
-) -> str | None:
-    """May these coats on this clay be meant for this schedule?"""
-    if schedule_kind != "glaze":
-        return f"The schedule {schedule} is a {schedule_kind} schedule. Choose a glaze schedule."
-    return first_refusal(
-        [
-            can_stand(
-                what=f"The glaze {coats}", top_cone=coats_top_cone, schedule=schedule, cone=cone
-            ),
-            can_stand(
-                what=f"The clay {clay_lot}", top_cone=clay_top_cone, schedule=schedule, cone=cone
-            ),
-        ]
-    )
-
-
 def can_glaze(*, label: str, stage: str, count: int, lost: int, holds: int) -> str | None:
     """May so many of a board be glazed and so many be lost?"""
     if stage != "bisqued":
@@ -172,24 +108,6 @@ def can_glaze(*, label: str, stage: str, count: int, lost: int, holds: int) -> s
     if count < 0 or lost < 0:
         return "Counts cannot be below 0."
     return can_take(label=label, count=count + lost, holds=holds)
-
-
-def can_lay(*, coats: str, top_cone: str, glazes: Sequence[tuple[str, str]]) -> str | None:
-    """May coats be made of these glazes (name, top cone), the one nearest the clay first?"""
-    if not glazes:
-        return "Choose at least one glaze."
-    for name, cone in glazes:
-        if hotter(top_cone, cone):
-            return (
-                f"{coats} is meant to go to cone {top_cone}, but its glaze {name} may go to"
-                f" cone {cone} only."
-            )
-    return None
-
-
-def can_add_again(*, what: str, name: str) -> str:
-    """Say that the catalogue has this already."""
-    return f"There is already a {what} called {name}. Names count whatever their capitals."
 
 
 def can_photograph(*, name: str, number: int | None) -> str | None:
@@ -229,13 +147,6 @@ def can_pass_firing(
     )
 
 
-def can_refire(*, form: str, may_refire: bool) -> str | None:
-    """May pieces of this form go through a glaze firing again?"""
-    if may_refire:
-        return None
-    return f"{form} may not be refired: it would most likely crack. Give it a grade or scrap it."
-
-
 def can_grade(
     *,
     label: str,
@@ -265,13 +176,6 @@ def can_lose(*, parting: str, cause: str) -> str | None:
     if not cause.strip():
         return "Say what happened: losses without a cause cannot be learnt from."
     return can_note(cause)
-
-
-def can_name_fault(fault: str) -> str | None:
-    """Is this a fault that is known here?"""
-    if fault in dict(FAULTS):
-        return None
-    return f"“{fault}” is no fault known here. Known: {', '.join(word for _, word in FAULTS)}."
 
 
 def can_note(note: str) -> str | None:
