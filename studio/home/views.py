@@ -12,6 +12,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from studio.drawing.photos import BadPhoto, keep_photo
 from studio.home import selectors, services
+from studio.home.first_steps import first_steps
 from studio.home.forms import StudioForm
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
@@ -26,9 +27,12 @@ RECORDS_ON_A_PAGE = 40
 def today(request: HtmxRequest) -> HttpResponse:
     """Show what the kilns, the plan, the boards and the parcels ask for."""
     day = timezone.localdate()
-    return render(
-        request, "home/today.html", {"day": day, "groups": selectors.asks(today_date=day)}
-    )
+    context = {
+        "day": day,
+        "groups": selectors.asks(today_date=day),
+        "steps": first_steps(),
+    }
+    return render(request, "home/today.html", context)
 
 
 @require_GET
