@@ -18,6 +18,7 @@ The rejected way, looking the key up first and writing it after, lets two posts 
 
 import hashlib
 import json
+import logging
 import uuid
 from collections.abc import Callable
 from functools import wraps
@@ -34,6 +35,8 @@ from studio.web.models import FormKey
 from studio.web.refusal import Refusal
 from studio.web.said import say_done
 
+logger = logging.getLogger(__name__)
+
 P = ParamSpec("P")
 FIELD = "form_key"
 
@@ -47,6 +50,10 @@ ALREADY = (
 )
 SAVED_BEFORE = "This was saved the first time it was sent. Nothing was done twice."
 OTHER_FORM = "This key belongs to another form, so nothing was saved. Open the page again."
+TAKEN = (
+    "Not saved: somebody else wrote the same thing a moment before. Nothing was half done. "
+    "Look at the page again and try once more."
+)
 NOT_SAVED = (
     "Not saved: the database could not take it just now (busy, or the disk is full). "
     "Nothing was half done. Try again in a moment."
@@ -114,6 +121,10 @@ def _run(request: HtmxRequest, view: Callable[[], HttpResponse]) -> HttpResponse
         return _once(request, view)
     except Refusal as refusal:
         return _refused_post(request, refusal)
+    except IntegrityError:
+        # A race that only the database's own constraint saw; the rules let both through.
+        logger.exception("The database refused %s", request.path)
+        return refused(request, TAKEN, status=409)
     except OperationalError:
         return refused(request, NOT_SAVED, status=503)
 

@@ -10,3 +10,9 @@ class Refusal(ValueError):
 
     def __str__(self) -> str:
         return self.sentence
+
+
+def refuse(sentence: str | None) -> None:
+    """Raise the sentence a rule answered, if there is one."""
+    if sentence:
+        raise Refusal(sentence)

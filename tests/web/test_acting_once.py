@@ -228,3 +228,15 @@ def test_what_was_done_is_said_with_its_undo(
     page = signed_in.get("/tests/form/")
     assert '<div class="done" role="status">' in page.text
     assert "<p>Added</p>" in page.text
+
+
+def test_a_race_that_only_the_database_saw_is_a_sentence_and_the_key_stays(
+    signed_in: Client, form_key: Callable[[], str], caplog: pytest.LogCaptureFixture
+) -> None:
+    key = form_key()
+    answer = send(signed_in, key, name="taken")
+    assert answer.status_code == 409
+    assert "somebody else wrote the same thing" in answer.content.decode()
+    assert "UNIQUE constraint failed" in caplog.text
+    assert not Group.objects.exists()
+    assert send(signed_in, key).status_code == 302

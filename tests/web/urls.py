@@ -3,7 +3,7 @@
 import time
 
 from django.contrib.auth.models import Group
-from django.db import OperationalError
+from django.db import IntegrityError, OperationalError
 from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.template import engines
@@ -49,6 +49,8 @@ def plain(request: HtmxRequest) -> HttpResponse:
         raise Refusal("The shelf is full.")
     if request.POST["name"] == "full":
         raise OperationalError("database or disk is full")
+    if request.POST["name"] == "taken":
+        raise IntegrityError("UNIQUE constraint failed: sales_saleday.name")
     if request.POST["name"] == "broken":
         raise ZeroDivisionError
     if request.POST["name"] == "slow":
