@@ -7,7 +7,7 @@ from pytest_django.live_server_helper import LiveServer
 
 from studio.wares import selectors
 from tests import make
-from tests.browser.checks import check_page
+from tests.browser.checks import check_page, check_shown
 
 
 @pytest.mark.parametrize(
@@ -32,8 +32,28 @@ def test_the_lists_and_forms(signed_in_page: Page, live_server: LiveServer) -> N
     pages += [reverse("wares:pieces") + "?stage=flying"]
     for shelf in ("forms", "clay_lots", "glazes", "coats", "lines"):
         pages += [reverse(f"wares:{shelf}"), reverse(f"wares:{shelf}_add")]
+    for stage in ("bisqued", "glazed", "fired", "graded"):
+        pages += [reverse("wares:count_in_as", args=[stage])]
     for url in pages:
         check_page(signed_in_page, live_server.url + url)
+
+
+def test_counting_in_by_thumb(signed_in_page: Page, live_server: LiveServer) -> None:
+    page = signed_in_page
+    make.line()
+    page.goto(live_server.url + reverse("wares:boards"))
+    page.get_by_role("link", name="Count in what stands here").click()
+    page.get_by_role("link", name="Glazed").click()
+    page.get_by_role("button", name="One more: How many").click()
+    page.get_by_role("button", name="Count it in").click()
+    expect(page.get_by_role("status")).to_contain_text("Counted in 13 × Mug in Kelp all over")
+    check_shown(page)
+    page.get_by_role("link", name="board B1").click()
+    check_shown(page)
+    page.get_by_role("link", name="Boards").first.click()
+    page.get_by_role("link", name="Count in", exact=True).click()
+    check_shown(page)
+    assert selectors.sums().on_hand["glazed"] == 12 + 1
 
 
 def test_glazing_by_thumb(signed_in_page: Page, live_server: LiveServer) -> None:
