@@ -42,6 +42,11 @@ class NoSuchDay(ValueError):
         super().__init__(f"no day allows {step} on or before {before_date}")
 
 
+def say_date(day: date) -> str:
+    """A date as people write it on a board: 'Sat 9 Jan 2027'."""
+    return f"{day:%a} {day.day} {day:%b %Y}"
+
+
 def any_day(_: date) -> bool:
     """Every day will do."""
     return True

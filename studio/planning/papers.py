@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
+from studio.craft import plan_reading as reading
+from studio.craft.calendar import say_date
 from studio.craft.problem import Work
 from studio.drawing.paper import Paper
 from studio.drawing.plan_sheets import plan_pdf
 from studio.drawing.strip import short_date
 from studio.firings.models import Schedule
-from studio.planning import reading
 from studio.planning.models import BackPlan
-from studio.planning.rules import say_date
 from studio.planning.selectors import stored
-from studio.planning.showing import strip
+from studio.planning.selectors.page import strip
 
 
 def plan_paper(*, backplan: BackPlan, paper: Paper) -> bytes:

@@ -8,13 +8,10 @@ from __future__ import annotations
 
 from datetime import date
 
+from studio.craft.calendar import say_date
+
 MOST_MINUTES = 1440
 """Minutes of a day."""
-
-
-def say_date(day: date) -> str:
-    """A date as people write it on a board: 'Sat 9 Jan 2027'."""
-    return f"{day:%a} {day.day} {day:%b %Y}"
 
 
 def why_not_accept(*, state: str, first_start_date: date | None, today_date: date) -> str:

@@ -12,11 +12,11 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from studio.craft.backplan import NotFoundInTime, UnsoundPlan
 from studio.craft.problem import BadProblem
-from studio.planning import papers, selectors, services, showing
+from studio.planning import papers, selectors, services
 from studio.planning.forms import DayOffForm, HandsForm, RuleForm, WorkOutForm
 from studio.planning.models import BackPlan, DayOff
-from studio.planning.question import ask
-from studio.planning.seeking import Answer, BrokenPlan, seek
+from studio.planning.selectors.question import ask
+from studio.planning.services.seek import Answer, BrokenPlan, seek
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acting_once, acts_once, answered_before
 from studio.web.refusal import Refusal
@@ -76,7 +76,7 @@ def accept(request: HtmxRequest, backplan_id: int) -> HttpResponse:
     """Put a proposal in force; say what moved since it was worked out."""
     backplan = get_object_or_404(BackPlan, id=backplan_id)
     moved = ""
-    if not showing.unreadable(backplan):
+    if not selectors.unreadable(backplan):
         moved = selectors.drift(backplan=backplan, today_date=timezone.localdate())
     change = services.accept(backplan=backplan, by=request.user, at=timezone.now())
     say_done(request, change)
@@ -99,10 +99,10 @@ def put_aside(request: HtmxRequest, backplan_id: int) -> HttpResponse:
 def work_list(request: HtmxRequest, backplan_id: int) -> HttpResponse:
     """What to throw, glaze and grade day by day, to print."""
     backplan = get_object_or_404(BackPlan, id=backplan_id)
-    if sentence := showing.unreadable(backplan):
+    if sentence := selectors.unreadable(backplan):
         return _page(request, None, causes=(sentence,))
     today = timezone.localdate()
-    page = showing.plan_page(backplan=backplan, today_date=today)
+    page = selectors.plan_page(backplan=backplan, today_date=today)
     context = {"page": page, "only": request.GET.get("only", ""), "today": today}
     return render(request, "planning/list.html", context)
 
@@ -111,7 +111,7 @@ def work_list(request: HtmxRequest, backplan_id: int) -> HttpResponse:
 def paper(request: HtmxRequest, backplan_id: int) -> HttpResponse:
     """The plan as a PDF."""
     backplan = get_object_or_404(BackPlan, id=backplan_id)
-    if sentence := showing.unreadable(backplan):
+    if sentence := selectors.unreadable(backplan):
         return _page(request, None, causes=(sentence,))
     sheet = "Letter" if the_studio().paper == "Letter" else "A4"
     pdf = papers.plan_paper(backplan=backplan, paper="Letter" if sheet == "Letter" else "A4")
@@ -193,7 +193,7 @@ def _page(
     causes: tuple[str, ...] = (),
 ) -> HttpResponse:
     today = timezone.localdate()
-    if backplan is not None and (sentence := showing.unreadable(backplan)):
+    if backplan is not None and (sentence := selectors.unreadable(backplan)):
         backplan, causes = None, (sentence,)
     if backplan is None and form is None and not causes:
         try:
@@ -201,7 +201,7 @@ def _page(
         except BadProblem as problem:
             causes = problem.causes
     context = {
-        "page": showing.plan_page(backplan=backplan, today_date=today) if backplan else None,
+        "page": selectors.plan_page(backplan=backplan, today_date=today) if backplan else None,
         "form": form or WorkOutForm(),
         "causes": causes,
         "proposed": selectors.proposed(),

@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import functools
+import os
+import sqlite3
+import subprocess
+import sys
 import unicodedata
 from datetime import date, timedelta
 from io import StringIO
@@ -15,15 +19,16 @@ from django.test import override_settings
 from django.utils import timezone
 from pypdf import PdfReader
 
+from studio.craft.plan_record import plan_from_json, problem_from_json
 from studio.craft.referee import broken_promises
 from studio.drawing.portraits import portrait
 from studio.firings.models import Firing, Kiln
 from studio.home.demo import pictures
 from studio.home.demo.build import build
+from studio.home.management.commands.demo import DEMO_ID
 from studio.home.selectors import asks
 from studio.parcels.models import Parcel, Supporter
 from studio.planning.models import BackPlan
-from studio.planning.serial import plan_from_json, problem_from_json
 from studio.sales.models import SaleDay
 from studio.wares.models import Move, Piece, Stage
 from studio.wares.selectors import broken_sums
@@ -95,8 +100,10 @@ def test_nothing_happened_after_now_and_everything_in_its_order() -> None:
 @pytest.mark.django_db
 def test_the_command_plans_prints_and_says_how_to_sign_in(tmp_path: Path) -> None:
     said = StringIO()
-    with override_settings(DATA=tmp_path):
+    # A Wednesday: what Today asks depends on the day of the week.
+    with override_settings(DATA=tmp_path), time_machine.travel("2026-11-25 09:30"):
         call_command("demo", no_serve=True, seconds=4, stdout=said, stderr=StringIO())
+        titles = [group.title for group in asks(today_date=date(2026, 11, 25))]
     text = said.getvalue()
     assert "What each date gets" in text
     assert "Sign in as maren with" in text
@@ -105,13 +112,11 @@ def test_the_command_plans_prints_and_says_how_to_sign_in(tmp_path: Path) -> Non
     plan = plan_from_json(backplan.plan)
     assert broken_promises(problem=problem, plan=plan) == ()
     assert Firing.objects.filter(state="planned").count() >= len(plan.loads) - 1 >= 1
-    month = timezone.localdate()
-    slips = PdfReader(tmp_path / "papers" / f"slips-{month:%Y-%m}.pdf")
+    slips = PdfReader(tmp_path / "papers" / "slips-2026-11.pdf")
     assert len(slips.pages) == 6
     names = {path.name for path in (tmp_path / "papers").iterdir()}
-    assert {"plan.pdf", f"packers-list-{month:%Y-%m}.pdf"} <= names
+    assert {"plan.pdf", "packers-list-2026-11.pdf"} <= names
     assert sum(name.startswith("load-") for name in names) >= 1
-    titles = [group.title for group in asks(today_date=month)]
     assert titles == ["Kilns", "The plan", "Boards", "Parcels", "Sales"]
 
 
@@ -123,7 +128,44 @@ def test_a_studio_that_is_no_demo_is_left_alone(tmp_path: Path, potter: object) 
     ):
         call_command("demo", no_serve=True)
     assert not Kiln.objects.exists()
-    assert not (tmp_path / "this-is-the-demo").exists()
+
+
+def test_only_a_database_that_says_so_is_the_demos_to_empty(tmp_path: Path) -> None:
+    """The way a potter would lose everything: a real studio where the demo stood before."""
+    environment = {**os.environ, "WAREBOARD_DATA": str(tmp_path)}
+    environment.pop("DATABASE_URL", None)
+
+    def manage(*words: str) -> subprocess.CompletedProcess[str]:
+        return subprocess.run(
+            [sys.executable, "manage.py", *words],
+            cwd=Path(__file__).parents[2],
+            env=environment,
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+
+    database = tmp_path / "wareboard.sqlite3"
+    assert manage("migrate", "-v0").returncode == 0
+    opened = sqlite3.connect(database)
+    opened.execute(
+        "INSERT INTO auth_user (password, is_superuser, username, last_name, email, is_staff,"
+        " is_active, date_joined, first_name) VALUES ('', 0, 'ann', '', '', 0, 1, '2026-01-01', '')"
+    )
+    opened.commit()
+    refused = manage("demo", "--no-serve")
+    assert refused.returncode != 0
+    assert "it is not a demo. Nothing was changed" in refused.stderr
+    assert opened.execute("SELECT username FROM auth_user").fetchall() == [("ann",)]
+    opened.execute(f"PRAGMA application_id = {DEMO_ID}")
+    opened.close()
+    emptied = manage("demo", "--no-serve", "--seconds", "1")
+    assert emptied.returncode == 0, emptied.stderr
+    opened = sqlite3.connect(database)
+    assert opened.execute("SELECT count(*) FROM auth_user WHERE username = 'ann'").fetchone() == (
+        0,
+    )
+    opened.close()
 
 
 def test_the_weekday_of_a_sale_is_the_studios_own() -> None:

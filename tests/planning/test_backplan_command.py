@@ -14,12 +14,12 @@ from django.core.management import CommandError, call_command
 
 from studio.craft import backplan as craft_backplan
 from studio.craft.backplan import NotFoundInTime
+from studio.craft.plan_record import plan_from_json, problem_from_json
 from studio.craft.problem import Plan
 from studio.craft.referee import broken_promises
 from studio.firings.models import Firing
 from studio.planning.models import BackPlan
-from studio.planning.question import NOTHING_PROMISED
-from studio.planning.serial import plan_from_json, problem_from_json
+from studio.planning.selectors.question import NOTHING_PROMISED
 from tests.planning.cast import NOW, TODAY, Cast
 
 DAY = timedelta(days=1)

@@ -21,8 +21,8 @@ from studio.craft.problem import Plan
 from studio.firings.models import Firing
 from studio.planning import selectors
 from studio.planning.models import BackPlan, DayOff, Hands, PlanRule
-from studio.planning.question import NOTHING_PROMISED
 from studio.planning.selectors import in_force, proposed
+from studio.planning.selectors.question import NOTHING_PROMISED
 from studio.web.models import Change
 from tests.conftest import MODEL_BACKEND
 from tests.planning.cast import NOW, TODAY, Cast

@@ -12,15 +12,15 @@ from django.contrib.auth.models import User
 from django.db import connection
 
 from studio.craft import backplan as craft_backplan
+from studio.craft.plan_record import problem_from_json
 from studio.craft.problem import BISQUE, BadProblem, Load, Plan, Problem, Work
 from studio.craft.referee import broken_promises
 from studio.firings.models import Firing, Place, PlannedWare
 from studio.planning import services
 from studio.planning.models import BackPlan, PlannedFiring, Task
-from studio.planning.question import NOTHING_PROMISED
-from studio.planning.seeking import Answer, BrokenPlan
 from studio.planning.selectors import drift, in_force, proposed, stored
-from studio.planning.serial import problem_from_json
+from studio.planning.selectors.question import NOTHING_PROMISED
+from studio.planning.services.seek import Answer, BrokenPlan
 from studio.web.models import Change
 from studio.web.refusal import Refusal
 from tests.planning.cast import NOW, TODAY, Cast, at, make_cast
@@ -108,7 +108,7 @@ def hand_plan(problem: Problem, *made: Load) -> Plan:
 
 def propose(cast: Cast, *made: Load, moment: int = 0) -> BackPlan:
     """Store a plan of these loads for the question as it stands."""
-    from studio.planning.question import ask
+    from studio.planning.selectors.question import ask
 
     question = ask(today_date=TODAY)
     return services.propose(

@@ -11,8 +11,8 @@ from studio.craft.problem import BISQUE, BadProblem, Problem, Stage
 from studio.firings.models import Kiln, PlannedWare, Run, Schedule
 from studio.parcels.models import Parcel, ParcelPiece, Supporter, Tier
 from studio.planning.models import BackPlan, DayOff, Hands, PlannedFiring, PlanRule
-from studio.planning.question import ALL_READY, MOST_DAYS, NOTHING_PROMISED, ask
 from studio.planning.selectors import problem
+from studio.planning.selectors.question import ALL_READY, MOST_DAYS, NOTHING_PROMISED, ask
 from studio.sales.models import Listing
 from studio.wares.models import Piece, Reservation
 from tests.planning.cast import NOW, TODAY, Cast, at

@@ -8,6 +8,15 @@ from datetime import date, timedelta
 
 import pytest
 
+from studio.craft.plan_reading import (
+    cause_rows,
+    firing_rows,
+    headline,
+    is_open,
+    kept_rows,
+    proof,
+    work_days,
+)
 from studio.craft.problem import (
     BISQUE,
     Binds,
@@ -29,16 +38,7 @@ from studio.craft.problem import (
     Work,
     Yields,
 )
-from studio.planning.reading import (
-    cause_rows,
-    firing_rows,
-    headline,
-    is_open,
-    kept_rows,
-    proof,
-    work_days,
-)
-from studio.planning.showing import strip
+from studio.planning.selectors.page import strip
 
 TODAY = date(2026, 11, 25)
 DAY = timedelta(days=1)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from studio.planning.standing import stand_rows
+from studio.planning.selectors.standing import stand_rows
 from studio.sales.models import Listing
 from tests.planning.cast import NOW, TODAY, Cast
 

@@ -11,7 +11,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from studio.planning.stock import free_groups
+from studio.planning.selectors.stock import free_groups
 from studio.wares import rules, selectors, services
 from studio.wares.models import Board, Line, Move, Photo, Piece
 from studio.web.models import Change

@@ -13,15 +13,16 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from django.utils import timezone
 
+from studio.craft.calendar import say_date
+from studio.craft.plan_reading import headline
+from studio.craft.plan_record import plan_to_json, problem_to_json
 from studio.firings.models import Firing, Kiln
 from studio.planning import rules
-from studio.planning.keeping import sort_out
 from studio.planning.models import BackPlan, Task
-from studio.planning.reading import headline
-from studio.planning.seeking import Answer, seek
 from studio.planning.selectors import stored
-from studio.planning.serial import plan_to_json, problem_to_json
 from studio.planning.services.rows import fill_anew, make, tasks
+from studio.planning.services.seek import Answer, seek
+from studio.planning.services.sort_out import sort_out
 from studio.planning.services.writing import refuse, write_down
 from studio.web.models import Change
 from studio.web.refusal import Refusal
@@ -36,7 +37,7 @@ def work_out(
     by: User,
     at: datetime,
 ) -> BackPlan:
-    """Seek a plan and store it as a proposal. Raises as ``seeking.seek``, then stores nothing."""
+    """Seek a plan and store it as a proposal. Raises as ``services.seek``, then stores nothing."""
     answer = seek(
         today_date=today_date, last_date=last_date, keep_planned=keep_planned, seconds=seconds
     )
@@ -143,7 +144,7 @@ def put_aside(*, backplan: BackPlan, by: User, at: datetime) -> Change:
     set_state(mine, BackPlan.State.PUT_ASIDE)
     return write_down(
         action="put_aside",
-        said=f"Put the plan of {rules.say_date(mine.today_date)} aside.",
+        said=f"Put the plan of {say_date(mine.today_date)} aside.",
         by=by,
         at=at,
         backplan=mine,

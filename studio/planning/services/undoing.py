@@ -8,12 +8,13 @@ from typing import Any
 from django.contrib.auth.models import User
 from django.db import transaction
 
+from studio.craft.calendar import say_date
 from studio.firings.models import Firing
 from studio.planning import rules
-from studio.planning.keeping import taken_from
 from studio.planning.models import BackPlan, DayOff, Hands, PlanRule
 from studio.planning.services.plans import hold_kilns, set_state
 from studio.planning.services.rows import set_back
+from studio.planning.services.sort_out import taken_from
 from studio.planning.services.week import RULE_FIELDS, hands_row, write_hands
 from studio.planning.services.writing import refuse, write_down
 from studio.web.models import Change
@@ -96,7 +97,7 @@ def _undo_put_aside(change: Change, kept: dict[str, Any]) -> str:
     if mine.state != BackPlan.State.PUT_ASIDE:
         raise Refusal("This plan is not aside any more.")
     set_state(mine, BackPlan.State.PROPOSED)
-    return f"Brought the plan of {rules.say_date(mine.today_date)} back as a proposal."
+    return f"Brought the plan of {say_date(mine.today_date)} back as a proposal."
 
 
 def _undo_hands(change: Change, kept: dict[str, Any]) -> str:
@@ -109,15 +110,15 @@ def _undo_hands(change: Change, kept: dict[str, Any]) -> str:
 def _undo_day_off(change: Change, kept: dict[str, Any]) -> str:
     day = date.fromisoformat(kept["date"])
     if not DayOff.objects.filter(date=day).delete()[0]:
-        raise Refusal(f"{rules.say_date(day)} is no day off any more.")
-    return f"{rules.say_date(day)} is a working day again."
+        raise Refusal(f"{say_date(day)} is no day off any more.")
+    return f"{say_date(day)} is a working day again."
 
 
 def _undo_day_on(change: Change, kept: dict[str, Any]) -> str:
     day = date.fromisoformat(kept["date"])
     if not DayOff.objects.get_or_create(date=day, defaults={"why": kept["why"]})[1]:
-        raise Refusal(f"{rules.say_date(day)} is a day off again already.")
-    return f"{rules.say_date(day)} is a day off again."
+        raise Refusal(f"{say_date(day)} is a day off again already.")
+    return f"{say_date(day)} is a day off again."
 
 
 def _undo_rule(change: Change, kept: dict[str, Any]) -> str:

@@ -11,6 +11,7 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from django.utils import timezone
 
+from studio.craft.calendar import say_date
 from studio.planning import rules
 from studio.planning.models import DayOff, Hands, PlanRule
 from studio.planning.services.writing import refuse, write_down
@@ -87,7 +88,7 @@ def take_day_off(*, day: date, why: str = "", by: User, at: datetime) -> Change:
     DayOff.objects.create(date=day, why=why)
     return write_down(
         action="day_off",
-        said=f"Marked {rules.say_date(day)} as a day off.",
+        said=f"Marked {say_date(day)} as a day off.",
         by=by,
         at=at,
         undo={"date": day.isoformat()},
@@ -99,10 +100,10 @@ def work_day_after_all(*, day_off: DayOff, by: User, at: datetime) -> Change:
     """Take a day off out of the list again."""
     day, why = day_off.date, day_off.why
     if not DayOff.objects.filter(pk=day_off.pk).delete()[0]:
-        raise Refusal(f"{rules.say_date(day)} is no day off any more.")
+        raise Refusal(f"{say_date(day)} is no day off any more.")
     return write_down(
         action="day_on",
-        said=f"{rules.say_date(day)} is a working day again.",
+        said=f"{say_date(day)} is a working day again.",
         by=by,
         at=at,
         undo={"date": day.isoformat(), "why": why},

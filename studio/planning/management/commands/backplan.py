@@ -19,14 +19,15 @@ from django.contrib.auth.models import User
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
+from studio.craft import plan_reading as reading
 from studio.craft.backplan import NotFoundInTime
 from studio.craft.money import show_money
+from studio.craft.plan_record import plan_to_json, problem_to_json
 from studio.craft.problem import BadProblem
 from studio.drawing.strip import short_date
 from studio.firings.models import Schedule
-from studio.planning import reading, services
-from studio.planning.seeking import Answer, BrokenPlan, seek
-from studio.planning.serial import plan_to_json, problem_to_json
+from studio.planning import services
+from studio.planning.services.seek import Answer, BrokenPlan, seek
 from studio.web.refusal import Refusal
 from studio.web.selectors import the_studio
 

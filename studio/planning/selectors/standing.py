@@ -11,9 +11,9 @@ from collections import Counter
 from dataclasses import dataclass
 from datetime import date
 
-from studio.planning import stock
-from studio.planning.names import line_names
-from studio.planning.wanted import Ask, dates_from
+from studio.planning.selectors import stock
+from studio.planning.selectors.names import line_names
+from studio.planning.selectors.wanted import Ask, dates_from
 from studio.wares.models import Stage
 
 SHOWN = (Stage.GRADED, Stage.FIRED, Stage.GLAZED, Stage.BISQUED, Stage.THROWN)

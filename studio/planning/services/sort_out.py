@@ -9,8 +9,8 @@ from datetime import date
 from studio.craft.problem import Load, Plan, Problem
 from studio.firings.models import Firing
 from studio.planning import rules
-from studio.planning.fixed import schedule_key, span
 from studio.planning.models import BackPlan
+from studio.planning.selectors.fixed import schedule_key, span
 from studio.web.refusal import Refusal
 
 TAKES_DAYS = [

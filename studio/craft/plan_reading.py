@@ -11,9 +11,9 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from studio.craft.backplan import latest_throw_dates
+from studio.craft.calendar import say_date
 from studio.craft.losses import chance_of_enough, number_to_start
 from studio.craft.problem import BISQUE, Binds, Load, Plan, Problem, Stage, Work
-from studio.planning.rules import say_date
 
 SURE_PERCENT = 90
 """How sure is sure enough: nine in ten; our own choice."""

@@ -5,15 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from studio.craft import plan_reading as reading
+from studio.craft.plan_reading import CauseRow, FiringRow, KeptRow, WorkDay
+from studio.craft.plan_record import BadRecord
 from studio.craft.problem import BISQUE, Load, Plan, Problem
 from studio.drawing.strip import Strip, StripLoad
 from studio.firings.models import Schedule
-from studio.planning import reading, rules
+from studio.planning import rules
 from studio.planning.models import BackPlan
-from studio.planning.reading import CauseRow, FiringRow, KeptRow, WorkDay
-from studio.planning.selectors import drift, stored
-from studio.planning.serial import BadRecord
-from studio.planning.standing import StandRow, stand_rows
+from studio.planning.selectors.plans import drift, stored
+from studio.planning.selectors.standing import StandRow, stand_rows
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
+from studio.craft.calendar import say_date
 from studio.craft.cones import hotter
 from studio.craft.problem import BISQUE, PlanKiln, PlanLine, Problem, Stage, Ware
-from studio.planning.rules import say_date
 from studio.wares.models import Line
 
 

@@ -15,10 +15,10 @@ from datetime import date, timedelta
 
 from django.utils import timezone
 
+from studio.craft.calendar import say_date
 from studio.craft.problem import BISQUE, Load
 from studio.firings.models import Firing, Schedule
-from studio.planning import stock
-from studio.planning.rules import say_date
+from studio.planning.selectors import stock
 from studio.wares.models import Line
 
 

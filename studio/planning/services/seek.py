@@ -14,7 +14,7 @@ from django.conf import settings
 from studio.craft import backplan
 from studio.craft.problem import Plan
 from studio.craft.referee import broken_promises
-from studio.planning.question import Question, ask
+from studio.planning.selectors.question import Question, ask
 
 SECONDS = 8.0
 """How long a plan is sought when nobody says otherwise: as long as one waits for a page."""

@@ -10,6 +10,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from studio.craft.plan_record import (
+    BadRecord,
+    plan_from_json,
+    plan_to_json,
+    problem_from_json,
+    problem_to_json,
+)
 from studio.craft.problem import (
     BISQUE,
     Binds,
@@ -31,13 +38,6 @@ from studio.craft.problem import (
     Ware,
     Work,
     Yields,
-)
-from studio.planning.serial import (
-    BadRecord,
-    plan_from_json,
-    plan_to_json,
-    problem_from_json,
-    problem_to_json,
 )
 
 TODAY = date(2026, 11, 25)

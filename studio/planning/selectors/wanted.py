@@ -10,7 +10,7 @@ from typing import Protocol
 import studio.parcels.selectors as parcels
 import studio.sales.selectors as sales
 from studio.parcels.models import ShipmentWant
-from studio.planning import stock
+from studio.planning.selectors import stock
 from studio.sales.models import Want
 from studio.wares.models import Line
 

@@ -18,6 +18,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from studio.craft.calendar import say_date
 from studio.craft.cones import hotter
 from studio.craft.problem import (
     BISQUE,
@@ -37,12 +38,11 @@ from studio.craft.problem import (
     Yields,
 )
 from studio.firings import models as firings
-from studio.planning import blocked, stock
-from studio.planning.fixed import fixed_loads, schedule_key
 from studio.planning.models import DayOff, Hands, PlanRule
-from studio.planning.names import line_names, ware_names
-from studio.planning.rules import say_date
-from studio.planning.wanted import Dated, dates_from, is_anything_promised
+from studio.planning.selectors import blocked, stock
+from studio.planning.selectors.fixed import fixed_loads, schedule_key
+from studio.planning.selectors.names import line_names, ware_names
+from studio.planning.selectors.wanted import Dated, dates_from, is_anything_promised
 from studio.wares.models import ClayLot, Form, Line
 
 LEAST_DAYS = 14

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Sequence
 
-from studio.planning.stock import ware_key
+from studio.planning.selectors.stock import ware_key
 from studio.wares.models import ClayLot, Form, Line
 
 

@@ -1,0 +1,88 @@
+"""Which plans are there, what does one say, and how has the studio moved on since?"""
+
+from __future__ import annotations
+
+from collections import Counter
+from datetime import date, timedelta
+
+from studio.craft.calendar import say_date
+from studio.craft.plan_record import plan_from_json, problem_from_json
+from studio.craft.problem import BadProblem, Plan, Problem
+from studio.planning.models import BackPlan
+from studio.planning.selectors.question import LEAST_DAYS, ask
+
+
+def problem(*, today_date: date, last_date: date | None = None) -> Problem:
+    """The planner's question of today. Raises ``BadProblem`` when no plan could be sought."""
+    return ask(today_date=today_date, last_date=last_date).problem
+
+
+def proposed() -> BackPlan | None:
+    """The plan that waits to be accepted, if there is one."""
+    return BackPlan.objects.filter(state=BackPlan.State.PROPOSED).select_related("by").first()
+
+
+def in_force() -> BackPlan | None:
+    """The plan that was accepted, if there is one."""
+    return BackPlan.objects.filter(state=BackPlan.State.ACCEPTED).select_related("by").first()
+
+
+def stored(backplan: BackPlan) -> tuple[Problem, Plan, tuple[str, ...]]:
+    """The question, the answer and the remarks of a stored plan. Raises ``BadRecord``."""
+    kept = dict(backplan.problem)
+    remarks = tuple(str(remark) for remark in kept.pop("remarks", []))
+    return problem_from_json(kept), plan_from_json(backplan.plan), remarks
+
+
+def drift(*, backplan: BackPlan, today_date: date) -> str:
+    """How the studio has moved on since a plan was worked out, in a sentence; '' when it has not.
+
+    Such a plan may still be put in force: whoever does it should know.
+    """
+    before = stored(backplan)[0]
+    try:
+        now = ask(today_date=today_date, last_date=_looked_less_far(before)).problem
+    except BadProblem:
+        return (
+            "Since this plan was worked out the records have changed so that none could be "
+            "worked out now. Work it out again to see why."
+        )
+    moved = [
+        words
+        for differs, words in (
+            (before.today_date != today_date, f"today is no longer {say_date(before.today_date)}"),
+            (_pots(before) != _pots(now), "pots have moved"),
+            (before.needs != now.needs, "what is promised has changed"),
+            (_days(before, now) != _days(now, before), "the hands or days off have changed"),
+            (before.kilns != now.kilns, "the kilns have changed"),
+        )
+        if differs
+    ]
+    if not moved:
+        return ""
+    listed = " and ".join([", ".join(moved[:-1]), moved[-1]] if moved[:-1] else moved)
+    return f"Since this plan was worked out, {listed}. Work it out again to be sure."
+
+
+def _looked_less_far(problem: Problem) -> date | None:
+    """The last day, when somebody asked for a plan that leaves later dates out."""
+    last_due = max(need.due_date for need in problem.needs)
+    usual = max(last_due + timedelta(days=1), problem.today_date + timedelta(days=LEAST_DAYS))
+    return problem.last_date if problem.last_date < usual else None
+
+
+def _pots(problem: Problem) -> Counter[tuple[str, str]]:
+    counted: Counter[tuple[str, str]] = Counter()
+    for hand in problem.on_hand:
+        counted[hand.stage.value, hand.key] += hand.count
+    for load in problem.pinned:
+        if load.filled:
+            for key, count in load.contents:
+                counted[f"kiln {load.kiln_key} {load.schedule_key}", key] += count
+    return counted
+
+
+def _days(problem: Problem, other: Problem) -> list[object]:
+    first = max(problem.today_date, other.today_date)
+    last = min(problem.last_date, other.last_date)
+    return [day for day in problem.days if first <= day.date <= last]
