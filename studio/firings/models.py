@@ -328,3 +328,36 @@ class WitnessCone(models.Model):
 
     def __str__(self) -> str:
         return f"cone {self.cone} {self.where}: {self.get_bend_display().lower()}"
+
+
+class TrialRule(models.Model):
+    """The one row that says how small an untried line is fired first, and what follows.
+
+    The defaults are common practice, no source.
+    """
+
+    id = models.PositiveSmallIntegerField(primary_key=True, default=1, editable=False)
+    least_pieces = models.PositiveSmallIntegerField(
+        default=2, help_text="enough of an untried line to learn from"
+    )
+    most_pieces = models.PositiveSmallIntegerField(
+        default=6, help_text="of an untried line in one load: few enough to lose"
+    )
+    share_percent = models.PositiveSmallIntegerField(
+        default=25, help_text="of a kiln's room that a line on trial may take"
+    )
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(name="trial_rule_is_one", condition=Q(id=1)),
+            models.CheckConstraint(
+                name="trial_rule_sizes",
+                condition=Q(least_pieces__gte=1, most_pieces__gte=F("least_pieces")),
+            ),
+            models.CheckConstraint(
+                name="trial_rule_share", condition=Q(share_percent__gte=1, share_percent__lte=100)
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"trials of {self.least_pieces} to {self.most_pieces}"

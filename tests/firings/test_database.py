@@ -18,6 +18,7 @@ from studio.firings.models import (
     Run,
     Schedule,
     Segment,
+    TrialRule,
     WitnessCone,
 )
 from studio.wares.models import Piece
@@ -153,6 +154,11 @@ MUST_FAIL: dict[str, Write] = {
     "piece_once_in_a_load": twice_in_a_load,
     "piece_in_one_open_load": in_two_open_loads,
     "outcome_known": unknown_outcome,
+    "trial_rule_is_one": lambda w: TrialRule.objects.create(id=2),
+    "trial_rule_sizes none": lambda w: TrialRule.objects.create(least_pieces=0),
+    "trial_rule_sizes order": lambda w: TrialRule.objects.create(least_pieces=3, most_pieces=2),
+    "trial_rule_share none": lambda w: TrialRule.objects.create(share_percent=0),
+    "trial_rule_share over": lambda w: TrialRule.objects.create(share_percent=101),
     "witness_cone_once": cone_read_twice,
     "witness_cone_read where": lambda w: cone(w, where="lid"),
     "witness_cone_read bend": lambda w: cone(w, bend="gone"),
@@ -168,6 +174,7 @@ def test_the_database_refuses(world: World, name: str) -> None:
 def test_every_constraint_of_the_room_is_tried() -> None:
     tried = {name.split(" ")[0] for name in MUST_FAIL}
     models = [Circuit, Kiln, Schedule, Segment, Run, Firing, PlannedWare, Place, WitnessCone]
+    models += [TrialRule]
     ours = {constraint.name for model in models for constraint in model._meta.constraints}
     assert ours <= tried
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+import pytest
+
 from studio.firings import rules, selectors, services
-from studio.firings.models import Circuit, Kiln, PlannedWare, Run, Schedule
+from studio.firings.models import Circuit, Kiln, PlannedWare, Run, Schedule, TrialRule
 from studio.firings.rules import Step
 from tests.firings.conftest import NOW, World
 
@@ -161,3 +163,38 @@ def test_values_that_no_form_lets_through(world: World, refused: Refused) -> Non
             rules.kiln_shape(sides=sides, inside_depth_mm=depth), rules.cannot_be(what="kiln"),
         )  # fmt: skip
     assert Kiln.objects.count() == 2
+
+
+def test_the_trial_rule_is_said_and_taken_back(world: World, refused: Refused) -> None:
+    first = services.set_trial_rule(
+        least_pieces=1, most_pieces=4, share_percent=10, by=world.by, at=NOW
+    )
+    second = services.set_trial_rule(least_pieces=2, most_pieces=8, by=world.by, at=NOW)
+    kept = selectors.trial_rule()
+    assert (kept.least_pieces, kept.most_pieces, kept.share_percent) == (2, 8, 10)
+    assert refused(services.undo, change=first, **who(world)).endswith("was changed since.")
+    services.undo(change=second, **who(world))
+    kept = selectors.trial_rule()
+    assert (kept.least_pieces, kept.most_pieces, kept.share_percent) == (1, 4, 10)
+    services.undo(change=first, **who(world))
+    assert not TrialRule.objects.exists()
+    assert selectors.trial_rule().most_pieces == 6
+
+
+@pytest.mark.parametrize(
+    ("sizes", "sentence"),
+    [
+        ((0, 6, 25), "A trial has at least 1 piece."),
+        ((6, 5, 25), "A trial of at most 5 cannot have at least 6."),
+        ((2, 1000, 25), "A trial of 1000 pieces is no trial. Give 999 or fewer."),
+        ((2, 6, 0), "0 % of a kiln cannot be. Give 1 to 100."),
+        ((2, 6, 101), "101 % of a kiln cannot be. Give 1 to 100."),
+    ],
+)
+def test_trial_sizes_that_cannot_be(
+    world: World, refused: Refused, sizes: tuple[int, int, int], sentence: str
+) -> None:
+    least, most, share = sizes
+    asked = {"least_pieces": least, "most_pieces": most, "share_percent": share}
+    assert refused(services.set_trial_rule, **asked, **who(world)) == sentence
+    assert not TrialRule.objects.exists()

@@ -194,7 +194,7 @@ def test_a_few_untried_go_into_the_kiln_for_trials(world: World, refused: Refuse
     board = world.glazed(9)
     firing = world.planned(world.small)
     choice = selectors.loadable_boards(firing)[0]
-    assert (choice.refusal, choice.most) == ("", rules.TRIAL_MOST)
+    assert (choice.refusal, choice.most) == ("", 6)
     whole = refused(services.load, firing=firing, board=board, by=world.by, at=NOW)
     assert whole == (
         "Mug in Tenmoku is untried: at most 6 of it go into one load (9 offered)."
@@ -206,6 +206,45 @@ def test_a_few_untried_go_into_the_kiln_for_trials(world: World, refused: Refuse
     assert "(4 in it already, 3 offered)" in more
     world.load(firing, board, 2)
     assert both(refused, world, firing, board).startswith("Mug in Tenmoku is untried: at most 6")
+
+
+def test_the_studios_own_word_on_trials_counts(world: World, refused: Refused) -> None:
+    services.set_trial_rule(least_pieces=1, most_pieces=3, by=world.by, at=NOW)
+    world.line.standing = "untried"
+    world.line.save()
+    board = world.glazed(9)
+    firing = world.planned(world.small)
+    assert selectors.loadable_boards(firing)[0].most == 3
+    assert refused(services.load, firing=firing, board=board, by=world.by, at=NOW) == (
+        "Mug in Tenmoku is untried: at most 3 of it go into one load (9 offered)."
+        " Load a part of the board."
+    )
+
+
+def test_a_line_on_trial_takes_a_quarter_of_any_kiln(world: World, refused: Refused) -> None:
+    """25 % of Heron's 600 tenths is 150: 15 mugs of 10 tenths."""
+    world.line.standing = "trial"
+    world.line.save()
+    board = world.glazed(20)
+    firing = world.planned(world.big)
+    assert selectors.loadable_boards(firing)[0].most == 600 * 25 // 100 // 10 == 15
+    assert refused(services.load, firing=firing, board=board, by=world.by, at=NOW) == (
+        "Mug in Tenmoku is on trial: at most 15 of it go into Heron, about 25 % of its room"
+        " (20 offered). Load a part of the board."
+    )
+    world.load(firing, board, 15)
+    assert both(refused, world, firing, board) == (
+        "Mug in Tenmoku is on trial: at most 15 of it go into Heron, about 25 % of its room"
+        " (15 in it already, 5 offered)."
+    )
+
+
+def test_on_trial_is_never_less_than_untried(world: World) -> None:
+    """25 % of Wren's 200 tenths are 5 mugs, but 6 of an untried line went in there before."""
+    world.line.standing = "trial"
+    world.line.save()
+    world.glazed(20)
+    assert selectors.loadable_boards(world.planned(world.small))[0].most == 6
 
 
 def test_in_another_load(world: World, refused: Refused) -> None:

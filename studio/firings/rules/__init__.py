@@ -14,7 +14,6 @@ from studio.firings.rules.cautions import (
     Caution,
 )
 from studio.firings.rules.loading import (
-    TRIAL_MOST,
     Batch,
     Load,
     can_load,
@@ -22,6 +21,7 @@ from studio.firings.rules.loading import (
     can_take_out,
     fits_kiln,
     looks_full,
+    most_of_batch,
     overtaken,
     places,
     takes_ware,
@@ -58,6 +58,7 @@ from studio.firings.rules.steps import (
     wrong_step,
     wrong_steps,
 )
+from studio.firings.rules.trials import Trials, most_of, trial_sizes
 
 __all__ = [
     "BROKEN_BY",
@@ -71,12 +72,12 @@ __all__ = [
     "NO_WAY_BACK",
     "OFF_CONE_C",
     "OPENING",
-    "TRIAL_MOST",
     "UNDONE_ALREADY",
     "Batch",
     "Caution",
     "Load",
     "Step",
+    "Trials",
     "can_call_off",
     "can_light",
     "can_load",
@@ -96,6 +97,8 @@ __all__ = [
     "kiln_shape",
     "looks_full",
     "misses_cone",
+    "most_of",
+    "most_of_batch",
     "name_taken",
     "overtaken",
     "places",
@@ -103,6 +106,7 @@ __all__ = [
     "takes_ware",
     "too_hot",
     "too_tall",
+    "trial_sizes",
     "wrong_step",
     "wrong_steps",
 ]

@@ -3,16 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Final
 
 from studio.craft.cones import hotter
 from studio.craft.quantities import LengthUnit, show_length
-
-TRIAL_MOST: Final = 6
-"""Pieces of one untried line that a load may hold: enough to learn from, few enough to lose.
-
-Common practice, no source. It is a limit of loading; how many trials a plan asks for is planning's.
-"""
+from studio.firings.rules.trials import Trials, most_of
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -31,8 +25,9 @@ class Batch:
     schedule: str = ""
     schedule_id: int | None = None
     height_mm: int = 1
-    untried: bool = False
-    untried_in_load: int = 0
+    room_tenths: int = 1
+    standing: str = "proven"
+    line_in_load: int = 0
     in_load: str = ""
     in_this_load: bool = False
 
@@ -51,6 +46,8 @@ class Load:
     kind: str
     cone: str
     has_run: bool
+    room_tenths: int
+    trials: Trials
     busy_with: str = ""
     trial_kilns: tuple[str, ...] = field(default=())
 
@@ -173,21 +170,41 @@ def _right_kind(batch: Batch, load: Load) -> str:
     return ""
 
 
+def most_of_batch(*, batch: Batch, load: Load) -> int | None:
+    """How many more of a board's line a load may hold; None is no limit."""
+    if load.kind == "bisque" or not batch.coats:
+        return None
+    return most_of(
+        standing=batch.standing,
+        trials=load.trials,
+        takes_trials=load.takes_trials,
+        piece_tenths=batch.room_tenths,
+        room_tenths=load.room_tenths,
+        inside=batch.line_in_load,
+    )
+
+
 def _trial(batch: Batch, load: Load, count: int) -> str:
-    if not batch.untried or load.kind == "bisque":
+    most = most_of_batch(batch=batch, load=load)
+    if most is None or count <= most:
         return ""
-    if not load.takes_trials:
+    line = f"{batch.what} in {batch.coats}"
+    if batch.standing == "untried" and not load.takes_trials:
         where = " or ".join(load.trial_kilns)
         go = f"first a few of it go into {where}" if where else "no kiln takes trials yet"
-        return f"{batch.what} in {batch.coats} is untried, and {load.kiln} takes no trials: {go}."
-    if batch.untried_in_load + count > TRIAL_MOST:
-        held = f"{batch.untried_in_load} in it already, " if batch.untried_in_load else ""
-        part = " Load a part of the board." if batch.untried_in_load < TRIAL_MOST else ""
+        return f"{line} is untried, and {load.kiln} takes no trials: {go}."
+    held = f"{batch.line_in_load} in it already, " if batch.line_in_load else ""
+    part = " Load a part of the board." if most else ""
+    limit = most + batch.line_in_load
+    if batch.standing == "untried":
         return (
-            f"{batch.what} in {batch.coats} is untried: at most {TRIAL_MOST} of it go into one"
-            f" load ({held}{count} offered).{part}"
+            f"{line} is untried: at most {limit} of it go into one load"
+            f" ({held}{count} offered).{part}"
         )
-    return ""
+    return (
+        f"{line} is on trial: at most {limit} of it go into {load.kiln}, about"
+        f" {load.trials.share_percent} % of its room ({held}{count} offered).{part}"
+    )
 
 
 def can_take_out(*, state: str, kiln: str, board: str, standing: int) -> str:

@@ -46,6 +46,7 @@ from studio.firings.selectors.loads import (
     loadable_boards,
     meant,
     room_of,
+    trial_rule,
 )
 from studio.firings.selectors.results import (
     Came,
@@ -99,5 +100,6 @@ __all__ = [
     "run_for",
     "runs_of",
     "steps_of",
+    "trial_rule",
     "why_not_light",
 ]

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from django.db.models import Count, F, QuerySet, Sum
 
 from studio.firings import rules
-from studio.firings.models import Firing, Kiln, Place, PlannedWare, Run
+from studio.firings.models import Firing, Kiln, Place, PlannedWare, Run, TrialRule
 from studio.firings.selectors.kilns import UNDER_WAY, busy_with
 from studio.wares.models import Board, Line, Stage
 from studio.wares.selectors import Group, boards_now
@@ -28,14 +28,9 @@ class BoardChoice:
     seen: str
     room_tenths: int
     refusal: str
+    most: int
+    """How many of it one tap puts in: all, or what a line that is not proven allows."""
     is_meant: bool = False
-
-    @property
-    def most(self) -> int:
-        """How many of it one tap puts in: all, or what an untried line allows."""
-        if not self.batch.untried:
-            return self.batch.count
-        return min(self.batch.count, max(rules.TRIAL_MOST - self.batch.untried_in_load, 0))
 
     @property
     def is_part(self) -> bool:
@@ -174,9 +169,14 @@ def meant(firing: Firing) -> list[Meant]:
     ]
 
 
+def trial_rule() -> TrialRule:
+    """The studio's word on trials; before anyone has said it, an unsaved row of defaults."""
+    return TrialRule.objects.filter(pk=1).first() or TrialRule()
+
+
 def load_of(firing: Firing) -> rules.Load:
     """A firing as the rules of loading see it."""
-    kiln, schedule = firing.kiln, firing.schedule
+    kiln, schedule, rule = firing.kiln, firing.schedule, trial_rule()
     return rules.Load(
         state=firing.state,
         kiln=kiln.name,
@@ -188,6 +188,12 @@ def load_of(firing: Firing) -> rules.Load:
         kind=schedule.kind,
         cone=schedule.cone,
         has_run=Run.objects.filter(kiln=kiln, schedule=schedule).exists(),
+        room_tenths=room_of(kiln, schedule.kind),
+        trials=rules.Trials(
+            least_pieces=rule.least_pieces,
+            most_pieces=rule.most_pieces,
+            share_percent=rule.share_percent,
+        ),
         busy_with=busy_with(kiln=kiln, but=firing),
         trial_kilns=tuple(Kiln.objects.filter(takes_trials=True).values_list("name", flat=True)),
     )
@@ -228,18 +234,22 @@ def _choices(firing: Firing) -> list[BoardChoice]:
         if group.stage not in BEFORE_KILN or group.form is None:
             continue
         batch = _batch(group, firing, in_load, standings, names)
-        choice = BoardChoice(
-            board=group.board,
-            batch=batch,
-            seen=group.seen,
-            room_tenths=group.form.room_tenths,
-            refusal="",
-            is_meant=_kind_of(group)[:3] in planned,
-        )
+        allowed = rules.most_of_batch(batch=batch, load=load)
+        most = batch.count if allowed is None else min(batch.count, allowed)
         refusal = rules.can_load(
-            batch=batch, load=load, count=choice.most or batch.count, length_unit=unit
+            batch=batch, load=load, count=most or batch.count, length_unit=unit
         )
-        found.append(replace(choice, refusal=refusal))
+        found.append(
+            BoardChoice(
+                board=group.board,
+                batch=batch,
+                seen=group.seen,
+                room_tenths=group.form.room_tenths,
+                refusal=refusal,
+                most=most,
+                is_meant=_kind_of(group)[:3] in planned,
+            )
+        )
     return found
 
 
@@ -252,7 +262,6 @@ def _batch(
 ) -> rules.Batch:
     form, clay, coats, schedule = group.form, group.clay_lot, group.coats, group.schedule
     kind = _kind_of(group)
-    untried = coats is not None and standings.get(kind, "untried") == Line.Standing.UNTRIED
     here = group.firing_id == firing.pk
     other = "" if here or group.firing_id is None else names[group.firing_id]
     return rules.Batch(
@@ -268,8 +277,9 @@ def _batch(
         schedule=schedule.name if schedule else "",
         schedule_id=schedule.pk if schedule else None,
         height_mm=form.height_mm if form else 1,
-        untried=untried,
-        untried_in_load=in_load.get(kind, 0),
+        room_tenths=form.room_tenths if form else 1,
+        standing=standings.get(kind, Line.Standing.UNTRIED),
+        line_in_load=in_load.get(kind, 0),
         in_load=other,
         in_this_load=here,
     )

@@ -5,6 +5,7 @@ from studio.firings.services.keeping import (
     save_kiln,
     save_run,
     save_schedule,
+    set_trial_rule,
 )
 from studio.firings.services.loading import load, take_out
 from studio.firings.services.opening import Witness, open_kiln
@@ -24,6 +25,7 @@ __all__ = [
     "save_kiln",
     "save_run",
     "save_schedule",
+    "set_trial_rule",
     "shift",
     "switch_off",
     "take_out",

@@ -141,6 +141,36 @@ def save_run(
     )
 
 
+@transaction.atomic
+def set_trial_rule(
+    *,
+    least_pieces: int,
+    most_pieces: int,
+    share_percent: int | None = None,
+    by: User,
+    at: datetime,
+) -> Change:
+    """Say how small a trial is; ``share_percent`` stays as it is when left out. Raises Refusal."""
+    rule = selectors.trial_rule()
+    share = rule.share_percent if share_percent is None else share_percent
+    refuse(
+        rules.trial_sizes(least_pieces=least_pieces, most_pieces=most_pieces, share_percent=share)
+    )
+    values = {"least_pieces": least_pieces, "most_pieces": most_pieces, "share_percent": share}
+    _, undo = _save(rule, values, what="trial rule")
+    return write_down(
+        action="save_trial_rule",
+        said=(
+            f"A trial is {least_pieces} to {most_pieces} pieces; a line on trial takes up to"
+            f" {share} % of a kiln"
+        ),
+        by=by,
+        at=at,
+        subject="trial rule",
+        undo=undo,
+    )
+
+
 def rows_of(schedule: Schedule) -> list[list[float | int | None]]:
     """The rows of a schedule as plain numbers: rate, target, hold."""
     return [[one.rate_c_per_h, one.target_c, one.hold_min] for one in schedule.segments.all()]
@@ -164,7 +194,7 @@ def values_of(row: Model) -> dict[str, Any]:
 def _save(row: M, values: Mapping[str, Any], *, what: str) -> tuple[M, dict[str, Any]]:
     """Save a row with these values and answer it with what an undo needs."""
     was = None
-    if row.pk is not None:
+    if not row._state.adding:
         row = type(row)._default_manager.select_for_update().get(pk=row.pk)
         was = values_of(row)
     for name, value in values.items():

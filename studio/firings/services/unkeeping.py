@@ -8,7 +8,7 @@ from django.db import IntegrityError, transaction
 from django.db.models import Model
 
 from studio.firings import rules, selectors
-from studio.firings.models import Circuit, Firing, Kiln, Run, Schedule
+from studio.firings.models import Circuit, Firing, Kiln, Run, Schedule, TrialRule
 from studio.firings.services.keeping import rows_of, values_of, write_rows
 from studio.firings.services.writing import refuse
 from studio.web.refusal import Refusal
@@ -18,6 +18,7 @@ KEPT: Final[dict[str, type[Model]]] = {
     "save_circuit": Circuit,
     "save_schedule": Schedule,
     "save_run": Run,
+    "save_trial_rule": TrialRule,
 }
 
 

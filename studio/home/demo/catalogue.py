@@ -6,7 +6,7 @@ from typing import Any
 
 from django.contrib.auth.models import User
 
-from studio.firings.models import Circuit, Kiln, Run, Schedule, Segment
+from studio.firings.models import Circuit, Kiln, Run, Schedule, Segment, TrialRule
 from studio.home.demo.fixture import Clock, read
 from studio.parcels.models import Tier, TurnRule
 from studio.planning.models import DayOff, Hands, PlanRule
@@ -27,6 +27,7 @@ def build_studio(*, clock: Clock) -> User:
         DayOff(date=clock.day(row["day"]), why=row["why"]) for row in data["days_off"]
     )
     PlanRule.objects.create(id=1, **data["rule"])
+    TrialRule.objects.create(id=1, **data["trial_rule"])
     TurnRule.objects.create(id=1, **data["turn_rule"])
     Tier.objects.bulk_create(Tier(**row) for row in data["tiers"])
     return people[0]
