@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Self
 from django.db import models
 from django.db.models import Q
 
+from studio.wares.kinds import kind_of
 from studio.wares.models.catalogue import ClayLot, Coats, Form, Line
 from studio.wares.rules import COUNTABLE
 
@@ -79,12 +80,7 @@ class PieceQuerySet(models.QuerySet["Piece"]):
 
     def of_line(self, line: Line) -> Self:
         """Those of a line: glazed or later, because coats make the line."""
-        return self.filter(
-            form_id=line.form_id,
-            clay_lot_id=line.clay_lot_id,
-            coats_id=line.coats_id,
-            schedule_id=line.schedule_id,
-        )
+        return self.filter(**kind_of(line)._asdict())
 
     def in_open_load(self) -> Self:
         """Those that stand in a load that is not opened yet."""

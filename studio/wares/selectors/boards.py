@@ -43,6 +43,23 @@ class Group:
         return f"{self.stage}-{self.count}-{self.seq_sum}"
 
     @property
+    def form_id(self) -> int:
+        """As ``kind_of`` asks it; 0 when the board is empty, like the clay lot."""
+        return self.form.id if self.form else 0
+
+    @property
+    def clay_lot_id(self) -> int:
+        return self.clay_lot.id if self.clay_lot else 0
+
+    @property
+    def coats_id(self) -> int | None:
+        return self.coats.id if self.coats else None
+
+    @property
+    def schedule_id(self) -> int | None:
+        return self.schedule.pk if self.schedule else None
+
+    @property
     def holds(self) -> str:
         """What is on it, in words."""
         if not self.count:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from django.db.models import Count, F, Max, Q
 
+from studio.wares.kinds import Kind, kind_of
 from studio.wares.models import ClayLot, Coats, Form, Line, Move, Piece, Stage
 from studio.wares.selectors.boards import groups
 
@@ -31,19 +32,16 @@ def lines_for(*, form: Form, clay_lot: ClayLot) -> list[Line]:
 
 def stock_by_line() -> dict[int, dict[str, int]]:
     """Line id -> how many on hand at each stage from glazed on, promised ones counted too."""
-    lines = {
-        (line.form_id, line.clay_lot_id, line.coats_id, line.schedule_id): line.id
-        for line in Line.objects.all()
-    }
+    lines = {kind_of(line): line.id for line in Line.objects.all()}
     stock: dict[int, dict[str, int]] = {id_: {} for id_ in lines.values()}
     for row in (
         Piece.objects.on_hand()
         .filter(coats__isnull=False)
-        .values("form_id", "clay_lot_id", "coats_id", "schedule_id", "stage")
+        .values(*Kind._fields, "stage")
         .annotate(n=Count("id"))
         .order_by()
     ):
-        key = (row["form_id"], row["clay_lot_id"], row["coats_id"], row["schedule_id"])
+        key = Kind(*(row[name] for name in Kind._fields))
         if key in lines:
             stock[lines[key]][row["stage"]] = row["n"]
     in_order = Stage.values
