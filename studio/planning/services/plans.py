@@ -23,9 +23,9 @@ from studio.planning.selectors import stored
 from studio.planning.services.rows import fill_anew, make, tasks
 from studio.planning.services.seek import Answer, seek
 from studio.planning.services.sort_out import sort_out
-from studio.planning.services.writing import refuse, write_down
 from studio.web.models import Change
-from studio.web.refusal import Refusal
+from studio.web.refusal import Refusal, refuse
+from studio.web.services import record
 
 
 def work_out(
@@ -57,12 +57,14 @@ def propose(*, answer: Answer, by: User, at: datetime) -> BackPlan:
         by=by,
         made_at=at,
     )
-    write_down(
+    record(
+        room="planning",
         action="work_out",
         said=f"Worked out a plan: {headline(problem=problem, plan=answer.plan)}",
         by=by,
         at=at,
-        backplan=backplan,
+        subject="backplan",
+        subject_id=backplan.pk,
     )
     return backplan
 
@@ -103,12 +105,14 @@ def accept(*, backplan: BackPlan, by: User, at: datetime) -> Change:
     kept = [fill_anew(mine, load, firing) for load, firing in sorted_out.kept]
     made = [make(mine, load) for load in sorted_out.new]
     Task.objects.bulk_create(tasks(mine, plan))
-    return write_down(
+    return record(
+        room="planning",
         action="accept",
         said=_said(kept=len(kept), made=len(made), called_off=len(sorted_out.called_off)),
         by=by,
         at=at,
-        backplan=mine,
+        subject="backplan",
+        subject_id=mine.pk,
         undo={
             "before": before.pk if before else None,
             "made": made,
@@ -142,11 +146,13 @@ def put_aside(*, backplan: BackPlan, by: User, at: datetime) -> Change:
     mine = BackPlan.objects.select_for_update().get(pk=backplan.pk)
     refuse(rules.why_not_put_aside(state=mine.state))
     set_state(mine, BackPlan.State.PUT_ASIDE)
-    return write_down(
+    return record(
+        room="planning",
         action="put_aside",
         said=f"Put the plan of {say_date(mine.today_date)} aside.",
         by=by,
         at=at,
-        backplan=mine,
+        subject="backplan",
+        subject_id=mine.pk,
         undo={"state": BackPlan.State.PROPOSED.value},
     )

@@ -16,10 +16,10 @@ from studio.planning.services.plans import hold_kilns, set_state
 from studio.planning.services.rows import set_back
 from studio.planning.services.sort_out import taken_from
 from studio.planning.services.week import RULE_FIELDS, hands_row, write_hands
-from studio.planning.services.writing import refuse, write_down
 from studio.web.models import Change
-from studio.web.refusal import Refusal
+from studio.web.refusal import Refusal, refuse
 from studio.web.selectors import offers_undo
+from studio.web.services import record
 
 
 @transaction.atomic
@@ -39,9 +39,17 @@ def undo(*, change: Change, by: User, at: datetime) -> Change:
     if not offers_undo(change):
         raise Refusal("This was undone already.")
     said = back(change, dict(change.undo or {}))
-    undoing = write_down(action="undo", said=said, by=by, at=at)
-    undoing.subject, undoing.subject_id, undoing.undoes = change.subject, change.subject_id, change
-    undoing.save(update_fields=["subject", "subject_id", "undoes"])
+    undoing = record(
+        room="planning",
+        action="undo",
+        said=said,
+        by=by,
+        at=at,
+        subject=change.subject,
+        subject_id=change.subject_id,
+    )
+    undoing.undoes = change
+    undoing.save(update_fields=["undoes"])
     return undoing
 
 

@@ -14,9 +14,9 @@ from django.utils import timezone
 from studio.craft.calendar import say_date
 from studio.planning import rules
 from studio.planning.models import DayOff, Hands, PlanRule
-from studio.planning.services.writing import refuse, write_down
 from studio.web.models import Change
-from studio.web.refusal import Refusal
+from studio.web.refusal import Refusal, refuse
+from studio.web.services import record
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
@@ -43,7 +43,8 @@ def set_hands(*, week: Sequence[DayHands], by: User, at: datetime) -> Change:
     before = [hands_row(hands) for hands in Hands.objects.all()]
     write_hands([[d.weekday, d.throwing_min, d.glazing_min, d.finishing_min, d.may_start]
                   for d in week])  # fmt: skip
-    return write_down(
+    return record(
+        room="planning",
         action="hands",
         said="Changed the hands of the week.",
         by=by,
@@ -86,7 +87,8 @@ def take_day_off(*, day: date, why: str = "", by: User, at: datetime) -> Change:
     )
     refuse(sentence)
     DayOff.objects.create(date=day, why=why)
-    return write_down(
+    return record(
+        room="planning",
         action="day_off",
         said=f"Marked {say_date(day)} as a day off.",
         by=by,
@@ -101,7 +103,8 @@ def work_day_after_all(*, day_off: DayOff, by: User, at: datetime) -> Change:
     day, why = day_off.date, day_off.why
     if not DayOff.objects.filter(pk=day_off.pk).delete()[0]:
         raise Refusal(f"{say_date(day)} is no day off any more.")
-    return write_down(
+    return record(
+        room="planning",
         action="day_on",
         said=f"{say_date(day)} is a working day again.",
         by=by,
@@ -150,7 +153,8 @@ def set_rule(
         "trial_most": trial_most,
     }
     PlanRule.objects.update_or_create(pk=1, defaults=now)
-    return write_down(
+    return record(
+        room="planning",
         action="rule",
         said="Changed the yields and trial sizes that plans reckon with.",
         by=by,
