@@ -66,6 +66,11 @@ def moved_on(*, firing: str, state: str) -> str:
     return f"{firing} {words[state]}"
 
 
+def changed_since(*, firing: str, parts: list[str]) -> str:
+    """What a person changed at a firing after a plan put it in the book."""
+    return f"{firing} was changed since ({', '.join(parts)})"
+
+
 def why_not_undo(*, state: str, moved_on: list[str], taken: list[str]) -> str:
     """An acceptance can be undone while its firings wait and the days given up are still free."""
     if state != "accepted":

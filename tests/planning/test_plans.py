@@ -11,6 +11,7 @@ import pytest
 from django.contrib.auth.models import User
 from django.db import connection
 
+import studio.firings.services as firings
 from studio.craft import backplan as craft_backplan
 from studio.craft.plan_record import problem_from_json
 from studio.craft.problem import BISQUE, BadProblem, Load, Plan, Problem, Work
@@ -445,6 +446,40 @@ def test_undo_is_refused_after_a_firing_was_loaded(wanted: Cast) -> None:
     with pytest.raises(Refusal, match="held pots already, so the plan"):
         undo(wanted, change)
     assert Firing.objects.filter(state="planned").count() == 2
+
+
+def test_undo_keeps_what_a_person_wrote_on_a_firing_of_the_plan(wanted: Cast) -> None:
+    backplan = propose(wanted, bisque(wanted, 3), gloss(wanted, 6))
+    change = accept(wanted, backplan)
+    firing = backplan.firings.order_by("firing__start_date")[0].firing
+    on = firings.shift(firing=firing, start_date=TODAY + 9 * DAY, by=wanted.by, at=NOW)
+    noted = firings.note(firing=firing, text="top shelf out", by=wanted.by, at=NOW)
+    with pytest.raises(
+        Refusal,
+        match=r"Slow bisque in Wide, 04 Dec was changed since \(its day, its note\), so the plan that asked",
+    ):
+        undo(wanted, change)
+    assert Firing.objects.get(pk=firing.pk).note == "top shelf out"
+    assert Firing.objects.filter(state="planned").count() == 2
+    assert in_force() == backplan
+    for later in (noted, on):
+        firings.undo(change=later, by=wanted.by, at=NOW)
+    undo(wanted, change)
+    assert not Firing.objects.exists()
+
+
+def test_undo_keeps_what_a_person_changed_at_a_firing_the_plan_only_filled(wanted: Cast) -> None:
+    own = wanted.firing(wanted.wide, wanted.bisque, start_date=TODAY + 2 * DAY)
+    change = accept(wanted, propose(wanted, bisque(wanted, 2)))
+    ware = own.planned_wares.get()
+    ware.count += 1
+    ware.save()
+    with pytest.raises(Refusal, match=r"was changed since \(what it is to hold\)"):
+        undo(wanted, change)
+    ware.count -= 1
+    ware.save()
+    undo(wanted, change)
+    assert not own.planned_wares.exists()
 
 
 def test_undo_is_refused_when_the_days_given_up_are_taken(wanted: Cast) -> None:

@@ -12,27 +12,38 @@ from studio.wares.models import Line
 from studio.web.refusal import Refusal
 
 
-def fill_anew(backplan: BackPlan, load: Load, firing: Firing) -> dict[str, Any]:
-    """Fill a standing firing anew; answers what it was, for an undo."""
-    owner = PlannedFiring.objects.filter(firing=firing).first()
-    was = {
+def written_down(firing: Firing) -> dict[str, Any]:
+    """A planned firing as an undo compares it: its day, its note and what it is meant to hold."""
+    wares = firing.planned_wares.order_by("id")
+    return {
         "firing": firing.pk,
         "start_date": firing.start_date.isoformat(),
-        "backplan": owner.backplan_id if owner else None,
-        "wares": [
-            [ware.form_id, ware.clay_lot_id, ware.coats_id, ware.count]
-            for ware in firing.planned_wares.all()
-        ],
+        "note": firing.note,
+        "wares": [[w.form_id, w.clay_lot_id, w.coats_id, w.count] for w in wares],
     }
+
+
+def what_changed(firing: Firing, then: dict[str, Any]) -> list[str]:
+    """What somebody changed at a firing since it was written down, in words."""
+    now = written_down(firing)
+    words = {"start_date": "its day", "note": "its note", "wares": "what it is to hold"}
+    return [name for part, name in words.items() if now[part] != then[part]]
+
+
+def fill_anew(backplan: BackPlan, load: Load, firing: Firing) -> dict[str, Any]:
+    """Fill a standing firing anew; answers what it was and what it is now, for an undo."""
+    owner = PlannedFiring.objects.filter(firing=firing).first()
+    was = written_down(firing) | {"backplan": owner.backplan_id if owner else None}
     firing.start_date = load.start_date
     firing.save(update_fields=["start_date"])
     firing.planned_wares.all().delete()
     _plan_wares(firing, load)
     PlannedFiring.objects.update_or_create(firing=firing, defaults={"backplan": backplan})
-    return was
+    return was | {"now": written_down(firing)}
 
 
-def make(backplan: BackPlan, load: Load) -> int:
+def make(backplan: BackPlan, load: Load) -> dict[str, Any]:
+    """Plan a firing as a plan has it; answers it written down, for an undo."""
     kiln = Kiln.objects.get(pk=int(load.kiln_key))
     firing = Firing.objects.create(
         kiln=kiln,
@@ -42,7 +53,7 @@ def make(backplan: BackPlan, load: Load) -> int:
     )
     _plan_wares(firing, load)
     PlannedFiring.objects.create(backplan=backplan, firing=firing)
-    return firing.pk
+    return written_down(firing)
 
 
 def _schedule(kiln: Kiln, load: Load) -> Schedule:
@@ -74,6 +85,7 @@ def _plan_wares(firing: Firing, load: Load) -> None:
 
 
 def tasks(backplan: BackPlan, plan: Plan) -> list[Task]:
+    """The hand work of a plan, unsaved, in the order of its days."""
     lines = Line.objects.in_bulk([int(j.key) for j in plan.jobs if j.work != Work.THROWING])
     tasks = []
     for job in sorted(plan.jobs, key=lambda job: (job.date, job.work, job.key)):
@@ -100,6 +112,7 @@ def tasks(backplan: BackPlan, plan: Plan) -> list[Task]:
 
 
 def set_back(was: dict[str, Any], firing: Firing) -> None:
+    """Make a firing again what it was before a plan filled it anew."""
     firing.save(update_fields=["start_date"])
     firing.planned_wares.all().delete()
     for form_id, clay_lot_id, coats_id, count in was["wares"]:

@@ -13,7 +13,7 @@ from studio.firings.models import Firing
 from studio.planning import rules
 from studio.planning.models import BackPlan, DayOff, Hands, PlanRule
 from studio.planning.services.plans import hold_kilns, set_state
-from studio.planning.services.rows import set_back
+from studio.planning.services.rows import set_back, what_changed
 from studio.planning.services.sort_out import taken_from
 from studio.planning.services.week import RULE_FIELDS, hands_row, write_hands
 from studio.web.models import Change
@@ -57,13 +57,18 @@ def _undo_accept(change: Change, kept: dict[str, Any]) -> str:
     """Take the new firings out, set the kept ones back, bring the plan before into force again."""
     mine = BackPlan.objects.select_for_update().get(pk=change.subject_id or 0)
     hold_kilns()
-    changed = [*kept["made"], *(was["firing"] for was in kept["kept"])]
+    made = [then["firing"] for then in kept["made"]]
+    changed = [*made, *(was["firing"] for was in kept["kept"])]
     firings = Firing.objects.select_related("kiln", "schedule").in_bulk(changed)
     moved_on = [
         rules.moved_on(firing=str(firing), state=firing.state)
         for firing in firings.values()
         if firing.state != Firing.State.PLANNED or firing.places.exists()
     ]
+    for then in (*kept["made"], *(was["now"] for was in kept["kept"])):
+        firing = firings.get(then["firing"])
+        if firing is not None and (parts := what_changed(firing, then)):
+            moved_on.append(rules.changed_since(firing=str(firing), parts=parts))
     if len(firings) < len(changed):
         moved_on.append("A firing of this plan is not in the book any more")
     returning = list(
@@ -83,7 +88,7 @@ def _undo_accept(change: Change, kept: dict[str, Any]) -> str:
         ),
     )
     refuse(sentence)
-    Firing.objects.filter(pk__in=kept["made"]).delete()
+    Firing.objects.filter(pk__in=made).delete()
     for was in kept["kept"]:
         set_back(was, firings[was["firing"]])
     Firing.objects.filter(pk__in=kept["called_off"], state=Firing.State.CALLED_OFF).update(
