@@ -14,11 +14,11 @@ from studio.wares.services.moves import (
     hold,
     new_board,
     put_on_board,
-    refuse,
-    write_down,
 )
 from studio.wares.services.steps import part_pieces
 from studio.web.models import Change
+from studio.web.refusal import refuse
+from studio.web.services import record
 
 
 @transaction.atomic
@@ -40,7 +40,8 @@ def throw(
     today_date = timezone.localdate(at)
     refuse(rules.can_throw(count=count, made_date=made_date, today_date=today_date))
     board = new_board(label=board_label, place=place)
-    change = write_down(
+    change = record(
+        room="wares",
         action="throw",
         said=f"Threw {count} × {form} in {clay_lot}: board {board}",
         by=by,
@@ -82,7 +83,8 @@ def mark_dry(
     was = held.dry_date.isoformat() if held.dry_date else None
     held.dry_date = dry_date
     held.save(update_fields=["dry_date"])
-    return write_down(
+    return record(
+        room="wares",
         action="dry",
         said=f"Board {held} is bone dry since {dry_date:%d %b}: {group.count} × {group.form}",
         by=by,
@@ -111,7 +113,8 @@ def place(*, board: Board, label: str, place: str = "", by: User, at: datetime) 
     said = f"Board {held}{stands}"
     if old["label"] != label:
         said = f"Board {old['label']} is called {label} now" + (f", {place}" if place else "")
-    return write_down(
+    return record(
+        room="wares",
         action="place",
         said=said,
         by=by,
@@ -142,7 +145,8 @@ def split(
     other = new_board(label=new_label, place=group.board.place)
     other.dry_date = group.board.dry_date
     other.save(update_fields=["dry_date"])
-    change = write_down(
+    change = record(
+        room="wares",
         action="split",
         said=f"Put {count} of the {group.count} × {group.form} of board {board.label} on {other}",
         by=by,
@@ -169,7 +173,8 @@ def merge(*, board: Board, into: Board, seen: str | None = None, by: User, at: d
             label=label, into=other.board.label, differ=selectors.difference(group, other)
         )
     )
-    change = write_down(
+    change = record(
+        room="wares",
         action="merge",
         said=f"Put the {group.count} × {group.form} of board {label} onto {other.board}",
         by=by,
@@ -220,8 +225,15 @@ def lose(
         pieces = list(Piece.objects.filter(id=piece.id).select_related("form", "board"))
         said = f"{selectors.piece_name(pieces[0])} {parting}: {cause}"
         subject, subject_id = "piece", piece.id
-    change = write_down(
-        action="lose", said=said, by=by, at=at, subject=subject, subject_id=subject_id, undo={}
+    change = record(
+        room="wares",
+        action="lose",
+        said=said,
+        by=by,
+        at=at,
+        subject=subject,
+        subject_id=subject_id,
+        undo={},
     )
     part_pieces(pieces=pieces, parting=parting, cause=cause, fault=fault, change=change)
     return change

@@ -12,9 +12,9 @@ from django.db.models import ProtectedError
 
 from studio.wares import rules
 from studio.wares.models import ClayLot, Coat, Coats, Form, Glaze, Line
-from studio.wares.services.moves import refuse, write_down
 from studio.web.models import Change
-from studio.web.refusal import Refusal
+from studio.web.refusal import Refusal, refuse
+from studio.web.services import record
 
 WORDS: dict[str, type[models.Model]] = {
     "form": Form,
@@ -57,7 +57,8 @@ def keep_entry(
         _lay(entry, layers)
     after = _image(entry)
     said = f"Added the {what} {entry}" if before is None else f"Changed the {what} {entry}"
-    return write_down(
+    return record(
+        room="wares",
         action="catalogue",
         said=said,
         by=by,

@@ -14,9 +14,10 @@ from django.utils import timezone
 from studio.wares import rules
 from studio.wares.models import ClayLot, Coats, Form, Move, Piece, Stage
 from studio.wares.services.lines import ensure_line
-from studio.wares.services.moves import TRIES, new_board, refuse, write_down
+from studio.wares.services.moves import TRIES, new_board
 from studio.web.models import Change
-from studio.web.refusal import Refusal
+from studio.web.refusal import Refusal, refuse
+from studio.web.services import record
 
 if TYPE_CHECKING:
     from studio.firings.models import Schedule
@@ -70,7 +71,8 @@ def count_in(
         counted_in=stage,
     )
     pieces = _stand(sample=sample, count=count)
-    change = write_down(
+    change = record(
+        room="wares",
         action="count_in",
         said=_said(sample, pieces),
         by=by,

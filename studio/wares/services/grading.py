@@ -16,14 +16,13 @@ from studio.wares.services.moves import (
     hold,
     new_board,
     put_on_board,
-    refuse,
     remember,
     take_step,
-    write_down,
 )
 from studio.wares.services.steps import find_fault, part_pieces
 from studio.web.models import Change
-from studio.web.refusal import Refusal
+from studio.web.refusal import Refusal, refuse
+from studio.web.services import record
 
 if TYPE_CHECKING:
     from studio.firings.models import Firing
@@ -76,7 +75,8 @@ def grade(
     scrap, stay = pieces[:scraps], pieces[scraps:]
     good = first + second
     target = new_board(label=new_label, place=held.place) if stay and good else held
-    change = write_down(
+    change = record(
+        room="wares",
         action="grade",
         said=_graded(group, firsts=firsts, seconds=seconds, refires=refires, scraps=scraps),
         by=by,

@@ -10,7 +10,8 @@ from django.db import transaction
 
 from studio.wares import rules
 from studio.wares.models import ClayLot, Coats, Form, Line
-from studio.wares.services.moves import refuse, write_down
+from studio.web.refusal import refuse
+from studio.web.services import record
 
 if TYPE_CHECKING:
     from studio.firings.models import Schedule
@@ -50,7 +51,8 @@ def ensure_line(
         defaults={"standing": standing},
     )
     if is_new:
-        write_down(
+        record(
+            room="wares",
             action="line",
             said=f"New line: {line} to {schedule}, {line.get_standing_display().lower()}",
             by=by,

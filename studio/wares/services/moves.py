@@ -19,50 +19,16 @@ from collections.abc import Collection, Iterable, Sequence
 from datetime import datetime
 from typing import Any
 
-from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import F
 
 from studio.wares import rules, selectors
 from studio.wares.models import Board, Fault, Move, Piece, Reservation
 from studio.web.models import Change
-from studio.web.refusal import Refusal
-from studio.web.services import record
+from studio.web.refusal import Refusal, refuse
 
 TRIES = 5
 MANY = 500  # rows a statement, far below the limit of variables of both databases
-
-
-def refuse(sentence: str | None) -> None:
-    """Raise the sentence, if there is one."""
-    if sentence:
-        raise Refusal(sentence)
-
-
-def write_down(
-    *,
-    action: str,
-    said: str,
-    by: User,
-    at: datetime,
-    subject: str,
-    subject_id: int,
-    undo: dict[str, Any] | None,
-) -> Change:
-    """Record a change of this room, at the time it was done."""
-    change = record(
-        room="wares",
-        action=action,
-        said=said,
-        by=by,
-        subject=subject,
-        subject_id=subject_id,
-        undo=undo,
-    )
-    if change.at != at:
-        change.at = at
-        change.save(update_fields=["at"])
-    return change
 
 
 def take_step(

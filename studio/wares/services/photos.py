@@ -9,8 +9,9 @@ from django.db import transaction
 
 from studio.wares import rules, selectors
 from studio.wares.models import Photo, Piece
-from studio.wares.services.moves import refuse, write_down
 from studio.web.models import Change
+from studio.web.refusal import refuse
+from studio.web.services import record
 
 
 @transaction.atomic
@@ -30,7 +31,8 @@ def add_photo(
     was = read.photo_id
     read.photo = photo
     read.save(update_fields=["photo"])
-    return write_down(
+    return record(
+        room="wares",
         action="photo",
         said=f"Photographed {called}",
         by=by,

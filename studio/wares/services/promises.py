@@ -9,9 +9,9 @@ from django.db import IntegrityError, transaction
 
 from studio.wares import rules, selectors
 from studio.wares.models import Piece, Reservation
-from studio.wares.services.moves import refuse, write_down
 from studio.web.models import Change
-from studio.web.refusal import Refusal
+from studio.web.refusal import Refusal, refuse
+from studio.web.services import record
 
 
 @transaction.atomic
@@ -39,7 +39,8 @@ def reserve(*, piece: Piece, kind: str, note: str = "", by: User, at: datetime) 
             )
             or ""
         ) from None
-    return write_down(
+    return record(
+        room="wares",
         action="reserve",
         said=f"Promised {name} ({selectors.promise_words(reservation)})",
         by=by,
@@ -60,7 +61,8 @@ def release(*, piece: Piece, by: User, at: datetime) -> Change:
     kept = selectors.promise_kept(reservation)
     words = selectors.promise_words(reservation)
     reservation.delete()
-    return write_down(
+    return record(
+        room="wares",
         action="release",
         said=f"Released {name} (was promised: {words})",
         by=by,

@@ -23,11 +23,11 @@ from studio.wares.services.moves import (
     hold,
     new_board,
     put_on_board,
-    refuse,
     take_step,
-    write_down,
 )
 from studio.web.models import Change
+from studio.web.refusal import refuse
+from studio.web.services import record
 
 if TYPE_CHECKING:
     from studio.firings.models import Firing, Schedule
@@ -79,7 +79,8 @@ def glaze(
     on, gone = pieces[:count], pieces[len(pieces) - lost :] if lost else []
     stays = group.count - count - lost
     target = new_board(label=new_label, place=held.place) if stays and on else held
-    change = write_down(
+    change = record(
+        room="wares",
         action="glaze",
         said=_glazed(group=group, count=count, lost=lost, stays=stays, coats=coats, onto=target),
         by=by,
@@ -228,7 +229,8 @@ def part(
     """Let one piece leave (kept, sold, sent) as a change of its own. Raises Refusal."""
     read = Piece.objects.select_related("form", "board").get(id=piece.id)
     name = selectors.piece_name(read)
-    change = write_down(
+    change = record(
+        room="wares",
         action="part",
         said=f"{name} {parting}" + (f": {cause}" if cause else ""),
         by=by,

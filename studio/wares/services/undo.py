@@ -11,9 +11,10 @@ from django.db import IntegrityError, transaction
 from studio.wares import rules, selectors
 from studio.wares.models import Board, Fault, Move, Piece, Reservation
 from studio.wares.services.catalogue import put_entry_back
-from studio.wares.services.moves import put_back, refuse, write_down
+from studio.wares.services.moves import put_back
 from studio.web.models import Change
-from studio.web.refusal import Refusal
+from studio.web.refusal import Refusal, refuse
+from studio.web.services import record
 
 
 @transaction.atomic
@@ -28,7 +29,8 @@ def undo(*, change: Change, by: User, at: datetime) -> Change:
     earlier = Change.objects.filter(undoes=change).select_related("by").first()
     if earlier is not None:
         raise Refusal(rules.too_late_to_undo(selectors.told(earlier)))
-    undoing = write_down(
+    undoing = record(
+        room="wares",
         action="undo",
         said=f"Undid: {change.said}",
         by=by,
