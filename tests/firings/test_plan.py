@@ -55,7 +55,7 @@ def test_a_firing_under_way_takes_its_days_too(world: World, refused: Refused) -
     world.load(firing, world.thrown())
     world.lit(firing, hours_ago=1)
     assert refused(services.plan_firing, **ask(world, start_date=TODAY + timedelta(days=1))) == (
-        "Heron is taken from Wed 25 Nov to Thu 26 Nov by Slow bisque."
+        "Heron is taken from Wed 25 Nov to Thu 26 Nov by Slow bisque, which is firing."
     )
 
 
@@ -64,6 +64,43 @@ def test_a_firing_of_one_day(world: World, refused: Refused) -> None:
     services.plan_firing(**ask(world))
     sentence = refused(services.plan_firing, **ask(world))
     assert sentence == "Heron is taken on Wed 25 Nov by Cone 6 plain."
+
+
+@pytest.mark.parametrize("off", [True, False])
+def test_a_late_kiln_is_not_free(world: World, refused: Refused, off: bool) -> None:
+    """Lit on Fri 20 Nov for 2 days and not opened on Wed 25 Nov: it is taken until it is."""
+    firing = world.planned(world.big, world.bisque)
+    world.load(firing, world.thrown())
+    world.lit(firing, hours_ago=5 * 24)
+    if off:
+        services.switch_off(firing=firing, off_at=NOW - timedelta(days=4), by=world.by, at=NOW)
+    word = "cooling" if off else "firing"
+    sentence = f"Heron is taken from Fri 20 Nov to Wed 25 Nov by Slow bisque, which is {word}."
+    assert refused(services.plan_firing, **ask(world)) == sentence
+    waiting = services.plan_firing(**ask(world, start_date=TODAY + timedelta(days=1)))
+    other = Firing.objects.get(pk=waiting.subject_id)
+    moving = {"firing": other, "start_date": TODAY, "by": world.by, "at": NOW}
+    assert refused(services.shift, **moving) == sentence
+    services.open_kiln(firing=firing, opened_at=NOW, by=world.by, at=NOW)
+    services.shift(**moving)
+
+
+def test_a_late_load_runs_into_the_next(world: World) -> None:
+    """Lit two days late, still in its own two days, on the first day of the next one."""
+    firing = world.planned(start=TODAY)
+    later = world.planned(start=TODAY + timedelta(days=2))
+    now = TODAY + timedelta(days=2)
+    lit_at = NOW + timedelta(days=1)
+    Firing.objects.filter(pk=firing.pk).update(state="firing", lit_at=lit_at)
+    firing.refresh_from_db()
+    assert selectors.span(firing=firing, today_date=now) == (
+        TODAY + timedelta(days=1),
+        TODAY + timedelta(days=3),
+    )
+    assert selectors.late_for(firing, today_date=now) == (
+        "Heron is taken from Fri 27 Nov to Sat 28 Nov by Cone 6 plain."
+    )
+    assert later.start_date == now
 
 
 def test_called_off_days_are_free(world: World) -> None:

@@ -1,5 +1,6 @@
 """What stands in which kiln, what may go in, and what came out?"""
 
+from studio.firings.selectors.days import days_taken, late_for, span
 from studio.firings.selectors.heat import (
     Expected,
     Hours,
@@ -20,13 +21,11 @@ from studio.firings.selectors.kilns import (
     KilnRun,
     busy_with,
     changes_of,
-    days_taken,
     first_run_values,
     heating_on,
     is_used,
     kilns_now,
     last_said,
-    late_for,
     planned_firings,
     planned_from,
     run_for,
@@ -99,6 +98,7 @@ __all__ = [
     "room_of",
     "run_for",
     "runs_of",
+    "span",
     "steps_of",
     "trial_rule",
     "why_not_light",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
@@ -164,25 +163,6 @@ def changes_of(firing: Firing) -> list[Change]:
     """What was done to a firing, the latest first."""
     changes = Change.objects.filter(subject="firing", subject_id=firing.pk)
     return list(changes.select_related("by")[:30])
-
-
-def days_taken(*, kiln: Kiln, but: Firing | None = None) -> Sequence[tuple[str, date, int]]:
-    """The name, start and days of every firing that takes days of a kiln."""
-    taken = Firing.objects.filter(kiln=kiln, state__in=TAKES_DAYS).select_related("schedule")
-    if but is not None:
-        taken = taken.exclude(pk=but.pk)
-    return [(firing.schedule.name, firing.start_date, firing.busy_days) for firing in taken]
-
-
-def late_for(firing: Firing) -> str:
-    """A caution: the planned firing of the same kiln that this one runs into; '' when none."""
-    return rules.can_plan(
-        kiln=firing.kiln.name,
-        start_date=firing.start_date,
-        busy_days=firing.busy_days,
-        today_date=firing.start_date,
-        others=days_taken(kiln=firing.kiln, but=firing),
-    )
 
 
 def why_not_light(firing: Firing, *, lit_at: datetime, at: datetime) -> str:

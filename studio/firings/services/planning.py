@@ -50,7 +50,7 @@ def plan_firing(
             start_date=start_date,
             busy_days=run.busy_days,
             today_date=timezone.localdate(at),
-            others=selectors.days_taken(kiln=kiln),
+            others=selectors.days_taken(kiln=kiln, today_date=timezone.localdate(at)),
         )
     )
     for form, clay_lot, coats, count in wares:
@@ -109,7 +109,7 @@ def shift(*, firing: Firing, start_date: date, by: User, at: datetime) -> Change
             start_date=start_date,
             busy_days=now.busy_days,
             today_date=timezone.localdate(at),
-            others=selectors.days_taken(kiln=now.kiln, but=now),
+            others=selectors.days_taken(kiln=now.kiln, today_date=timezone.localdate(at), but=now),
         )
     )
     was = now.start_date

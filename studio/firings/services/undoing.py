@@ -77,7 +77,9 @@ def _unshift(firing: Firing, change: Change, undoing: Change, kept: dict[str, An
             start_date=start,
             busy_days=firing.busy_days,
             today_date=min(start, timezone.localdate(undoing.at)),
-            others=selectors.days_taken(kiln=firing.kiln, but=firing),
+            others=selectors.days_taken(
+                kiln=firing.kiln, today_date=timezone.localdate(undoing.at), but=firing
+            ),
         )
     )
     firing.start_date = start
@@ -114,7 +116,9 @@ def _put_in_again(firing: Firing, change: Change, undoing: Change, kept: dict[st
                 start_date=firing.start_date,
                 busy_days=firing.busy_days,
                 today_date=firing.start_date,
-                others=selectors.days_taken(kiln=firing.kiln, but=firing),
+                others=selectors.days_taken(
+                    kiln=firing.kiln, today_date=timezone.localdate(undoing.at), but=firing
+                ),
             )
         )
     places = Place.objects.filter(pk__in=kept["places"]).select_related("piece", "board")

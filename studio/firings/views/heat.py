@@ -44,7 +44,7 @@ def light(request: HtmxRequest, firing_id: int) -> HttpResponse:
             form.add_error(None, str(refusal))
         else:
             say_done(request, change)
-            if late := selectors.late_for(_firing(firing_id)):
+            if late := selectors.late_for(_firing(firing_id), today_date=timezone.localdate(now)):
                 say_caution(request, f"{late} Move it, or its days run into this one.")
             return redirect("firings:firing", firing.pk)
     context = {
