@@ -54,8 +54,10 @@
     for (const field of fieldsOf(form)) {
       const values = draft.values[field.name];
       /* Hidden fields say what the person saw. A form that was never sent gets the fresh ones. */
-      if (!values || (field.type === "hidden" && !draft.sent)) continue;
-      if (field.type === "checkbox" || field.type === "radio") field.checked = values.includes(field.value);
+      const ticked = field.type === "checkbox" || field.type === "radio";
+      /* A tick chooses what is sold or packed now; one from an abandoned visit must not come back. */
+      if (!values || ((field.type === "hidden" || ticked) && !draft.sent)) continue;
+      if (ticked) field.checked = values.includes(field.value);
       else if (field.tagName === "SELECT" && field.multiple)
         for (const option of field.options) option.selected = values.includes(option.value);
       else {

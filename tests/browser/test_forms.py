@@ -55,6 +55,18 @@ def test_what_was_typed_is_back_after_a_reload(
     expect(page.get_by_label("Name")).to_have_value("")
 
 
+def test_a_tick_of_an_abandoned_visit_does_not_come_back(
+    signed_in_page: Page, live_server: LiveServer
+) -> None:
+    page = signed_in_page
+    page.goto(live_server.url + "/tests/form/")
+    page.get_by_label("Name").press_sequentially("tall mug")
+    page.get_by_label("This one").check()
+    page.reload()
+    expect(page.get_by_label("Name")).to_have_value("tall mug")
+    expect(page.get_by_label("This one")).not_to_be_checked()
+
+
 def test_a_saved_form_leaves_no_draft(signed_in_page: Page, live_server: LiveServer) -> None:
     page = signed_in_page
     page.goto(live_server.url + "/tests/form/")

@@ -24,6 +24,7 @@ FORM = """{% extends "base.html" %}
   <div class="field">
     <label for="name">Name</label><input id="name" name="name" value="{{ request.POST.name }}">
   </div>
+  <label class="pick"><input type="checkbox" name="ticked" value="7"><span>This one</span></label>
   <div class="btns"><button class="btn btn-main">Add</button></div>
 </form>
 {% endblock %}
