@@ -138,6 +138,24 @@ def clear_height_mm(*, inside_height_mm: int) -> int:
     return max(inside_height_mm - FLOOR_POST_MM - SHELF_MM - UNDER_LID_MM, 0)
 
 
+def going_in_mm(*, fired_mm: int, shrinkage_permille: int) -> int:
+    """How tall or wide a pot stands as it goes into a kiln, bisque or glaze [mm], rounded up.
+
+    ``fired_mm`` its size when it is finished, 1 or more [mm]; ``shrinkage_permille`` of its clay,
+    wet to fired, 0 to 299. A pot goes into both kilns at its dry size: about half of the shrinkage
+    lies between wet and dry, none in the bisque, the rest in the glaze firing.
+
+    Raises ``BadLoad``. Source: potters' measurements, no standard.
+    """
+    if fired_mm < 1 or not 0 <= shrinkage_permille < 300:
+        raise BadLoad(
+            f"A pot of {fired_mm} mm on a clay that shrinks {shrinkage_permille} per thousand"
+            " cannot be."
+        )
+    # With s the whole shrinkage: wet is fired / (1 - s), dry is wet x (1 - s / 2).
+    return -(-fired_mm * (2000 - shrinkage_permille) // (2 * (1000 - shrinkage_permille)))
+
+
 def levels_of_mugs(*, inside_height_mm: int) -> int:
     """How many levels of the stated mug stand one over another. Source: as ``glaze_places``."""
     over_one = inside_height_mm - FLOOR_POST_MM - UNDER_LID_MM + GAP_MM

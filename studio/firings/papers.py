@@ -78,7 +78,7 @@ def _planned(firing: Firing) -> tuple[LoadRow, ...]:
                 str(part) for part in (ware.form, ware.coats, ware.clay_lot) if part is not None
             ),
             count=ware.count,
-            height_mm=ware.form.height_mm,
+            height_mm=selectors.going_in(ware.form, ware.clay_lot),
             from_board="planned",
             places_tenths=ware.count * ware.form.room_tenths,
         )

@@ -17,6 +17,7 @@ from studio.craft.load import (
     fill_percent,
     fits,
     glaze_places,
+    going_in_mm,
     how_many_fit,
     levels_of_mugs,
     mug_places_tenths,
@@ -125,6 +126,17 @@ def test_what_still_fits() -> None:
     assert not fits(piece_tenths=10, count=5, height_mm=400, **kiln)
     assert not fits(piece_tenths=10, count=1, height_mm=401, **kiln)
     assert fits(piece_tenths=10, count=0, height_mm=401, **kiln)
+
+
+def test_a_pot_goes_in_before_it_shrinks() -> None:
+    """12 % wet to fired, half of it by the time it is dry: fired x 0.94 / 0.88, rounded up."""
+    assert going_in_mm(fired_mm=100, shrinkage_permille=120) == 107  # 106.8
+    assert going_in_mm(fired_mm=88, shrinkage_permille=120) == 94  # 94.0 exactly
+    assert going_in_mm(fired_mm=100, shrinkage_permille=0) == 100
+    with pytest.raises(BadLoad, match="shrinks 300 per thousand"):
+        going_in_mm(fired_mm=100, shrinkage_permille=300)
+    with pytest.raises(BadLoad, match="A pot of 0 mm"):
+        going_in_mm(fired_mm=0, shrinkage_permille=100)
 
 
 def test_what_cannot_be_is_refused() -> None:

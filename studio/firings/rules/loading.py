@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from studio.craft.cones import hotter
+from studio.craft.load import clear_height_mm
 from studio.craft.quantities import LengthUnit, show_length
 from studio.firings.rules.trials import Trials, most_of
 
@@ -24,7 +25,7 @@ class Batch:
     coats_top_cone: str = ""
     schedule: str = ""
     schedule_id: int | None = None
-    height_mm: int = 1
+    going_in_mm: int = 1
     room_tenths: int = 1
     standing: str = "proven"
     line_in_load: int = 0
@@ -64,7 +65,7 @@ def can_load(
         or _right_kind(batch, load)
         or too_hot(what=batch.what, clay=batch.clay, clay_top_cone=batch.clay_top_cone,
                    coats=batch.coats, coats_top_cone=batch.coats_top_cone, cone=load.cone)
-        or too_tall(what=batch.what, height_mm=batch.height_mm, kiln=load.kiln,
+        or too_tall(what=batch.what, going_in_mm=batch.going_in_mm, kiln=load.kiln,
                     inside_height_mm=load.inside_height_mm, unit=length_unit)
         or _trial(batch, load, offered)
     )  # fmt: skip
@@ -119,14 +120,15 @@ def too_hot(
 
 
 def too_tall(
-    *, what: str, height_mm: int, kiln: str, inside_height_mm: int, unit: LengthUnit = "mm"
+    *, what: str, going_in_mm: int, kiln: str, inside_height_mm: int, unit: LengthUnit = "mm"
 ) -> str:
-    """Whether a form stands in a kiln at all."""
-    if height_mm <= inside_height_mm:
+    """Whether a form, as tall as it goes in, stands under the lid of a kiln on its lowest shelf."""
+    clear_mm = clear_height_mm(inside_height_mm=inside_height_mm)
+    if going_in_mm <= clear_mm:
         return ""
     return (
-        f"{what} stands {show_length(height_mm, unit=unit)} tall; {kiln} is"
-        f" {show_length(inside_height_mm, unit=unit)} high inside."
+        f"{what} goes in {show_length(going_in_mm, unit=unit)} tall, before it shrinks; {kiln} has"
+        f" {show_length(clear_mm, unit=unit)} of height over its lowest shelf and under its lid."
     )
 
 

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 
 from django.db.models import Count, F, QuerySet, Sum
 
+from studio.craft.load import going_in_mm
 from studio.firings import rules
 from studio.firings.models import Firing, Kiln, Place, PlannedWare, Run, TrialRule
 from studio.firings.selectors.kilns import UNDER_WAY, busy_with
-from studio.wares.models import Board, Line, Stage
+from studio.wares.models import Board, ClayLot, Form, Line, Stage
 from studio.wares.selectors import Group, boards_now
 from studio.web.selectors import length_unit
 
@@ -40,7 +41,10 @@ class BoardChoice:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Standing:
-    """A board in a load: how many of it stand there and the room they take."""
+    """A board in a load: how many of it stand there and the room they take.
+
+    ``height_mm`` is as tall as they go in: what the posts of their shelf must clear.
+    """
 
     board: Board
     what: str
@@ -116,6 +120,7 @@ def boards_in(firing: Firing) -> list[Standing]:
             form=F("piece__form__name"),
             room=F("piece__form__room_tenths"),
             height=F("piece__form__height_mm"),
+            shrinks=F("piece__clay_lot__shrinkage_permille"),
             width=F("piece__form__width_mm"),
             handle=F("piece__form__handle_mm"),
             clay=F("piece__clay_lot__body"),
@@ -136,7 +141,7 @@ def boards_in(firing: Firing) -> list[Standing]:
             stage=row["stage"],
             count=row["n"],
             room_tenths=row["n"] * row["room"],
-            height_mm=row["height"],
+            height_mm=going_in_mm(fired_mm=row["height"], shrinkage_permille=row["shrinks"]),
             width_mm=row["width"] + row["handle"],
             is_runny=bool(row["runny"]),
         )
@@ -172,6 +177,11 @@ def meant(firing: Firing) -> list[Meant]:
 def trial_rule() -> TrialRule:
     """The studio's word on trials; before anyone has said it, an unsaved row of defaults."""
     return TrialRule.objects.filter(pk=1).first() or TrialRule()
+
+
+def going_in(form: Form, clay_lot: ClayLot) -> int:
+    """How tall a form of this clay stands as it goes into a kiln [mm]."""
+    return going_in_mm(fired_mm=form.height_mm, shrinkage_permille=clay_lot.shrinkage_permille)
 
 
 def load_of(firing: Firing) -> rules.Load:
@@ -276,7 +286,7 @@ def _batch(
         coats_top_cone=coats.top_cone if coats else "",
         schedule=schedule.name if schedule else "",
         schedule_id=schedule.pk if schedule else None,
-        height_mm=form.height_mm if form else 1,
+        going_in_mm=going_in(form, clay) if form and clay else 1,
         room_tenths=form.room_tenths if form else 1,
         standing=standings.get(kind, Line.Standing.UNTRIED),
         line_in_load=in_load.get(kind, 0),

@@ -91,7 +91,7 @@ def _why_not_ware(
         cone=schedule.cone,
     ) or rules.too_tall(
         what=form.name,
-        height_mm=form.height_mm,
+        going_in_mm=selectors.going_in(form, clay_lot),
         kiln=kiln.name,
         inside_height_mm=kiln.inside_height_mm,
         unit=length_unit(),
