@@ -35,6 +35,9 @@ LEAST_WHOLE_STEPS = 0.15
 WHOLE_SHARES = (0.03,)
 """Shares of the steps for looks at the whole question before parts are freed."""
 
+PART_STEPS = 0.25
+"""The most steps for one part of the calendar."""
+
 HABITS = (0, 2)
 """How much each of the two solvers leans on linear relaxations (its linearization level)."""
 
@@ -163,7 +166,7 @@ class Search:
     ) -> float:
         """Free two parts of the calendar, each in its own thread; keep what is better."""
         hint(model=self.model, plan=self.plan)
-        each = min(0.25, steps / 8)
+        each = min(PART_STEPS, steps / 8)
         tasks = []
         for thread, free in enumerate(parts.next(self.plan, count=len(HABITS))):
             piece = _with_others_fixed(self.model, free, self.plan)

@@ -192,7 +192,7 @@ def test_same_seed_same_plan_and_better_than_by_hand_rules(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """Solver steps end the search here, not the clock."""
-    monkeypatch.setattr(backplan, "STEPS_A_SECOND", 0.002)
+    monkeypatch.setattr(backplan, "STEPS_A_SECOND", 0.001)
     problem = make_problem(size="small", seed=2)
     first, again = (plan(problem=problem, seconds=300, seed=3) for _ in range(2))
     assert replace(first, seconds=0) == replace(again, seconds=0)
