@@ -156,6 +156,27 @@ def test_two_boards_are_numbered_at_once(two: tuple[User, User]) -> None:
     assert list(numbers) == list(range(1, 17))  # 8 + 8, each once
 
 
+def test_two_boards_are_counted_in_at_once(two: tuple[User, User]) -> None:
+    kind = {
+        "form": make.form(),
+        "clay_lot": make.clay_lot(),
+        "coats": make.coats(),
+        "schedule": make.schedule(),
+    }
+
+    def count_in(by: User) -> Change:
+        return services.count_in(
+            **kind, stage="graded", count=8, made_date=make.MADE, by=by, at=make.AT
+        )
+
+    answers = at_once(lambda: count_in(two[0]), lambda: count_in(two[1]))
+    assert [type(answer) for answer in answers] == [Change, Change], answers
+    numbers = Piece.objects.order_by("number").values_list("number", flat=True)
+    assert list(numbers) == list(range(1, 17))  # 8 + 8, each once
+    assert sorted(Board.objects.values_list("label", flat=True)) == ["B1", "B2"]
+    assert selectors.broken_sums() == []
+
+
 def test_two_merges_crosswise(two: tuple[User, User]) -> None:
     one, other = make.board("bisqued", 4, label="B1"), make.board("bisqued", 4, label="B2")
     answers = at_once(
