@@ -10,12 +10,10 @@ from studio.craft.load import going_in_mm
 from studio.firings import rules
 from studio.firings.models import Firing, Kiln, Place, PlannedWare, Run, TrialRule
 from studio.firings.selectors.kilns import UNDER_WAY, busy_with
+from studio.wares.kinds import Kind, kind_of
 from studio.wares.models import Board, ClayLot, Form, Line, Stage
 from studio.wares.selectors import Group, boards_now
 from studio.web.selectors import length_unit
-
-Kind = tuple[int, int, int | None, int | None]
-"""The keys of form, clay lot, coats and schedule."""
 
 BEFORE_KILN = [Stage.THROWN, Stage.BISQUED, Stage.GLAZED]
 
@@ -257,7 +255,7 @@ def _choices(firing: Firing) -> list[BoardChoice]:
                 room_tenths=group.form.room_tenths,
                 refusal=refusal,
                 most=most,
-                is_meant=_kind_of(group)[:3] in planned,
+                is_meant=kind_of(group)[:3] in planned,
             )
         )
     return found
@@ -271,7 +269,7 @@ def _batch(
     names: dict[int, str],
 ) -> rules.Batch:
     form, clay, coats, schedule = group.form, group.clay_lot, group.coats, group.schedule
-    kind = _kind_of(group)
+    kind = kind_of(group)
     here = group.firing_id == firing.pk
     other = "" if here or group.firing_id is None else names[group.firing_id]
     return rules.Batch(
@@ -295,34 +293,16 @@ def _batch(
     )
 
 
-def _kind_of(group: Group) -> Kind:
-    return (
-        group.form.pk if group.form else 0,
-        group.clay_lot.pk if group.clay_lot else 0,
-        group.coats.pk if group.coats else None,
-        group.schedule.pk if group.schedule else None,
-    )
-
-
 def _names() -> dict[int, str]:
     under_way = Firing.objects.filter(state__in=UNDER_WAY).select_related("kiln", "schedule")
     return {firing.pk: str(firing) for firing in under_way}
 
 
 def _standings() -> dict[Kind, str]:
-    return {
-        (line.form_id, line.clay_lot_id, line.coats_id, line.schedule_id): line.standing
-        for line in Line.objects.all()
-    }
+    return {kind_of(line): line.standing for line in Line.objects.all()}
 
 
 def _kinds_in(firing: Firing) -> dict[Kind, int]:
-    rows = (
-        counted_places(firing)
-        .values_list(
-            "piece__form_id", "piece__clay_lot_id", "piece__coats_id", "piece__schedule_id"
-        )
-        .annotate(n=Count("id"))
-        .order_by()
-    )
-    return {(form, clay, coats, schedule): n for form, clay, coats, schedule, n in rows}
+    keys = [f"piece__{name}" for name in Kind._fields]
+    rows = counted_places(firing).values_list(*keys).annotate(n=Count("id")).order_by()
+    return {Kind(*row[:4]): row[4] for row in rows}

@@ -14,10 +14,10 @@ from django.db.models import Model
 from studio.firings import rules, selectors
 from studio.firings.models import Circuit, Kiln, Run, Schedule, Segment
 from studio.firings.rules import Step
-from studio.firings.services.writing import refuse, write_down
 from studio.web.models import Change
-from studio.web.refusal import Refusal
+from studio.web.refusal import Refusal, refuse
 from studio.web.selectors import temperature_unit
+from studio.web.services import record
 
 M = TypeVar("M", bound=Model)
 
@@ -32,7 +32,8 @@ def save_kiln(*, kiln: Kiln | None, values: Mapping[str, Any], by: User, at: dat
     saved, undo = _save(kiln or Kiln(), values, what="kiln")
     refuse(rules.kiln_shape(sides=saved.sides, inside_depth_mm=saved.inside_depth_mm))
     word = "Added" if kiln is None else "Changed"
-    return write_down(
+    return record(
+        room="firings",
         action="save_kiln",
         said=f"{word} {saved}",
         by=by,
@@ -50,7 +51,8 @@ def save_circuit(
     """Add a circuit or change one. Raises Refusal."""
     saved, undo = _save(circuit or Circuit(), values, what="circuit")
     kilns = "one kiln" if saved.at_once == 1 else f"{saved.at_once} kilns"
-    return write_down(
+    return record(
+        room="firings",
         action="save_circuit",
         said=f"The circuit {saved} carries {kilns} heating at once",
         by=by,
@@ -92,7 +94,8 @@ def save_schedule(
     saved, undo = _save(schedule or Schedule(), values, what="schedule")
     write_rows(saved, [(step.rate_c_per_h, step.target_c, step.hold_min) for step in steps])
     word = "Added" if schedule is None else "Changed"
-    return write_down(
+    return record(
+        room="firings",
         action="save_schedule",
         said=f"{word} the schedule {saved}: cone {saved.cone}, {len(steps)} rows",
         by=by,
@@ -130,7 +133,8 @@ def save_run(
     values = {"busy_days": busy_days, "cost_pence": cost_pence, "energy_wh": energy_wh}
     _, undo = _save(run, values, what="run")
     days = "1 day" if busy_days == 1 else f"{busy_days} days"
-    return write_down(
+    return record(
+        room="firings",
         action="save_run",
         said=f"{schedule} keeps {kiln} busy for {days}",
         by=by,
@@ -158,7 +162,8 @@ def set_trial_rule(
     )
     values = {"least_pieces": least_pieces, "most_pieces": most_pieces, "share_percent": share}
     _, undo = _save(rule, values, what="trial rule")
-    return write_down(
+    return record(
+        room="firings",
         action="save_trial_rule",
         said=(
             f"A trial is {least_pieces} to {most_pieces} pieces; a line on trial takes up to"

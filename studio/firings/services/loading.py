@@ -9,13 +9,14 @@ from django.db import IntegrityError, transaction
 
 from studio.firings import rules, selectors
 from studio.firings.models import Firing, Place
-from studio.firings.services.writing import held, refuse, write_down
+from studio.firings.services.writing import held
 from studio.wares.models import Board, Piece
 from studio.wares.selectors import board_group, changed_since
 from studio.wares.services.moves import new_board, put_on_board
 from studio.web.models import Change
-from studio.web.refusal import Refusal
+from studio.web.refusal import Refusal, refuse
 from studio.web.selectors import length_unit
+from studio.web.services import record
 
 
 @transaction.atomic
@@ -53,12 +54,14 @@ def load(
         target.dry_date = board.dry_date
         target.save(update_fields=["dry_date"])
     was = now.state
-    change = write_down(
+    change = record(
+        room="firings",
         action="load",
         said=_loaded(now, batch, going, board, target),
         by=by,
         at=at,
-        firing=now,
+        subject="firing",
+        subject_id=now.pk,
         undo={"state": was},
     )
     if is_part:
@@ -98,12 +101,14 @@ def take_out(*, firing: Firing, board: Board, by: User, at: datetime) -> Change:
     was = now.state
     Place.objects.filter(id__in=standing).update(outcome=Place.Outcome.TAKEN_OUT)
     free_when_empty(now)
-    return write_down(
+    return record(
+        room="firings",
         action="take_out",
         said=f"Took board {board} ({len(standing)}) out of {now.kiln}",
         by=by,
         at=at,
-        firing=now,
+        subject="firing",
+        subject_id=now.pk,
         undo={"state": was, "places": standing},
     )
 

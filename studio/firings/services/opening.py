@@ -11,11 +11,14 @@ from django.db import transaction
 
 from studio.firings import rules, selectors
 from studio.firings.models import Firing, Place, WitnessCone
-from studio.firings.services.writing import held, refuse, write_down
+from studio.firings.services.writing import held
+from studio.wares.kinds import Kind, kind_of
 from studio.wares.models import Line, Piece, Stage
 from studio.wares.rules import FAULTS
 from studio.wares.services.steps import part_pieces, pass_firing
 from studio.web.models import Change
+from studio.web.refusal import refuse
+from studio.web.services import record
 
 CAUSES = dict(FAULTS)
 
@@ -75,12 +78,14 @@ def open_kiln(
         WitnessCone(firing=now, cone=one.cone, where=one.where, bend=one.bend) for one in witness
     )
     gone = sum(len(some) for some in missing.values())
-    change = write_down(
+    change = record(
+        room="firings",
         action="open_kiln",
         said=_opened(now, through=len(places) - gone, lost=gone),
         by=by,
         at=at,
-        firing=now,
+        subject="firing",
+        subject_id=now.pk,
         undo={"state": was, "note": old_note, "places": [place.pk for place in places]},
     )
     _settle(now, places, missing, change, at)
@@ -151,17 +156,9 @@ def _settle(
 
 def _count_as_tried(piece_ids: Sequence[int], change: Change) -> None:
     """A line of which something came out of a kiln is on trial, no longer untried."""
-    kinds = set(
-        Piece.objects.filter(id__in=piece_ids).values_list(
-            "form_id", "clay_lot_id", "coats_id", "schedule_id"
-        )
-    )
+    kinds = set(Piece.objects.filter(id__in=piece_ids).values_list(*Kind._fields))
     untried = Line.objects.filter(standing=Line.Standing.UNTRIED)
-    lines = [
-        line.pk
-        for line in untried
-        if (line.form_id, line.clay_lot_id, line.coats_id, line.schedule_id) in kinds
-    ]
+    lines = [line.pk for line in untried if kind_of(line) in kinds]
     Line.objects.filter(pk__in=lines).update(standing=Line.Standing.TRIAL)
     change.undo = {**(change.undo or {}), "tried": lines}
     change.save(update_fields=["undo"])

@@ -11,10 +11,12 @@ from django.utils import timezone
 
 from studio.firings import rules, selectors
 from studio.firings.models import Firing, Kiln, Place, PlannedWare, Schedule
-from studio.firings.services.writing import held, hold_kiln, refuse, write_down
+from studio.firings.services.writing import held, hold_kiln
 from studio.wares.models import ClayLot, Coats, Form
 from studio.web.models import Change
+from studio.web.refusal import refuse
 from studio.web.selectors import length_unit
+from studio.web.services import record
 
 Ware = tuple[Form, ClayLot, Coats | None, int]
 """What a planned firing is meant to hold: coats are None for a bisque firing."""
@@ -67,12 +69,14 @@ def plan_firing(
     )
     pieces = sum(together.values())
     meant = f" for {pieces} pieces" if pieces else ""
-    return write_down(
+    return record(
+        room="firings",
         action="plan_firing",
         said=f"Planned {schedule} in {kiln} from {start_date:%a %d %b}{meant}",
         by=by,
         at=at,
-        firing=firing,
+        subject="firing",
+        subject_id=firing.pk,
         undo={},
     )
 
@@ -115,12 +119,14 @@ def shift(*, firing: Firing, start_date: date, by: User, at: datetime) -> Change
     was = now.start_date
     now.start_date = start_date
     now.save(update_fields=["start_date"])
-    return write_down(
+    return record(
+        room="firings",
         action="shift",
         said=f"{now.schedule} in {now.kiln} moved from {was:%a %d %b} to {start_date:%a %d %b}",
         by=by,
         at=at,
-        firing=now,
+        subject="firing",
+        subject_id=now.pk,
         undo={"start_date": was.isoformat()},
     )
 
@@ -132,12 +138,14 @@ def note(*, firing: Firing, text: str, by: User, at: datetime) -> Change:
     was = now.note
     now.note = text.strip()
     now.save(update_fields=["note"])
-    return write_down(
+    return record(
+        room="firings",
         action="note",
         said=f"Note on {now.schedule} in {now.kiln}: {now.note or 'none'}",
         by=by,
         at=at,
-        firing=now,
+        subject="firing",
+        subject_id=now.pk,
         undo={"note": was, "now": now.note},
     )
 
@@ -156,11 +164,13 @@ def call_off(*, firing: Firing, by: User, at: datetime) -> Change:
     now.state = Firing.State.CALLED_OFF
     now.save(update_fields=["state"])
     back = f"; its {len(standing)} pieces are on their boards again" if standing else ""
-    return write_down(
+    return record(
+        room="firings",
         action="call_off",
         said=f"Called off {now.schedule} in {now.kiln} of {now.start_date:%a %d %b}{back}",
         by=by,
         at=at,
-        firing=now,
+        subject="firing",
+        subject_id=now.pk,
         undo={"state": was, "places": standing},
     )

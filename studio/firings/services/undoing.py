@@ -14,12 +14,13 @@ from studio.firings import rules, selectors
 from studio.firings.models import Firing, Place
 from studio.firings.services.loading import free_when_empty
 from studio.firings.services.unkeeping import KEPT, unkeep
-from studio.firings.services.writing import held, refuse, write_down
+from studio.firings.services.writing import held
 from studio.wares.models import Fault, Line
 from studio.wares.services.moves import put_back
 from studio.web.models import Change
-from studio.web.refusal import Refusal
+from studio.web.refusal import Refusal, refuse
 from studio.web.selectors import offers_undo
+from studio.web.services import record
 
 State = Firing.State
 
@@ -37,7 +38,8 @@ def undo(*, change: Change, by: User, at: datetime) -> Change:
     change = Change.objects.select_for_update().get(pk=change.pk)
     if not offers_undo(change):
         raise Refusal(rules.UNDONE_ALREADY)
-    undoing = write_down(
+    undoing = record(
+        room="firings",
         action="undo",
         said=f"Undone: {change.said}",
         by=by,

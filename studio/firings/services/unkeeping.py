@@ -10,8 +10,7 @@ from django.db.models import Model
 from studio.firings import rules, selectors
 from studio.firings.models import Circuit, Firing, Kiln, Run, Schedule, TrialRule
 from studio.firings.services.keeping import rows_of, values_of, write_rows
-from studio.firings.services.writing import refuse
-from studio.web.refusal import Refusal
+from studio.web.refusal import Refusal, refuse
 
 KEPT: Final[dict[str, type[Model]]] = {
     "save_kiln": Kiln,
