@@ -14,7 +14,7 @@ from django.contrib.auth.models import User
 from django.db import connection
 
 from studio.firings import services
-from studio.firings.models import Firing, Place
+from studio.firings.models import Firing, Kiln, Place
 from studio.wares import services as wares
 from studio.wares.models import Move, Piece
 from studio.wares.selectors import board_group, broken_sums
@@ -157,6 +157,21 @@ def test_one_phone_lights_and_one_takes_out(shared: World) -> None:
     firing.refresh_from_db()
     standing = Place.objects.filter(outcome="").count()
     assert (firing.state, standing) in {("firing", 12), ("planned", 0)}
+
+
+def test_one_of_two_kilns_is_lit_on_a_circuit_for_one(shared: World) -> None:
+    Kiln.objects.filter(pk=shared.small.pk).update(circuit=shared.big.circuit)
+    firings = [shared.planned(kiln, shared.bisque) for kiln in (shared.big, shared.small)]
+    for firing in firings:
+        shared.load(firing, shared.thrown(3))
+    said = at_once(
+        lambda n: services.light(firing=firings[n], lit_at=NOW, by=shared.by, at=NOW), phones=2
+    )
+    assert said.count("") == 1
+    assert next(one for one in said if one).startswith(
+        "The circuit shed carries one kiln heating at once, and "
+    )
+    assert Firing.objects.filter(state="firing").count() == 1
 
 
 def test_one_undo_of_an_opening(shared: World) -> None:

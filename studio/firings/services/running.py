@@ -10,26 +10,30 @@ from django.utils import timezone
 
 from studio.firings import rules, selectors
 from studio.firings.models import Firing
-from studio.firings.services.writing import day, held, refuse, write_down
+from studio.firings.services.writing import day, held, held_to_light
 from studio.web.models import Change
+from studio.web.refusal import refuse
+from studio.web.services import record
 
 
 @transaction.atomic
 def light(*, firing: Firing, lit_at: datetime, by: User, at: datetime) -> Change:
     """Record that a loaded kiln was lit. Its days count from then. Raises Refusal."""
-    now = held(firing)
+    now = held_to_light(firing)
     refuse(selectors.why_not_light(now, lit_at=lit_at, at=at))
     was = now.start_date
     now.state = Firing.State.FIRING
     now.lit_at = lit_at
     now.start_date = timezone.localdate(lit_at)
     now.save(update_fields=["state", "lit_at", "start_date"])
-    return write_down(
+    return record(
+        room="firings",
         action="light",
         said=f"{now.kiln} lit at {day(lit_at)}: {now.schedule}, cone {now.schedule.cone}",
         by=by,
         at=at,
-        firing=now,
+        subject="firing",
+        subject_id=now.pk,
         undo={"start_date": was.isoformat()},
     )
 
@@ -42,11 +46,13 @@ def switch_off(*, firing: Firing, off_at: datetime, by: User, at: datetime) -> C
     now.state = Firing.State.COOLING
     now.off_at = off_at
     now.save(update_fields=["state", "off_at"])
-    return write_down(
+    return record(
+        room="firings",
         action="switch_off",
         said=f"{now.kiln} switched off at {day(off_at)}",
         by=by,
         at=at,
-        firing=now,
+        subject="firing",
+        subject_id=now.pk,
         undo={},
     )
