@@ -9,8 +9,11 @@ from typing import Any
 from django import forms
 from django.forms import BoundField
 
+from studio.firings.rules import trial_sizes
+from studio.firings.selectors import trial_rule
 from studio.planning import rules
-from studio.planning.models import Hands, PlanRule
+from studio.planning.models import Hands
+from studio.planning.selectors import plan_rule
 from studio.planning.services import WEEKDAYS, DayHands
 
 SECONDS = [(8, "8 seconds"), (30, "half a minute"), (60, "a minute")]
@@ -133,14 +136,17 @@ class RuleForm(forms.Form):
     )
     bisque_percent = forms.IntegerField(label="Of 100 bisque fired, this many come through")
     glaze_percent = forms.IntegerField(label="Of 100 glaze fired, this many are firsts")
-    trial_least = forms.IntegerField(label="A trial has at least, in pieces")
-    trial_most = forms.IntegerField(label="A trial has at most, in pieces")
+    least_pieces = forms.IntegerField(label="A trial has at least, in pieces")
+    most_pieces = forms.IntegerField(label="A trial has at most, in pieces")
 
     @staticmethod
     def of_the_rule() -> dict[str, int]:
         """What is stored now, as this form's initial values."""
-        rule = PlanRule.objects.filter(pk=1).first() or PlanRule(pk=1)
-        return {name: getattr(rule, name) for name in RuleForm.base_fields}
+        rule, trials = plan_rule(), trial_rule()
+        return {
+            name: getattr(trials if name.endswith("_pieces") else rule, name)
+            for name in RuleForm.base_fields
+        }
 
     def clean(self) -> dict[str, Any]:
         """Say a wrong number in the same words as the service, beside its field."""
@@ -154,10 +160,10 @@ class RuleForm(forms.Form):
                 sentence = rules.yield_out_of_range(step=step, percent=cleaned[field])
                 if sentence:
                     self.add_error(field, sentence)
-        if "trial_least" in cleaned and "trial_most" in cleaned:
-            sentence = rules.trial_sizes_disagree(
-                least=cleaned["trial_least"], most=cleaned["trial_most"]
+        if "least_pieces" in cleaned and "most_pieces" in cleaned:
+            sentence = trial_sizes(
+                least_pieces=cleaned["least_pieces"], most_pieces=cleaned["most_pieces"]
             )
             if sentence:
-                self.add_error("trial_least", sentence)
+                self.add_error("least_pieces", sentence)
         return cleaned

@@ -54,8 +54,6 @@ class PlanRule(models.Model):
     drying_percent = models.PositiveSmallIntegerField(default=96)
     bisque_percent = models.PositiveSmallIntegerField(default=98)
     glaze_percent = models.PositiveSmallIntegerField(default=88)
-    trial_least = models.PositiveSmallIntegerField(default=2)
-    trial_most = models.PositiveSmallIntegerField(default=6)
 
     class Meta:
         constraints = [
@@ -70,10 +68,6 @@ class PlanRule(models.Model):
                     glaze_percent__gte=1,
                     glaze_percent__lte=100,
                 ),
-            ),
-            models.CheckConstraint(
-                name="plan_rule_trials",
-                condition=Q(trial_least__gte=1, trial_most__gte=models.F("trial_least")),
             ),
         ]
 
@@ -102,7 +96,17 @@ class BackPlan(models.Model):
         constraints = [
             models.UniqueConstraint(
                 fields=["state"], condition=Q(state="accepted"), name="one_plan_in_force"
-            )
+            ),
+            models.UniqueConstraint(
+                fields=["state"], condition=Q(state="proposed"), name="one_plan_proposed"
+            ),
+            models.CheckConstraint(
+                name="backplan_state_known",
+                condition=Q(state__in=["proposed", "accepted", "put_aside"]),
+            ),
+            models.CheckConstraint(
+                name="backplan_looks_ahead", condition=Q(last_date__gte=models.F("today_date"))
+            ),
         ]
 
     def __str__(self) -> str:

@@ -103,12 +103,3 @@ def yield_out_of_range(*, step: str, percent: int) -> str:
     if not 1 <= percent <= 100:
         return f"{step}: {percent} of 100 is no yield. Give 1 to 100."
     return ""
-
-
-def trial_sizes_disagree(*, least: int, most: int) -> str:
-    """A trial has at least one piece and a most that is not below its least."""
-    if least < 1:
-        return "A trial has at least 1 piece."
-    if most < least:
-        return f"A trial of at most {most} cannot have at least {least}."
-    return ""

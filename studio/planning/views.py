@@ -175,11 +175,16 @@ def rule(request: HtmxRequest) -> HttpResponse:
     form = RuleForm(request.POST or None, initial=RuleForm.of_the_rule())
     if request.method == "POST" and form.is_valid():
         try:
-            change = services.set_rule(**form.cleaned_data, by=request.user, at=timezone.now())
+            changes = services.set_reckoning(
+                **form.cleaned_data, by=request.user, at=timezone.now()
+            )
         except Refusal as refusal:
             form.add_error(None, str(refusal))
         else:
-            say_done(request, change)
+            for change in changes:
+                say_done(request, change)
+            if not changes:
+                say_done(request, "Nothing was changed.")
             return redirect("planning:rules")
     status = 422 if form.errors else 200
     return render(request, "planning/rules.html", {"form": form}, status=status)

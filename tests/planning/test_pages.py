@@ -19,6 +19,7 @@ from studio.craft import backplan as craft_backplan
 from studio.craft.backplan import NotFoundInTime, UnsoundPlan
 from studio.craft.problem import Plan
 from studio.firings.models import Firing
+from studio.firings.selectors import trial_rule
 from studio.planning import selectors
 from studio.planning.models import BackPlan, DayOff, Hands, PlanRule
 from studio.planning.selectors import in_force, proposed
@@ -334,8 +335,8 @@ RULE = {
     "drying_percent": 95,
     "bisque_percent": 97,
     "glaze_percent": 85,
-    "trial_least": 2,
-    "trial_most": 5,
+    "least_pieces": 2,
+    "most_pieces": 5,
 }
 
 
@@ -343,13 +344,15 @@ def test_rules_are_kept(signed_in: Client, form_key: Key) -> None:
     assert 'value="88"' in text(signed_in.get("/plan/rules/"))
     assert signed_in.post("/plan/rules/", RULE | {"form_key": form_key()}).status_code == 302
     assert PlanRule.objects.get().glaze_percent == 85
+    assert trial_rule().most_pieces == 5
+    assert 'name="most_pieces" value="5"' in text(signed_in.get("/plan/rules/"))
 
 
 @pytest.mark.parametrize(
     ("changed", "sentence"),
     [
         ({"glaze_percent": 101}, "Glaze firing: 101 of 100 is no yield. Give 1 to 100."),
-        ({"trial_least": 7}, "A trial of at most 5 cannot have at least 7."),
+        ({"least_pieces": 7}, "A trial of at most 5 cannot have at least 7."),
     ],
 )
 def test_rules_out_of_range_are_refused_on_the_page(

@@ -8,7 +8,7 @@ from datetime import timedelta
 import pytest
 
 from studio.craft.problem import BISQUE, BadProblem, Problem, Stage
-from studio.firings.models import Kiln, PlannedWare, Run, Schedule
+from studio.firings.models import Kiln, PlannedWare, Run, Schedule, TrialRule
 from studio.parcels.models import Parcel, ParcelPiece, Supporter, Tier
 from studio.planning.models import BackPlan, DayOff, Hands, PlannedFiring, PlanRule
 from studio.planning.selectors import problem
@@ -287,15 +287,28 @@ def test_planning_afresh_lets_go_of_the_plans_own_firings_only(cast: Cast) -> No
 
 def test_standing_yields_and_trials_come_from_the_records(cast: Cast) -> None:
     cast.sale("Winter sale", SALE, {cast.mugs: 40, cast.bowls: 4})
-    cast.bowls.standing = "trial"
+    cast.bowls.standing = "untried"
     cast.bowls.save()
-    PlanRule.objects.create(
-        id=1, drying_percent=90, bisque_percent=95, glaze_percent=80, trial_least=3, trial_most=4
-    )
-    found = problem(today_date=TODAY)
+    PlanRule.objects.create(id=1, drying_percent=90, bisque_percent=95, glaze_percent=80)
+    TrialRule.objects.create(id=1, least_pieces=3, most_pieces=4)
+    question = ask(today_date=TODAY)
+    found = question.problem
     assert [line.proven for line in found.lines] == [True, False]
     assert (found.yields.drying_percent, found.yields.glaze_percent) == (90, 80)
     assert (found.trial_rule.least_pieces, found.trial_rule.most_pieces) == (3, 4)
+    assert question.remarks == ()
+
+
+def test_a_line_whose_trial_was_opened_asks_for_no_second_one(cast: Cast) -> None:
+    cast.sale("Winter sale", SALE, {cast.mugs: 40, cast.bowls: 4})
+    cast.bowls.standing = "trial"
+    cast.bowls.save()
+    question = ask(today_date=TODAY)
+    assert [line.proven for line in question.problem.lines] == [True, True]
+    assert question.remarks == (
+        "On trial: Bowl in Sky. The plan asks for no second trial; a first full load is a risk "
+        "you take. Until you mark it proven, no load may hold more than 25 % of a kiln of it.",
+    )
 
 
 def test_a_kiln_over_its_top_cone_has_no_run(cast: Cast) -> None:

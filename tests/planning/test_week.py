@@ -7,8 +7,11 @@ from datetime import date, timedelta
 import pytest
 from django.contrib.auth.models import User
 
+import studio.firings.services as firings
+from studio.firings.selectors import trial_rule
 from studio.planning import services
 from studio.planning.models import DayOff, Hands, PlanRule
+from studio.planning.selectors import plan_rule
 from studio.planning.services import DayHands
 from studio.web.models import Change
 from studio.web.refusal import Refusal
@@ -110,8 +113,6 @@ RULE = {
     "drying_percent": 95,
     "bisque_percent": 97,
     "glaze_percent": 85,
-    "trial_least": 2,
-    "trial_most": 5,
 }
 
 
@@ -133,8 +134,6 @@ def test_rules_are_saved_and_undone(potter: User) -> None:
         ({"drying_percent": 0}, "Drying: 0 of 100 is no yield. Give 1 to 100."),
         ({"bisque_percent": 101}, "Bisque: 101 of 100 is no yield. Give 1 to 100."),
         ({"glaze_percent": -1}, "Glaze firing: -1 of 100 is no yield. Give 1 to 100."),
-        ({"trial_least": 0}, "A trial has at least 1 piece."),
-        ({"trial_least": 6}, "A trial of at most 5 cannot have at least 6."),
     ],
 )
 def test_rules_out_of_range_are_refused(
@@ -148,6 +147,35 @@ def test_rules_out_of_range_are_refused(
 
 def test_rules_changed_again_are_not_undone(potter: User) -> None:
     change = set_rule(potter)
-    set_rule(potter, trial_most=6)
+    set_rule(potter, glaze_percent=86)
     with pytest.raises(Refusal, match="changed again since"):
         undo(potter, change)
+
+
+TRIALS = {"least_pieces": 2, "most_pieces": 6}
+
+
+def set_reckoning(by: User, **changed: int) -> list[Change]:
+    return services.set_reckoning(**(RULE | TRIALS | changed), by=by, at=NOW)
+
+
+def test_yields_and_trials_are_two_changes_each_with_its_own_way_back(potter: User) -> None:
+    yields, trials = set_reckoning(potter, most_pieces=4)
+    assert (yields.room, trials.room) == ("planning", "firings")
+    assert (trial_rule().least_pieces, trial_rule().most_pieces) == (2, 4)
+    firings.undo(change=trials, by=potter, at=NOW)
+    assert trial_rule().most_pieces == 6
+    assert plan_rule().glaze_percent == 85
+
+
+def test_what_was_not_changed_is_not_recorded(potter: User) -> None:
+    set_reckoning(potter)
+    assert set_reckoning(potter) == []
+    assert [change.room for change in set_reckoning(potter, least_pieces=3)] == ["firings"]
+
+
+def test_trial_sizes_out_of_range_leave_the_yields_too(potter: User) -> None:
+    with pytest.raises(Refusal) as caught:
+        set_reckoning(potter, least_pieces=7)
+    assert str(caught.value) == "A trial of at most 6 cannot have at least 7."
+    assert not PlanRule.objects.exists()

@@ -3,7 +3,7 @@
 from studio.planning.selectors.due import DueWork, due_work
 from studio.planning.selectors.page import PlanPage, plan_page, strip, unreadable
 from studio.planning.selectors.plans import drift, in_force, problem, proposed, stored
-from studio.planning.selectors.question import Question, ask
+from studio.planning.selectors.question import Question, ask, plan_rule
 from studio.planning.selectors.standing import StandRow, stand_rows
 
 __all__ = [
@@ -16,6 +16,7 @@ __all__ = [
     "due_work",
     "in_force",
     "plan_page",
+    "plan_rule",
     "problem",
     "proposed",
     "stand_rows",

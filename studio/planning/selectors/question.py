@@ -38,6 +38,7 @@ from studio.craft.problem import (
     Yields,
 )
 from studio.firings import models as firings
+from studio.firings.selectors import trial_rule
 from studio.planning.models import DayOff, Hands, PlanRule
 from studio.planning.selectors import blocked, stock
 from studio.planning.selectors.fixed import fixed_loads, schedule_key
@@ -102,8 +103,9 @@ def ask(*, today_date: date, last_date: date | None = None, keep_planned: bool =
     if wrong:
         raise BadProblem(*wrong)
     wares = _wares(lines.values(), pinned)
-    rule = PlanRule.objects.filter(pk=1).first() or PlanRule()
+    rule, trials = plan_rule(), trial_rule()
     names = line_names(lines.values())
+    remarks.extend(_on_trial(wanted, names, trials.share_percent))
     problem = Problem(
         today_date=today_date,
         last_date=last,
@@ -123,12 +125,17 @@ def ask(*, today_date: date, last_date: date | None = None, keep_planned: bool =
             bisque_percent=rule.bisque_percent,
             glaze_percent=rule.glaze_percent,
         ),
-        trial_rule=TrialRule(least_pieces=rule.trial_least, most_pieces=rule.trial_most),
+        trial_rule=TrialRule(least_pieces=trials.least_pieces, most_pieces=trials.most_pieces),
     )
     found = blocked.causes(problem=problem, lines=wanted)
     if found:
         raise BadProblem(*found)
     return Question(problem=problem, remarks=tuple(remarks))
+
+
+def plan_rule() -> PlanRule:
+    """The yields that plans reckon with; an unsaved row of defaults before anyone has said them."""
+    return PlanRule.objects.filter(pk=1).first() or PlanRule(pk=1)
 
 
 def _in_sight(
@@ -243,13 +250,27 @@ def _need(dated: Dated) -> Need:
     )
 
 
+def _on_trial(wanted: dict[str, Line], names: dict[str, str], share_percent: int) -> list[str]:
+    tried = sorted(
+        names[key] for key, line in wanted.items() if line.standing == Line.Standing.TRIAL
+    )
+    if not tried:
+        return []
+    return [
+        f"On trial: {', '.join(tried)}. The plan asks for no second trial; a first full load is a "
+        f"risk you take. Until you mark it proven, no load may hold more than {share_percent} % of "
+        "a kiln of it."
+    ]
+
+
 def _line(line: Line, name: str) -> PlanLine:
     return PlanLine(
         key=str(line.pk),
         name=name,
         ware_key=stock.ware_key(line.form_id, line.clay_lot_id),
         schedule_key=str(line.schedule_id),
-        proven=line.standing == Line.Standing.PROVEN,
+        # A line whose trial was opened needs no second one; ``_on_trial`` says the risk.
+        proven=line.standing != Line.Standing.UNTRIED,
     )
 
 

@@ -139,4 +139,4 @@ def _undo_rule(change: Change, kept: dict[str, Any]) -> str:
     if {name: getattr(rule, name) for name in RULE_FIELDS} != kept["now"]:
         raise Refusal("The rules were changed again since. Change them on their page.")
     PlanRule.objects.filter(pk=1).update(**kept["was"])
-    return "Set the yields and trial sizes back."
+    return "Set the yields back."

@@ -11,9 +11,12 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from django.utils import timezone
 
+import studio.firings.services as firings
 from studio.craft.calendar import say_date
+from studio.firings.selectors import trial_rule
 from studio.planning import rules
 from studio.planning.models import DayOff, Hands, PlanRule
+from studio.planning.selectors import plan_rule
 from studio.web.models import Change
 from studio.web.refusal import Refusal, refuse
 from studio.web.services import record
@@ -113,51 +116,68 @@ def work_day_after_all(*, day_off: DayOff, by: User, at: datetime) -> Change:
     )
 
 
-RULE_FIELDS = (
-    "drying_percent",
-    "bisque_percent",
-    "glaze_percent",
-    "trial_least",
-    "trial_most",
-)
+RULE_FIELDS = ("drying_percent", "bisque_percent", "glaze_percent")
 
 
 @transaction.atomic
 def set_rule(
-    *,
-    drying_percent: int,
-    bisque_percent: int,
-    glaze_percent: int,
-    trial_least: int,
-    trial_most: int,
-    by: User,
-    at: datetime,
+    *, drying_percent: int, bisque_percent: int, glaze_percent: int, by: User, at: datetime
 ) -> Change:
-    """State the yields and the size of a trial. Raises ``Refusal`` when one is out of range."""
+    """State the yields. Raises ``Refusal`` when one is out of range."""
     sentences = [
         rules.yield_out_of_range(step="Drying", percent=drying_percent),
         rules.yield_out_of_range(step="Bisque", percent=bisque_percent),
         rules.yield_out_of_range(step="Glaze firing", percent=glaze_percent),
-        rules.trial_sizes_disagree(least=trial_least, most=trial_most),
     ]
-    wrong = [sentence for sentence in sentences if sentence]
-    if wrong:
-        raise Refusal(" ".join(wrong))
-    before = PlanRule.objects.filter(pk=1).first() or PlanRule(pk=1)
-    was = {name: getattr(before, name) for name in RULE_FIELDS}
+    refuse(" ".join(sentence for sentence in sentences if sentence))
+    was = _yields()
     now = {
         "drying_percent": drying_percent,
         "bisque_percent": bisque_percent,
         "glaze_percent": glaze_percent,
-        "trial_least": trial_least,
-        "trial_most": trial_most,
     }
     PlanRule.objects.update_or_create(pk=1, defaults=now)
     return record(
         room="planning",
         action="rule",
-        said="Changed the yields and trial sizes that plans reckon with.",
+        said="Changed the yields that plans reckon with.",
         by=by,
         at=at,
         undo={"was": was, "now": now},
     )
+
+
+def _yields() -> dict[str, int]:
+    rule = plan_rule()
+    return {name: getattr(rule, name) for name in RULE_FIELDS}
+
+
+@transaction.atomic
+def set_reckoning(
+    *,
+    drying_percent: int,
+    bisque_percent: int,
+    glaze_percent: int,
+    least_pieces: int,
+    most_pieces: int,
+    by: User,
+    at: datetime,
+) -> list[Change]:
+    """State the yields, and the trial sizes that the kilns keep too; answers what changed.
+
+    Raises ``Refusal`` when a number is out of range; then neither is changed.
+    """
+    changes = []
+    yields = {
+        "drying_percent": drying_percent,
+        "bisque_percent": bisque_percent,
+        "glaze_percent": glaze_percent,
+    }
+    if yields != _yields():
+        changes.append(set_rule(**yields, by=by, at=at))
+    trials = trial_rule()
+    if (least_pieces, most_pieces) != (trials.least_pieces, trials.most_pieces):
+        changes.append(
+            firings.set_trial_rule(least_pieces=least_pieces, most_pieces=most_pieces, by=by, at=at)
+        )
+    return changes
