@@ -181,6 +181,33 @@ def test_a_whole_board_may_be_lost(world: World) -> None:
     assert broken_sums() == []
 
 
+def opened_with_a_note(world: World) -> tuple[Firing, Change]:
+    """A bisque firing with a note of its own and one from its opening."""
+    firing = world.planned(world.big, world.bisque)
+    services.note(firing=firing, text="slow, thick bases", by=world.by, at=NOW)
+    world.load(firing, world.thrown())
+    world.lit(firing)
+    change = services.open_kiln(firing=firing, opened_at=NOW, note="fine", by=world.by, at=NOW)
+    firing.refresh_from_db()
+    assert firing.note == "slow, thick bases\nfine"
+    return firing, change
+
+
+def test_undo_of_opening_takes_its_own_note_back(world: World) -> None:
+    firing, change = opened_with_a_note(world)
+    services.undo(change=change, by=world.by, at=NOW)
+    firing.refresh_from_db()
+    assert firing.note == "slow, thick bases"
+
+
+def test_undo_of_opening_keeps_a_note_written_since(world: World) -> None:
+    firing, change = opened_with_a_note(world)
+    services.note(firing=firing, text="the lid sticks", by=world.by, at=NOW)
+    services.undo(change=change, by=world.by, at=NOW)
+    firing.refresh_from_db()
+    assert (firing.state, firing.note) == ("firing", "the lid sticks")
+
+
 def test_an_untried_line_is_on_trial_once_it_came_out(world: World) -> None:
     world.line.standing = "untried"
     world.line.save()

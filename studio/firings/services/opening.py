@@ -86,7 +86,12 @@ def open_kiln(
         at=at,
         subject="firing",
         subject_id=now.pk,
-        undo={"state": was, "note": old_note, "places": [place.pk for place in places]},
+        undo={
+            "state": was,
+            "note": old_note,
+            "note_now": now.note,
+            "places": [place.pk for place in places],
+        },
     )
     _settle(now, places, missing, change, at)
     return change

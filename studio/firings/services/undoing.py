@@ -171,7 +171,8 @@ def _shut_again(firing: Firing, change: Change, undoing: Change, kept: dict[str,
     firing.state = kept["state"]
     firing.opened_at = firing.opened_c = firing.peak_c = None
     firing.energy_wh = firing.cost_pence = None
-    firing.note = kept["note"]
+    if firing.note == kept.get("note_now", firing.note):  # what was written since stays
+        firing.note = kept["note"]
     firing.save()
 
 
