@@ -162,6 +162,7 @@ def can_put_in(
     state: str,
     stage: str,
     gone: str,
+    parcel: str,
     promise: str | None,
     bar: Bar | None,
 ) -> str | None:
@@ -176,7 +177,21 @@ def can_put_in(
         return f"{piece} is {stage}. Only a graded piece can be sent."
     if promise is not None:
         return f"{piece} is promised already ({promise})."
+    if parcel:
+        return f"{piece} stands in parcel {parcel} already. Swap it there first."
     return bar_sentence(piece=piece, name=name, bar=bar)
+
+
+def can_go(*, piece: str, name: str, gone: str, stage: str, promised: bool) -> str | None:
+    """May a piece that stands in a parcel be packed and posted? It must be here and kept for it."""
+    where = f"{piece} stands in the parcel of {name}"
+    if gone:
+        return f"{where}, but is {gone} already. Swap it for another piece."
+    if stage != "graded":
+        return f"{where}, but is {stage}. Take it off the list, or swap it for another piece."
+    if not promised:
+        return f"{where}, but its promise was released by hand. Swap it for another piece."
+    return None
 
 
 def bar_sentence(*, piece: str, name: str, bar: Bar | None) -> str | None:

@@ -6,7 +6,7 @@ the page shows and the test expects. Nothing here knows the database.
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import datetime
 
 MOST_WANTED = 5000
 MOST_BUFFER_DAYS = 60
@@ -59,10 +59,12 @@ def can_change_times(*, name: str, members_at: datetime, now: datetime) -> str |
     return None
 
 
-def can_want(*, sale: str, sale_date: date, count: int, today_date: date) -> str | None:
-    """May so many of a line be wanted for a sale day on that date?"""
-    if sale_date < today_date:
-        return f"{sale} was on {_day(sale_date)}. Nothing can be wanted for a day that is past."
+def can_want(*, sale: str, members_at: datetime, count: int, now: datetime) -> str | None:
+    """May so many of a line be wanted for a sale day? Not once its members' hour has come."""
+    if members_at <= now:
+        return (
+            f"{sale} began at {when(members_at)}. Nothing can be wanted for a sale that has begun."
+        )
     if count < 1:
         return f"Say how many are wanted: 1 or more, not {count}."
     if count > MOST_WANTED:
@@ -86,12 +88,24 @@ def can_price(*, name: str, price_pence: int) -> str | None:
     return None
 
 
+def can_offer(*, name: str, parcel: str) -> str | None:
+    """May a piece be offered, as far as parcels go? ``parcel`` is the one it stands in, or ''."""
+    if parcel:
+        return (
+            f"{name} stands in parcel {parcel}. Swap it there for another piece first,"
+            " or skip that turn."
+        )
+    return None
+
+
 def can_sell(
-    *, name: str, stage: str, gone: str, promise_kind: str, promise: str | None
+    *, name: str, stage: str, gone: str, parcel: str, promise_kind: str, promise: str | None
 ) -> str | None:
     """May a piece be marked sold? A claim is what a sale fulfils; another promise stands in it."""
     if gone:
         return f"{name} is {gone} already."
+    if parcel:
+        return can_offer(name=name, parcel=parcel)
     if stage != "listed":
         return f"{name} is {stage}, not listed, so it cannot be sold here. List it first."
     if promise is not None and promise_kind != "claim":
@@ -107,11 +121,13 @@ def can_take_back(*, name: str, promise: str | None) -> str | None:
 
 
 def can_claim(
-    *, name: str, stage: str, gone: str, promise: str | None, for_whom: str
+    *, name: str, stage: str, gone: str, parcel: str, promise: str | None, for_whom: str
 ) -> str | None:
     """May a listed piece be held for somebody?"""
     if gone:
         return f"{name} is {gone} already."
+    if parcel:
+        return can_offer(name=name, parcel=parcel)
     if promise is not None:
         return f"{name} is promised already ({promise}). A piece carries one promise."
     if stage != "listed":
@@ -133,7 +149,3 @@ def can_release(*, name: str, promise_kind: str) -> str | None:
 def when(at: datetime) -> str:
     """A time as a sentence says it."""
     return f"{at.day} {at:%b %Y, %H:%M}"
-
-
-def _day(day: date) -> str:
-    return f"{day.day} {day:%b %Y}"

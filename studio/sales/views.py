@@ -25,8 +25,8 @@ def sales(request: HtmxRequest) -> HttpResponse:
     """Every sale day: what comes, and what was."""
     now = timezone.now()
     context = {
-        "coming": [_summary(day) for day in selectors.upcoming(now)],
-        "past": [_summary(day) for day in selectors.past(now)[:30]],
+        "coming": selectors.summaries(list(selectors.upcoming(now))),
+        "past": selectors.summaries(list(selectors.past(now)[:30])),
     }
     return render(request, "sales/sales.html", context)
 
@@ -159,16 +159,6 @@ def _page(
 ) -> HttpResponse:
     context = {"form": form, "day": day, **more}
     return render(request, template, context, status=422 if form.errors else 200)
-
-
-def _summary(day: SaleDay) -> dict[str, Any]:
-    rows = selectors.want_rows(day)
-    return {
-        "day": day,
-        "wanted": sum(row.want.count for row in rows),
-        "done": sum(min(row.want.count, row.done) for row in rows),
-        "short": sum(row.short for row in rows),
-    }
 
 
 def _sale(day: SaleDay, form: WantForm) -> dict[str, Any]:

@@ -12,7 +12,9 @@ from django.db import IntegrityError, connection, connections, transaction
 
 from studio.parcels import selectors, services
 from studio.parcels.models import Parcel, ParcelPiece, Shipment, ShipmentWant, Skip
+from studio.sales import selectors as sales_selectors
 from studio.sales import services as sales_services
+from studio.sales.models import Listing
 from studio.wares import selectors as wares_selectors
 from studio.wares import services as wares
 from studio.wares.models import Line, Piece, Reservation
@@ -208,6 +210,43 @@ def test_a_swap_by_hand_keeps_the_rules(potter: User, mug: Line, bowl: Line) -> 
         choose(other_mug, parcel.lines.get())
 
 
+def test_a_piece_in_a_parcel_is_not_for_sale_even_without_its_promise(
+    potter: User, mug: Line
+) -> None:
+    """Whatever became of the promise, what stands in a parcel is neither listed nor sold."""
+    cast.supporter("Ada", potter)
+    (piece,) = wares_cast.pots(mug, 1, potter)
+    parcel = picked(potter, 1).parcels.get()
+    day = make_sale(potter)
+    where = "No. 1 stands in parcel 2026-12-1. Swap it there for another piece first,"
+    Reservation.objects.all().delete()
+    assert not sales_selectors.offer_groups(day)
+    prices = {piece.id: 3200}
+    with pytest.raises(Refusal) as refusal:
+        sales_services.list_for_sale(sale_day=day, prices_pence=prices, by=potter, at=NOW)
+    assert str(refusal.value) == f"{where} or skip that turn."
+    other = cast.supporter("Bo", potter)
+    with pytest.raises(Refusal, match=r"No\. 1 stands in parcel 2026-12-1 already"):
+        services.choose_piece(
+            parcel=Parcel.objects.create(shipment=parcel.shipment, supporter=other),
+            piece=piece,
+            by=potter,
+            at=NOW,
+        )
+    # Past every service: listed all the same, it is neither claimed, sold, packed nor posted.
+    Piece.objects.update(stage="listed", seq=7)
+    Listing.objects.create(piece=piece, sale_day=day, price_pence=3200, listed_at=NOW)
+    with pytest.raises(Refusal, match=where):
+        sales_services.sell(sale_day=day, pieces=[piece], by=potter, at=NOW)
+    with pytest.raises(Refusal, match=where):
+        sales_services.claim(sale_day=day, pieces=[piece], for_whom="Cy", by=potter, at=NOW)
+    with pytest.raises(Refusal, match=r"is listed\. Take it off the list"):
+        services.mark_packed(parcels=[parcel], by=potter, at=NOW)
+    Parcel.objects.filter(id=parcel.id).update(state="packed")
+    with pytest.raises(Refusal, match=r"is listed\. Take it off the list"):
+        services.mark_posted(parcels=[parcel], by=potter, at=NOW)
+
+
 def test_offers_tell_why_not(potter: User, mug: Line, bowl: Line) -> None:
     ada = cast.supporter("Ada", potter)
     wares_cast.pots(mug, 2, potter)
@@ -243,8 +282,11 @@ def test_refusals_of_packing_and_posting(potter: User, mug: Line) -> None:
         services.mark_posted(parcels=[parcel], by=potter, at=NOW)
     with pytest.raises(Refusal, match="40 characters at most"):
         services.mark_packed(parcels=[parcel], box="x" * 41, by=potter, at=NOW)
-    wares.release(piece=parcel.lines.get().piece, by=potter, at=NOW)
-    with pytest.raises(Refusal, match=r"No\. 1 is in the parcel of Ada, but its promise was"):
+    piece = parcel.lines.get().piece
+    with pytest.raises(Refusal, match=r"No\. 1 is in a parcel"):
+        wares.release(piece=piece, by=potter, at=NOW)
+    wares.release(piece=piece, owner="parcel", by=potter, at=NOW)
+    with pytest.raises(Refusal, match=r"No\. 1 stands in the parcel of Ada, but its promise was"):
         services.mark_packed(parcels=[parcel], by=potter, at=NOW)
     wares.undo(change=Change.objects.get(action="release"), by=potter, at=NOW)
     services.mark_packed(parcels=[parcel], by=potter, at=NOW)

@@ -139,7 +139,7 @@ def test_a_past_day_takes_no_wants(
         closes_at=datetime(2026, 11, 8, 18, 0, tzinfo=UTC),
     )
     november.move_to(datetime(2026, 11, 9, 9, 0, tzinfo=UTC))
-    sentence = "Nothing can be wanted for a day that is past"
+    sentence = "Nothing can be wanted for a sale that has begun"
     page = signed_in.get(reverse("sales:sale", args=[day.id])).text
     assert sentence in page
     assert "December restock closed at" in page
@@ -174,7 +174,7 @@ def test_pieces_are_listed_sold_claimed_and_taken_back(
     claim = {"piece": chosen[:1], "do": "claim", "for_whom": "Cy <b>Reed</b>"}
     signed_in.post(act, {**claim, "form_key": form_key()})
     page = signed_in.get(reverse("sales:sale", args=[day.id])).text
-    assert "claimed by Cy &lt;b&gt;Reed&lt;/b&gt;" in page
+    assert "claim: Cy &lt;b&gt;Reed&lt;/b&gt;" in page
     signed_in.post(act, {"piece": chosen[:2], "do": "sell", "form_key": form_key()})
     signed_in.post(act, {"piece": chosen[2:], "do": "take_back", "form_key": form_key()})
     page = " ".join(signed_in.get(reverse("sales:sale", args=[day.id])).text.split())
@@ -200,7 +200,7 @@ def test_releasing_a_claim_on_the_page(
     services.claim(sale_day=day, pieces=pieces, for_whom="Cy", by=potter, at=NOW)
     act = reverse("sales:listed", args=[day.id])
     signed_in.post(act, {"piece": [pieces[0].id], "do": "release", "form_key": form_key()})
-    assert "claimed by" not in signed_in.get(reverse("sales:sale", args=[day.id])).text
+    assert "claim: Cy" not in signed_in.get(reverse("sales:sale", args=[day.id])).text
 
 
 @pytest.mark.django_db

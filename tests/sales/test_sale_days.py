@@ -133,17 +133,23 @@ def test_a_want_counts_something(potter: User, count: int, sentence: str) -> Non
 
 
 @pytest.mark.django_db
-def test_nothing_is_wanted_for_a_day_that_is_past(potter: User) -> None:
+def test_nothing_is_wanted_once_the_members_hour_has_come(potter: User) -> None:
+    """The hour counts, not the day: a minute before is in time, the hour itself is too late."""
     day = make(potter)
-    on_the_day = datetime(2026, 12, 4, 23, 0, tzinfo=UTC)
-    services.set_want(sale_day=day, line=cast.line(), count=1, by=potter, at=on_the_day)
-    with pytest.raises(Refusal) as refusal:
-        services.set_want(
-            sale_day=day, line=cast.line(), count=2, by=potter, at=on_the_day + timedelta(hours=1)
+    before = day.members_at - timedelta(minutes=1)
+    services.set_want(sale_day=day, line=cast.line(), count=1, by=potter, at=before)
+    for at in (day.members_at, day.members_at + timedelta(hours=1)):
+        with pytest.raises(Refusal) as refusal:
+            services.set_want(sale_day=day, line=cast.line(), count=2, by=potter, at=at)
+        assert str(refusal.value) == (
+            "December restock began at 4 Dec 2026, 18:00."
+            " Nothing can be wanted for a sale that has begun."
         )
-    assert str(refusal.value) == (
-        "December restock was on 4 Dec 2026. Nothing can be wanted for a day that is past."
-    )
+    today = day.members_at.date()
+    assert [need.name for need in selectors.needs(today, now=before)] == [day.name]
+    assert selectors.needs(today, now=day.members_at) == []
+    # Without a moment the whole day counts.
+    assert [need.name for need in selectors.needs(today)] == [day.name]
 
 
 @pytest.mark.django_db

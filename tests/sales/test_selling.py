@@ -116,9 +116,9 @@ def test_a_claim_holds_a_piece_and_a_sale_fulfils_it(potter: User, day: SaleDay,
         sale_day=day, pieces=[pieces[0]], for_whom="  Cy  Reed ", by=potter, at=NOW
     )
     assert claim.said == "Cy Reed claims No. 1 at December restock"
-    with pytest.raises(Refusal, match=r"No\. 1 is promised already \(claimed by Cy Reed\)"):
+    with pytest.raises(Refusal, match=r"No\. 1 is promised already \(claim: Cy Reed\)"):
         services.claim(sale_day=day, pieces=[pieces[0]], for_whom="Di", by=potter, at=NOW)
-    with pytest.raises(Refusal, match=r"No\. 1 is promised \(claimed by Cy Reed\)"):
+    with pytest.raises(Refusal, match=r"No\. 1 is promised \(claim: Cy Reed\)"):
         services.take_back(sale_day=day, pieces=[pieces[0]], by=potter, at=NOW)
     sale = services.sell(sale_day=day, pieces=pieces, by=potter, at=NOW)
     assert not Reservation.objects.exists()

@@ -13,36 +13,12 @@ from studio.craft.picks import Pot, Wisher, bar
 from studio.parcels import rules
 from studio.parcels.models import Parcel, ParcelPiece, Shipment, ShipmentWant, Supporter
 from studio.parcels.selectors.turns import eligible_count
+from studio.wares.kinds import Kind, kind_of
 from studio.wares.models import Line, Piece, Stage
 from studio.wares.selectors import promise_words
+from studio.wares.selectors.needs import Need, NeededLine
 
 LINE_PARTS = ("form", "clay_lot", "coats", "schedule")
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class NeededLine:
-    """So many more of a line: ``count`` = ``wanted`` - ``done``, 0 or more."""
-
-    line: Line
-    wanted: int
-    done: int
-
-    @property
-    def count(self) -> int:
-        return max(0, self.wanted - self.done)
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Need:
-    """What a month's parcels still ask of the studio, as the planner reads it."""
-
-    key: str
-    name: str
-    due_date: date
-    ready_by_date: date
-    buffer_days: int
-    importance: int
-    lines: tuple[NeededLine, ...]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -148,9 +124,8 @@ def needs(from_date: date) -> list[Need]:
 def want_rows(shipment: Shipment) -> list[WantRow]:
     """Each want of a month beside what is picked and what is free."""
     picked = _picked(shipment)
-    free = Counter(
-        free_pots().filter(grade="first").values_list(*(f"{part}_id" for part in LINE_PARTS))
-    )
+    firsts = free_pots().filter(grade="first").values_list(*Kind._fields)
+    free = Counter(Kind(*row) for row in firsts)
     return [
         WantRow(want=want, picked=picked[want.line_id], free=free[kind_of(want.line)])
         for want in _wants(shipment)
@@ -210,12 +185,14 @@ def cannot_put_in(
     if instead_of is not None:
         person = _without(person, instead_of)
     reservation = getattr(piece, "reservation", None)
+    row = getattr(piece, "parcel_piece", None)
     return rules.can_put_in(
         piece=str(piece),
         name=parcel.supporter.name,
         state=parcel.state,
         stage=piece.stage,
         gone=piece.parting,
+        parcel=str(row.parcel) if row is not None else "",
         promise=promise_words(reservation),
         bar=bar(wisher=person, pot=_pot(piece, line)),
     )
@@ -238,6 +215,7 @@ def offers(*, parcel: Parcel, instead_of: ParcelPiece | None = None) -> list[Off
             state=parcel.state,
             stage=piece.stage,
             gone=piece.parting,
+            parcel="",
             promise=None,
             bar=bar(wisher=person, pot=_pot(piece, line)),
         )
@@ -270,14 +248,9 @@ def parcel_rows(shipment: Shipment) -> list[ParcelRow]:
     return rows
 
 
-def lines_by_kind() -> dict[tuple[int, ...], Line]:
+def lines_by_kind() -> dict[Kind, Line]:
     """Every line by what makes it."""
     return {kind_of(line): line for line in Line.objects.select_related(*LINE_PARTS)}
-
-
-def kind_of(of: Line | Piece) -> tuple[int, ...]:
-    """What makes a line: form, clay lot, coats, schedule."""
-    return (of.form_id, of.clay_lot_id, of.coats_id or 0, of.schedule_id or 0)
 
 
 def _without(person: Wisher, leaving: ParcelPiece) -> Wisher:

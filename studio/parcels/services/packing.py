@@ -21,11 +21,12 @@ from django.utils import timezone
 from studio.craft.picks import Picks, pick
 from studio.parcels import rules, selectors
 from studio.parcels.models import Parcel, ParcelPiece, Shipment, Skip, Supporter
-from studio.parcels.services.record import refuse, too_late, write_down
+from studio.parcels.services.record import too_late, write_down
 from studio.wares import services as wares
+from studio.wares.kinds import kind_of
 from studio.wares.models import Line, Piece, Reservation
 from studio.web.models import Change
-from studio.web.refusal import Refusal
+from studio.web.refusal import Refusal, refuse
 
 
 @transaction.atomic
@@ -37,6 +38,7 @@ def pick_parcels(*, shipment: Shipment, by: User, at: datetime) -> Change:
     eligible, nothing is free, or nobody can be given a pot.
     """
     held = Shipment.objects.select_for_update().get(id=shipment.id)
+    wares.lock_pieces(selectors.free_pots().values_list("id", flat=True))
     refuse(selectors.cannot_pick(held))
     left = held.parcel_count - held.parcels.count()
     why, picks, skipped = _choose(held, left=left)
@@ -56,13 +58,12 @@ def pick_parcels(*, shipment: Shipment, by: User, at: datetime) -> Change:
         Skip.objects.create(shipment=held, supporter_id=id_, reason=reason)
         for id_, reason in skipped.items()
     ]
-    pieces = Piece.objects.select_related("form").in_bulk([int(pot) for _, pot in picks.pairs])
     parcels = []
     for key, pot in picks.pairs:
         parcel = Parcel.objects.create(
             shipment=held, supporter_id=int(key), why=why[key][: rules.NOTE_LENGTH]
         )
-        _put_in(parcel=parcel, piece=pieces[int(pot)], by=by, at=at)
+        _put_in(parcel=parcel, piece=_piece(int(pot)), by=by, at=at)
         parcels.append(parcel.id)
     change.undo = {"parcels": parcels, "skips": [skip.id for skip in skips]}
     change.save(update_fields=["undo"])
@@ -89,7 +90,8 @@ def choose_piece(
         if instead_of is not None and leaving is None
         else None
     )
-    read = Piece.objects.select_related("form", "reservation").get(id=piece.id)
+    wares.lock_pieces([piece.id, *([leaving.piece_id] if leaving else [])])
+    read = _piece(piece.id)
     line = _line_of(read, by=by, at=at)
     refuse(selectors.cannot_put_in(piece=read, line=line, parcel=held, instead_of=leaving))
     was = leaving.piece_id if leaving else None
@@ -118,6 +120,7 @@ def skip(
     """Pass over a turn this month. The place is kept; pieces picked for it are free again."""
     held = Shipment.objects.select_for_update().get(id=shipment.id)
     parcel = held.parcels.select_for_update().filter(supporter=supporter).first()
+    _lock_contents([parcel] if parcel else [])
     refuse(
         rules.can_skip(
             name=supporter.name,
@@ -165,15 +168,14 @@ def set_note(*, parcel: Parcel, note: str, by: User, at: datetime) -> Change:
 @transaction.atomic
 def mark_packed(*, parcels: Sequence[Parcel], box: str = "", by: User, at: datetime) -> Change:
     """Mark picked parcels as packed. Raises Refusal for the first that is not so."""
-    held = [_hold(parcel) for parcel in parcels]
-    refuse(None if held else "Choose at least one parcel.")
+    held = _hold_all(parcels)
     plain_box = " ".join(box.split())
     for one in held:
         refuse(
             rules.can_pack(
                 name=one.supporter.name, state=one.state, pieces=one.lines.count(), box=plain_box
             )
-            or _not_promised(one)
+            or _not_there(one)
         )
     was = [[one.id, one.box] for one in held]
     for one in held:
@@ -193,10 +195,9 @@ def mark_packed(*, parcels: Sequence[Parcel], box: str = "", by: User, at: datet
 @transaction.atomic
 def mark_posted(*, parcels: Sequence[Parcel], by: User, at: datetime) -> Change:
     """Mark packed parcels as posted today: their pieces are parted as sent. Raises Refusal."""
-    held = [_hold(parcel) for parcel in parcels]
-    refuse(None if held else "Choose at least one parcel.")
+    held = _hold_all(parcels)
     for one in held:
-        refuse(rules.can_post(name=one.supporter.name, state=one.state) or _not_promised(one))
+        refuse(rules.can_post(name=one.supporter.name, state=one.state) or _not_there(one))
     change = write_down(
         action="post",
         said=f"Posted {_people(held)}",
@@ -255,7 +256,11 @@ def _put_in(*, parcel: Parcel, piece: Piece, by: User, at: datetime) -> None:
 
 
 def take_out(row: ParcelPiece) -> None:
-    """Take a piece out of its parcel, within the caller's transaction; it is free again."""
+    """Take a piece out of its parcel, within the caller's transaction; it is free again.
+
+    The promise goes with its parcel as a part of this change: a release of its own could be undone
+    alone, and would promise a piece to a parcel that it is not in.
+    """
     Reservation.objects.filter(piece_id=row.piece_id, kind=Reservation.Kind.PARCEL).delete()
     row.delete()
 
@@ -301,11 +306,29 @@ def put_again(*, shipment: Shipment, kept: dict[str, Any], by: User, at: datetim
 
 def swap_in(*, parcel: Parcel, piece_id: int, by: User, at: datetime) -> None:
     """Put a piece back into a parcel, by the rules of the hand. Raises Refusal."""
-    piece = Piece.objects.select_related("form", "reservation").get(id=piece_id)
+    wares.lock_pieces([piece_id])
+    piece = _piece(piece_id)
     line = _line_of(piece, by=by, at=at)
     cannot = selectors.cannot_put_in(piece=piece, line=line, parcel=parcel)
     refuse(too_late(cannot) if cannot else None)
     _put_in(parcel=parcel, piece=piece, by=by, at=at)
+
+
+def _hold_all(parcels: Sequence[Parcel]) -> list[Parcel]:
+    """Hold parcels and what is in them, always in the same order. Raises Refusal for none."""
+    refuse(None if parcels else "Choose at least one parcel.")
+    held = [_hold(parcel) for parcel in sorted(parcels, key=lambda parcel: parcel.id)]
+    _lock_contents(held)
+    return held
+
+
+def _lock_contents(parcels: Iterable[Parcel]) -> None:
+    rows = ParcelPiece.objects.filter(parcel__in=[parcel.id for parcel in parcels])
+    wares.lock_pieces(rows.values_list("piece_id", flat=True))
+
+
+def _piece(id_: int) -> Piece:
+    return Piece.objects.select_related("form", "reservation").get(id=id_)
 
 
 def _hold(parcel: Parcel) -> Parcel:
@@ -314,7 +337,7 @@ def _hold(parcel: Parcel) -> Parcel:
 
 
 def _line_of(piece: Piece, *, by: User, at: datetime) -> Line:
-    line = selectors.lines_by_kind().get(selectors.kind_of(piece))
+    line = selectors.lines_by_kind().get(kind_of(piece))
     if line is not None:
         return line
     if piece.coats is None or piece.schedule is None:
@@ -329,15 +352,20 @@ def _line_of(piece: Piece, *, by: User, at: datetime) -> Line:
     )
 
 
-def _not_promised(parcel: Parcel) -> str | None:
-    """Say that a piece of a parcel lost its reservation, as happens when it is released by hand."""
-    for row in parcel.lines.select_related("piece"):
-        promised = Reservation.objects.filter(piece=row.piece, kind=Reservation.Kind.PARCEL)
-        if not promised.exists():
-            return (
-                f"{row.piece} is in the parcel of {parcel.supporter.name}, but its promise was"
-                " released by hand. Swap it for another piece."
-            )
+def _not_there(parcel: Parcel) -> str | None:
+    """Say that a piece of a parcel left the studio, is listed, or lost its promise."""
+    rows = parcel.lines.select_related("piece__reservation")
+    for row in rows:
+        promise = getattr(row.piece, "reservation", None)
+        cannot = rules.can_go(
+            piece=str(row.piece),
+            name=parcel.supporter.name,
+            gone=row.piece.parting,
+            stage=row.piece.stage,
+            promised=promise is not None and promise.kind == Reservation.Kind.PARCEL,
+        )
+        if cannot:
+            return cannot
     return None
 
 

@@ -14,10 +14,10 @@ from django.utils import timezone
 
 from studio.parcels import address, rules
 from studio.parcels.models import PaidMonth, Supporter, Tier, TurnRule
-from studio.parcels.services.record import ADDRESS, FIELDS, plain, refuse, write_down
+from studio.parcels.services.record import ADDRESS, FIELDS, plain, write_down
 from studio.wares.models import Form
 from studio.web.models import Change
-from studio.web.refusal import Refusal
+from studio.web.refusal import Refusal, refuse
 
 
 @transaction.atomic

@@ -11,9 +11,10 @@ from django.utils import timezone
 
 from studio.parcels import rules, selectors
 from studio.parcels.models import Shipment, ShipmentWant
-from studio.parcels.services.record import plain, refuse, write_down
+from studio.parcels.services.record import plain, write_down
 from studio.wares.models import Line
 from studio.web.models import Change
+from studio.web.refusal import refuse
 
 FIELDS = ("post_date", "parcel_count", "buffer_days", "importance")
 

@@ -20,11 +20,11 @@ from studio.parcels.models import (
 )
 from studio.parcels.services import packing
 from studio.parcels.services.people import kept
-from studio.parcels.services.record import plain, refuse, too_late, write_down
+from studio.parcels.services.record import plain, too_late, write_down
 from studio.parcels.services.shipments import FIELDS as SHIPMENT_FIELDS
 from studio.wares import services as wares
 from studio.web.models import Change
-from studio.web.refusal import Refusal
+from studio.web.refusal import Refusal, refuse
 
 DATES = ("address_confirmed_date", "post_date")
 

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from django.contrib.auth.models import User
-from django.db import transaction
+from django.db import IntegrityError, transaction
 
 from studio.sales import rules, selectors
 from studio.sales.models import SaleDay, Want
@@ -17,13 +17,14 @@ from studio.sales.services.record import (
     local,
     name_taken,
     plain,
-    refuse,
     write_down,
 )
 from studio.wares.models import Line
 from studio.web.models import Change
+from studio.web.refusal import Refusal, refuse
 
 MOMENT = timedelta(seconds=1)
+CHANGED_NOW = "Somebody changed this at the same moment. Nothing was saved; look at it again."
 
 
 @transaction.atomic
@@ -49,7 +50,8 @@ def make_sale_day(
     }
     refuse(_cannot_hold(values, now=at))
     refuse(name_taken(values["name"], but=None))
-    day = SaleDay.objects.create(**values)
+    day = SaleDay(**values)
+    _save(day)
     return write_down(
         action="make_sale_day",
         said=f"Set the sale day {day.name} for {rules.when(local(members_at))}",
@@ -92,7 +94,7 @@ def change_sale_day(
     was = {field: plain(getattr(day, field)) for field in FIELDS}
     for field, value in values.items():
         setattr(day, field, value)
-    day.save(update_fields=list(FIELDS))
+    _save(day)
     return write_down(
         action="change_sale_day",
         said=f"Changed the sale day {day.name}",
@@ -137,6 +139,15 @@ def drop_want(*, want: Want, by: User, at: datetime) -> Change:
     )
     held.delete()
     return change
+
+
+def _save(day: SaleDay) -> None:
+    """Save a sale day. Raises Refusal when somebody took its name at this moment."""
+    try:
+        with transaction.atomic():
+            day.save()
+    except IntegrityError:
+        raise Refusal(name_taken(day.name, but=day.id) or CHANGED_NOW) from None
 
 
 def _cannot_hold(values: Mapping[str, Any], *, now: datetime) -> str | None:

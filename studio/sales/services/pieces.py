@@ -11,11 +11,12 @@ from django.db import IntegrityError, transaction
 
 from studio.sales import rules, selectors
 from studio.sales.models import Listing, SaleDay
-from studio.sales.services.record import refuse, write_down
+from studio.sales.services.record import write_down
 from studio.wares import services as wares
 from studio.wares.models import Piece, Reservation
+from studio.wares.selectors import promise_kept
 from studio.web.models import Change
-from studio.web.refusal import Refusal
+from studio.web.refusal import Refusal, refuse
 
 
 @transaction.atomic
@@ -27,8 +28,11 @@ def list_for_sale(
         selectors.cannot_offer(sale_day=sale_day, now=at)
         or (None if prices_pence else "Choose at least one piece to list.")
     )
-    pieces = _read(list(prices_pence))
+    wares.lock_pieces(prices_pence)
+    pieces = selectors.pieces_now(prices_pence)
+    refuse(None if len(pieces) == len(prices_pence) else "A chosen piece is not known here.")
     for piece in pieces:
+        refuse(selectors.cannot_list(piece))
         refuse(rules.can_price(name=str(piece), price_pence=prices_pence[piece.id]))
     change = write_down(
         action="list",
@@ -52,11 +56,7 @@ def take_back(*, sale_day: SaleDay, pieces: Sequence[Piece], by: User, at: datet
     """Take listed pieces of a sale day off the list again. Raises Refusal."""
     listings = _listings(sale_day, pieces)
     for listing in listings:
-        refuse(
-            rules.can_take_back(
-                name=str(listing.piece), promise=selectors.promise_words(listing.piece)
-            )
-        )
+        refuse(selectors.cannot_take_back(listing.piece))
     some = [listing.piece for listing in listings]
     change = write_down(
         action="take_back",
@@ -99,15 +99,7 @@ def claim(
     """Hold listed pieces for somebody by name. Raises Refusal."""
     some = [listing.piece for listing in _listings(sale_day, pieces)]
     for piece in some:
-        refuse(
-            rules.can_claim(
-                name=str(piece),
-                stage=piece.stage,
-                gone=piece.parting,
-                promise=selectors.promise_words(piece),
-                for_whom=for_whom,
-            )
-        )
+        refuse(selectors.cannot_claim(piece=piece, for_whom=for_whom))
     name = " ".join(for_whom.split())
     try:
         with transaction.atomic():
@@ -138,15 +130,7 @@ def release(*, sale_day: SaleDay, pieces: Sequence[Piece], by: User, at: datetim
         held = Reservation.objects.select_for_update().filter(piece=piece).first()
         refuse(rules.can_release(name=str(piece), promise_kind=held.kind if held else ""))
         assert held is not None
-        kept.append(
-            {
-                "piece_id": held.piece_id,
-                "kind": held.kind,
-                "note": held.note,
-                "by_id": held.by_id,
-                "at": held.at.isoformat(),
-            }
-        )
+        kept.append(promise_kept(held))
         held.delete()
     return write_down(
         action="release",
@@ -158,19 +142,12 @@ def release(*, sale_day: SaleDay, pieces: Sequence[Piece], by: User, at: datetim
     )
 
 
-def _read(ids: Sequence[int]) -> list[Piece]:
-    found = Piece.objects.select_related("form", "reservation", "board").filter(id__in=ids)
-    pieces = list(found.order_by("number", "id"))
-    refuse(None if len(pieces) == len(set(ids)) else "A piece that was chosen is not known here.")
-    return pieces
-
-
 def _listings(sale_day: SaleDay, pieces: Sequence[Piece]) -> list[Listing]:
-    """The listings of these pieces at this sale day, as they are now."""
+    """The listings of these pieces at this sale day, held, and read as they are now."""
     ids = {piece.id for piece in pieces}
     refuse(None if ids else "Choose at least one piece.")
-    found = sale_day.listings.select_related("piece__form", "piece__board", "piece__reservation")
-    listings = list(found.filter(piece_id__in=ids).order_by("piece__number"))
+    wares.lock_pieces(ids)
+    listings = selectors.listings_of(sale_day=sale_day, ids=ids)
     missing = ids - {listing.piece_id for listing in listings}
     if missing:
         one = Piece.objects.filter(id__in=missing).first()

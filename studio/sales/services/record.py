@@ -11,17 +11,10 @@ from django.utils import timezone
 from studio.sales.models import SaleDay
 from studio.web import services as web
 from studio.web.models import Change
-from studio.web.refusal import Refusal
 
 TIMES = ("members_at", "public_at", "closes_at")
 FIELDS = ("name", *TIMES, "buffer_days", "importance")
 """What a person sets of a sale day."""
-
-
-def refuse(sentence: str | None) -> None:
-    """Raise the sentence, if there is one."""
-    if sentence:
-        raise Refusal(sentence)
 
 
 def name_taken(name: str, *, but: int | None) -> str | None:
@@ -52,16 +45,13 @@ def write_down(
     undo: dict[str, Any] | None,
 ) -> Change:
     """Record a change of this room about a sale day, at the time it was done."""
-    change = web.record(
+    return web.record(
         room="sales",
         action=action,
         said=said,
         by=by,
+        at=at,
         subject="sale_day",
         subject_id=sale_day.id,
         undo=undo,
     )
-    if change.at != at:
-        change.at = at
-        change.save(update_fields=["at"])
-    return change

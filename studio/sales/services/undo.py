@@ -9,11 +9,13 @@ from django.db import IntegrityError, transaction
 from django.utils.dateparse import parse_datetime
 
 from studio.sales.models import Listing, SaleDay, Want
-from studio.sales.services.record import FIELDS, TIMES, name_taken, plain, refuse, write_down
+from studio.sales.services.record import FIELDS, TIMES, name_taken, plain, write_down
 from studio.wares import services as wares
 from studio.wares.models import Piece, Reservation
 from studio.web.models import Change
-from studio.web.refusal import Refusal
+from studio.web.refusal import Refusal, refuse
+
+PROMISE = ("piece_id", "kind", "note", "by_id", "at")
 
 
 @transaction.atomic
@@ -34,6 +36,7 @@ def undo(*, change: Change, by: User, at: datetime) -> Change:
             undoing.save(update_fields=["undoes"])
     except IntegrityError:
         raise Refusal("This was undone already, at this moment.") from None
+    wares.lock_pieces(_touched(change))
     _UNDOING[change.action](day, change, undoing, at)
     return undoing
 
@@ -99,7 +102,7 @@ def _undo_release(day: SaleDay, change: Change, undoing: Change, at: datetime) -
         piece = Piece.objects.filter(id=kept["piece_id"], stage="listed", parting="").first()
         if piece is None or Reservation.objects.filter(piece=piece).exists():
             raise Refusal("This can no longer be undone: a piece is not listed and free now.")
-        Reservation.objects.create(**{**kept, "at": parse_datetime(kept["at"])})
+        Reservation.objects.create(**{name: kept[name] for name in PROMISE})
 
 
 _UNDOING = {
@@ -116,3 +119,11 @@ _UNDOING = {
 
 def _moved(change: Change) -> list[int]:
     return [entry["id"] for entry in (change.undo or {}).get("pieces", [])]
+
+
+def _touched(change: Change) -> list[int]:
+    """Every piece a change moved, claimed or released."""
+    kept = change.undo or {}
+    claimed = Reservation.objects.filter(id__in=kept.get("reservations", []))
+    released = [claim["piece_id"] for claim in kept.get("claims", [])]
+    return [*_moved(change), *released, *claimed.values_list("piece_id", flat=True)]
