@@ -9,7 +9,7 @@ import pytest
 
 from studio.craft.cones import cone_temperature
 from studio.firings import rules, selectors, services
-from studio.firings.models import Firing, Place
+from studio.firings.models import Firing, Kiln, Place
 from studio.firings.services import Witness
 from studio.wares import services as wares
 from studio.wares.models import Board, Fault, Line, Move, Piece
@@ -220,6 +220,24 @@ def test_an_untried_line_is_on_trial_once_it_came_out(world: World) -> None:
     services.undo(change=Change.objects.filter(action="open_kiln").first(), by=world.by, at=NOW)
     world.line.refresh_from_db()
     assert world.line.standing == Line.Standing.UNTRIED
+
+
+def test_a_line_that_came_out_twice_stays_on_trial(world: World) -> None:
+    """Two trials; undoing the first leaves what the second showed, undoing both leaves nothing."""
+    world.line.standing = "untried"
+    world.line.save()
+    Kiln.objects.update(takes_trials=True)
+    openings = []
+    for kiln in (world.small, world.big):
+        board = world.glazed(4)
+        firing = world.planned(kiln)
+        world.load(firing, board)
+        world.fired(firing)
+        openings.append(Change.objects.get(action="open_kiln", subject_id=firing.pk))
+    for opening, standing in zip(openings, ["trial", "untried"], strict=True):
+        services.undo(change=opening, by=world.by, at=NOW)
+        world.line.refresh_from_db()
+        assert world.line.standing == standing
 
 
 def test_a_refire_is_a_further_firing(world: World) -> None:

@@ -11,9 +11,9 @@ from django.db import transaction
 
 from studio.firings import rules, selectors
 from studio.firings.models import Firing, Place, WitnessCone
+from studio.firings.services.trying import count_as_tried
 from studio.firings.services.writing import held
-from studio.wares.kinds import Kind, kind_of
-from studio.wares.models import Line, Piece, Stage
+from studio.wares.models import Piece, Stage
 from studio.wares.rules import FAULTS
 from studio.wares.services.steps import part_pieces, pass_firing
 from studio.web.models import Change
@@ -156,14 +156,4 @@ def _settle(
     firing.places.filter(outcome="", piece_id__in=gone).update(outcome=Place.Outcome.LOST)
     firing.places.filter(outcome="").update(outcome=Place.Outcome.THROUGH)
     if not is_bisque:
-        _count_as_tried(through, change)
-
-
-def _count_as_tried(piece_ids: Sequence[int], change: Change) -> None:
-    """A line of which something came out of a kiln is on trial, no longer untried."""
-    kinds = set(Piece.objects.filter(id__in=piece_ids).values_list(*Kind._fields))
-    untried = Line.objects.filter(standing=Line.Standing.UNTRIED)
-    lines = [line.pk for line in untried if kind_of(line) in kinds]
-    Line.objects.filter(pk__in=lines).update(standing=Line.Standing.TRIAL)
-    change.undo = {**(change.undo or {}), "tried": lines}
-    change.save(update_fields=["undo"])
+        count_as_tried(through, change)

@@ -13,9 +13,10 @@ from django.utils import timezone
 from studio.firings import rules, selectors
 from studio.firings.models import Firing, Place
 from studio.firings.services.loading import free_when_empty
+from studio.firings.services.trying import untry
 from studio.firings.services.unkeeping import KEPT, unkeep
 from studio.firings.services.writing import held
-from studio.wares.models import Fault, Line
+from studio.wares.models import Fault
 from studio.wares.services.moves import put_back
 from studio.web.models import Change
 from studio.web.refusal import Refusal, refuse
@@ -164,9 +165,7 @@ def _shut_again(firing: Firing, change: Change, undoing: Change, kept: dict[str,
     put_back(change=change, undoing=undoing, firing_id=firing.pk)
     Fault.objects.filter(pk__in=kept.get("faults", [])).delete()
     Place.objects.filter(pk__in=kept["places"]).update(outcome="")
-    Line.objects.filter(pk__in=kept.get("tried", []), standing=Line.Standing.TRIAL).update(
-        standing=Line.Standing.UNTRIED
-    )
+    untry(firing, kept.get("tried", []))
     firing.witness_cones.all().delete()
     firing.state = kept["state"]
     firing.opened_at = firing.opened_c = firing.peak_c = None
