@@ -28,6 +28,11 @@ FREED_BY = {
 }
 
 
+def counted(count: int, name: str) -> str:
+    """'9 × Porridge bowl': a form is called by its name, whatever the count."""
+    return f"{count} × {name}"
+
+
 def headline(*, problem: Problem, plan: Plan) -> str:
     """'34 of 40 wanted by Sat 9 Jan 2027; 6 short: kiln days bind.'"""
     asked = sum(kept.asked for kept in plan.kept)

@@ -52,7 +52,8 @@ def work_out(request: HtmxRequest) -> HttpResponse:
     if not form.is_valid():
         return _page(request, None, form=form)
     try:
-        answer = seek(today_date=timezone.localdate(), **form.cleaned_data)
+        now = timezone.now()
+        answer = seek(today_date=timezone.localdate(now), now=now, **form.cleaned_data)
     except BadProblem as problem:
         return _page(request, None, form=form, causes=problem.causes)
     except NotFoundInTime as late:
@@ -77,7 +78,8 @@ def accept(request: HtmxRequest, backplan_id: int) -> HttpResponse:
     backplan = get_object_or_404(BackPlan, id=backplan_id)
     moved = ""
     if not selectors.unreadable(backplan):
-        moved = selectors.drift(backplan=backplan, today_date=timezone.localdate())
+        now = timezone.now()
+        moved = selectors.drift(backplan=backplan, today_date=timezone.localdate(now), now=now)
     change = services.accept(backplan=backplan, by=request.user, at=timezone.now())
     say_done(request, change)
     if moved:
@@ -101,9 +103,12 @@ def work_list(request: HtmxRequest, backplan_id: int) -> HttpResponse:
     backplan = get_object_or_404(BackPlan, id=backplan_id)
     if sentence := selectors.unreadable(backplan):
         return _page(request, None, causes=(sentence,))
-    today = timezone.localdate()
-    page = selectors.plan_page(backplan=backplan, today_date=today)
-    context = {"page": page, "only": request.GET.get("only", ""), "today": today}
+    now = timezone.now()
+    context = {
+        "page": selectors.plan_page(backplan=backplan, now=now),
+        "only": request.GET.get("only", ""),
+        "today": timezone.localdate(now),
+    }
     return render(request, "planning/list.html", context)
 
 
@@ -197,16 +202,17 @@ def _page(
     form: WorkOutForm | None = None,
     causes: tuple[str, ...] = (),
 ) -> HttpResponse:
-    today = timezone.localdate()
+    now = timezone.now()
+    today = timezone.localdate(now)
     if backplan is not None and (sentence := selectors.unreadable(backplan)):
         backplan, causes = None, (sentence,)
     if backplan is None and form is None and not causes:
         try:
-            ask(today_date=today)
+            ask(today_date=today, now=now)
         except BadProblem as problem:
             causes = problem.causes
     context = {
-        "page": selectors.plan_page(backplan=backplan, today_date=today) if backplan else None,
+        "page": selectors.plan_page(backplan=backplan, now=now) if backplan else None,
         "form": form or WorkOutForm(),
         "causes": causes,
         "proposed": selectors.proposed(),

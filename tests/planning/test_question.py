@@ -7,13 +7,14 @@ from datetime import timedelta
 
 import pytest
 
+import studio.sales.services as sales
 from studio.craft.problem import BISQUE, BadProblem, Problem, Stage
 from studio.firings.models import Kiln, PlannedWare, Run, Schedule, TrialRule
 from studio.parcels.models import Parcel, ParcelPiece, Supporter, Tier
 from studio.planning.models import BackPlan, DayOff, Hands, PlannedFiring, PlanRule
 from studio.planning.selectors import problem
 from studio.planning.selectors.question import ALL_READY, MOST_DAYS, NOTHING_PROMISED, ask
-from studio.sales.models import Listing
+from studio.sales.models import Listing, SaleDay
 from studio.wares.models import Piece, Reservation
 from tests.planning.cast import NOW, TODAY, Cast, at
 
@@ -156,15 +157,66 @@ def test_a_listed_piece_lessens_its_own_date_and_is_not_on_hand(cast: Cast) -> N
     assert stood(found) == Counter()
 
 
-def test_what_is_left_from_a_sale_that_is_over_is_free_again(cast: Cast) -> None:
-    over = cast.sale("Autumn sale", TODAY - 10 * DAY, {cast.mugs: 10})
+def listed(cast: Cast, sale: SaleDay, count: int) -> None:
+    for piece in cast.board("L1", count, stage="listed"):
+        Listing.objects.create(piece=piece, sale_day=sale, price_pence=3200, listed_at=NOW)
+
+
+def test_what_an_open_ended_sale_offers_is_still_on_sale(cast: Cast) -> None:
+    sale = cast.sale("Autumn sale", TODAY - 10 * DAY, {cast.mugs: 10})
+    assert sale.closes_at is None
     cast.sale("Winter sale", SALE, {cast.mugs: 10})
-    [piece] = cast.board("L1", 1, stage="listed")
-    Listing.objects.create(piece=piece, sale_day=over, price_pence=3200, listed_at=NOW)
-    assert stood(problem(today_date=TODAY)) == Counter({("listed", key(cast.mugs)): 1})
-    over.closes_at = at(TODAY + DAY)
+    listed(cast, sale, 2)
+    question = ask(today_date=TODAY, now=NOW)
+    assert stood(question.problem) == Counter()
+    assert question.problem.needs[0].counts == ((key(cast.mugs), 10),)
+    assert question.remarks == ()
+
+
+def test_what_a_sale_that_is_over_left_listed_is_told_until_it_is_taken_back(cast: Cast) -> None:
+    over = cast.sale("Autumn sale", TODAY - 10 * DAY, {cast.mugs: 10})
+    over.closes_at = NOW
     over.save()
-    assert stood(problem(today_date=TODAY)) == Counter()
+    cast.sale("Winter sale", SALE, {cast.mugs: 10})
+    listed(cast, over, 2)
+    question = ask(today_date=TODAY, now=NOW)
+    assert stood(question.problem) == Counter()
+    assert question.remarks == (
+        "Still listed for Autumn sale, which is over: 2 × Mug in Sky. They do not count until they "
+        "are taken back.",
+    )
+    assert ask(today_date=TODAY, now=NOW - timedelta(minutes=1)).remarks == ()
+    sales.take_back(sale_day=over, pieces=Piece.objects.all(), by=cast.by, at=NOW)
+    question = ask(today_date=TODAY, now=NOW)
+    assert stood(question.problem) == Counter({("graded", key(cast.mugs)): 2})
+    assert question.remarks == ()
+
+
+def test_a_sale_that_has_opened_asks_for_nothing_more(cast: Cast) -> None:
+    sale = cast.sale("Today", TODAY, {cast.mugs: 3})
+    cast.sale("Winter sale", SALE, {cast.mugs: 10})
+    before, after = sale.members_at - timedelta(hours=1), sale.members_at + timedelta(hours=1)
+    asked = [
+        [need.name for need in problem(today_date=TODAY, now=now).needs] for now in (before, after)
+    ]
+    assert asked == [["Today", "Winter sale"], ["Winter sale"]]
+    SaleDay.objects.exclude(pk=sale.pk).delete()
+    with pytest.raises(BadProblem) as caught:
+        ask(today_date=TODAY, now=after)
+    assert caught.value.causes == (NOTHING_PROMISED,)
+
+
+def test_ware_that_nobody_called_dry_is_told(cast: Cast) -> None:
+    cast.sale("Winter sale", SALE, {cast.mugs: 9})
+    cast.board("T1", 6, made_date=TODAY - 2 * DAY)
+    cast.board("T2", 4, made_date=TODAY - DAY)
+    cast.board("T3", 5, made_date=TODAY - DAY, dry_date=TODAY)
+    cast.board("T4", 3, form=cast.bowl)  # nobody asks for bowls
+    # Thrown yesterday with five drying days: dry in four.
+    assert ask(today_date=TODAY).remarks == (
+        "Not called dry by anybody yet: 10 × Mug. They are taken as dry after their drying days, "
+        "the last of them on Sun 29 Nov 2026.",
+    )
 
 
 def test_a_piece_in_a_parcel_lessens_that_shipment(cast: Cast) -> None:

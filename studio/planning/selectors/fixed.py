@@ -2,8 +2,7 @@
 
 1. A planned firing whose day has passed without loading is taken as today; where its kiln is
    not free today, it is left out. Both are said.
-2. A loaded kiln that is not lit yet is lit today at the earliest. A kiln that still heats opens
-   tomorrow at the earliest, one that cools today.
+2. A kiln that has begun opens as ``firings.selectors.span`` says.
 3. What stands in a kiln that has begun comes with its firing. A planned firing holds nothing yet:
    its kiln is kept, and the plan fills it anew from stock.
 """
@@ -11,14 +10,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from datetime import date, timedelta
-
-from django.utils import timezone
+from datetime import date
 
 from studio.craft.calendar import say_date
 from studio.craft.problem import BISQUE, Load
 from studio.firings.models import Firing, Schedule
+from studio.firings.selectors import span
 from studio.planning.selectors import stock
+from studio.wares.kinds import Kind
 from studio.wares.models import Line
 
 
@@ -32,7 +31,7 @@ def fixed_loads(
     today_date: date,
     last_date: date,
     keep_planned: bool,
-    by_kind: dict[stock.LineKind, Line],
+    by_kind: dict[Kind, Line],
     remarks: list[str],
 ) -> tuple[Load, ...]:
     """The pinned loads of the question; adds what was assumed to ``remarks``."""
@@ -61,22 +60,6 @@ def fixed_loads(
     return (*begun, *overdue, *on_time)
 
 
-def span(*, firing: Firing, today_date: date) -> tuple[date, date]:
-    """The first day a firing takes of its kiln, and the first day the kiln is free again."""
-    state = Firing.State
-    start = firing.start_date
-    if firing.lit_at is not None:
-        start = timezone.localtime(firing.lit_at).date()
-    if firing.state in (state.LOADED, state.PLANNED):
-        start = max(start, today_date)
-    open_date = start + timedelta(days=firing.busy_days)
-    if firing.state == state.FIRING:
-        open_date = max(open_date, today_date + timedelta(days=1))
-    elif firing.state == state.COOLING:
-        open_date = max(open_date, today_date)
-    return start, open_date
-
-
 def overlaps(a: Load, b: Load) -> bool:
     """Do two loads want one kiln on one day?"""
     return a.kiln_key == b.kiln_key and a.start_date < b.open_date and b.start_date < a.open_date
@@ -85,15 +68,15 @@ def overlaps(a: Load, b: Load) -> bool:
 def _begun(
     firing: Firing,
     today_date: date,
-    held: list[tuple[stock.LineKind | None, str, int]],
-    by_kind: dict[stock.LineKind, Line],
+    held: list[tuple[Kind, int]],
+    by_kind: dict[Kind, Line],
 ) -> Load:
     start, open_date = span(firing=firing, today_date=today_date)
     contents: Counter[str] = Counter()
-    for kind, ware, count in held:
-        if kind is None and firing.schedule.kind == "bisque":
-            contents[ware] += count
-        elif kind is not None and firing.schedule.kind == "glaze" and kind in by_kind:
+    for kind, count in held:
+        if not stock.is_glazed(kind) and firing.schedule.kind == "bisque":
+            contents[stock.ware_key_of(kind)] += count
+        elif firing.schedule.kind == "glaze" and kind in by_kind:
             contents[str(by_kind[kind].pk)] += count
     return Load(
         kiln_key=str(firing.kiln_id),
@@ -104,13 +87,13 @@ def _begun(
     )
 
 
-def _waiting(firing: Firing, start_date: date, by_kind: dict[stock.LineKind, Line]) -> Load:
+def _waiting(firing: Firing, start_date: date, by_kind: dict[Kind, Line]) -> Load:
     contents: Counter[str] = Counter()
     for ware in firing.planned_wares.all():
         if ware.coats_id is None:
             contents[stock.ware_key(ware.form_id, ware.clay_lot_id)] += ware.count
             continue
-        kind = (ware.form_id, ware.clay_lot_id, ware.coats_id, firing.schedule_id)
+        kind = Kind(ware.form_id, ware.clay_lot_id, ware.coats_id, firing.schedule_id)
         if kind in by_kind:
             contents[str(by_kind[kind].pk)] += ware.count
     return Load(

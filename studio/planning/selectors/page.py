@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import datetime
+
+from django.utils import timezone
 
 from studio.craft import plan_reading as reading
 from studio.craft.plan_reading import CauseRow, FiringRow, KeptRow, WorkDay
@@ -48,8 +50,9 @@ class PlanPage:
         return [day for day in self.days if day.throwing]
 
 
-def plan_page(*, backplan: BackPlan, today_date: date) -> PlanPage:
+def plan_page(*, backplan: BackPlan, now: datetime) -> PlanPage:
     """Read a stored plan for its page. Raises ``BadRecord`` when another version stored it."""
+    today_date = timezone.localdate(now)
     problem, plan, remarks = stored(backplan)
     schedules = {str(schedule.pk): schedule.name for schedule in Schedule.objects.all()}
     waits = backplan.state == BackPlan.State.PROPOSED
@@ -68,9 +71,9 @@ def plan_page(*, backplan: BackPlan, today_date: date) -> PlanPage:
         ],
         kept=reading.kept_rows(problem=problem, plan=plan),
         causes=list(reading.cause_rows(plan)),
-        standing=stand_rows(today_date=today_date),
+        standing=stand_rows(today_date=today_date, now=now),
         remarks=remarks,
-        drift=drift(backplan=backplan, today_date=today_date) if waits else "",
+        drift=drift(backplan=backplan, today_date=today_date, now=now) if waits else "",
         why_not_accept=rules.why_not_accept(
             state=backplan.state,
             first_start_date=min((load.start_date for load in plan.loads), default=None),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 from studio.craft.calendar import say_date
 from studio.craft.plan_record import plan_from_json, problem_from_json
@@ -12,9 +12,11 @@ from studio.planning.models import BackPlan
 from studio.planning.selectors.question import LEAST_DAYS, ask
 
 
-def problem(*, today_date: date, last_date: date | None = None) -> Problem:
+def problem(
+    *, today_date: date, now: datetime | None = None, last_date: date | None = None
+) -> Problem:
     """The planner's question of today. Raises ``BadProblem`` when no plan could be sought."""
-    return ask(today_date=today_date, last_date=last_date).problem
+    return ask(today_date=today_date, now=now, last_date=last_date).problem
 
 
 def proposed() -> BackPlan | None:
@@ -34,14 +36,14 @@ def stored(backplan: BackPlan) -> tuple[Problem, Plan, tuple[str, ...]]:
     return problem_from_json(kept), plan_from_json(backplan.plan), remarks
 
 
-def drift(*, backplan: BackPlan, today_date: date) -> str:
+def drift(*, backplan: BackPlan, today_date: date, now: datetime | None = None) -> str:
     """How the studio has moved on since a plan was worked out, in a sentence; '' when it has not.
 
     Such a plan may still be put in force: whoever does it should know.
     """
     before = stored(backplan)[0]
     try:
-        now = ask(today_date=today_date, last_date=_looked_less_far(before)).problem
+        today = ask(today_date=today_date, now=now, last_date=_looked_less_far(before)).problem
     except BadProblem:
         return (
             "Since this plan was worked out the records have changed so that none could be "
@@ -51,10 +53,10 @@ def drift(*, backplan: BackPlan, today_date: date) -> str:
         words
         for differs, words in (
             (before.today_date != today_date, f"today is no longer {say_date(before.today_date)}"),
-            (_pots(before) != _pots(now), "pots have moved"),
-            (before.needs != now.needs, "what is promised has changed"),
-            (_days(before, now) != _days(now, before), "the hands or days off have changed"),
-            (before.kilns != now.kilns, "the kilns have changed"),
+            (_pots(before) != _pots(today), "pots have moved"),
+            (before.needs != today.needs, "what is promised has changed"),
+            (_days(before, today) != _days(today, before), "the hands or days off have changed"),
+            (before.kilns != today.kilns, "the kilns have changed"),
         )
         if differs
     ]

@@ -8,7 +8,11 @@ Assumptions (each is a remark where it matters):
 
 1. Firings that are planned or have begun: see ``fixed``.
 2. A thrown board that nobody has called dry is dry after the form's drying days.
-3. The whole of today's minutes is still there.
+3. A line whose trial was opened asks for no second trial.
+4. What a sale that is over left listed does not count until it is taken back.
+
+One more holds on every day and is said once, on the plan's page: the whole of today's minutes is
+still there.
 """
 
 from __future__ import annotations
@@ -16,10 +20,10 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 from studio.craft.calendar import say_date
-from studio.craft.cones import hotter
+from studio.craft.load import going_in_mm
 from studio.craft.problem import (
     BISQUE,
     BadProblem,
@@ -28,10 +32,8 @@ from studio.craft.problem import (
     Load,
     Need,
     OnHand,
-    PlanKiln,
     PlanLine,
     Problem,
-    Run,
     Stage,
     TrialRule,
     Ware,
@@ -41,20 +43,20 @@ from studio.firings import models as firings
 from studio.firings.selectors import trial_rule
 from studio.planning.models import DayOff, Hands, PlanRule
 from studio.planning.selectors import blocked, stock
-from studio.planning.selectors.fixed import fixed_loads, schedule_key
+from studio.planning.selectors.fixed import fixed_loads
+from studio.planning.selectors.kilns import plan_kilns
 from studio.planning.selectors.names import line_names, ware_names
-from studio.planning.selectors.wanted import Dated, dates_from, is_anything_promised
+from studio.planning.selectors.remarks import not_called_dry, on_trial, still_listed
+from studio.planning.selectors.wanted import dates_from, is_anything_promised
+from studio.wares.kinds import Kind, kind_of
 from studio.wares.models import ClayLot, Form, Line
+from studio.wares.selectors import needs
 
 LEAST_DAYS = 14
 """A plan looks at least this far, so that a date tomorrow does not hide the week behind it."""
 
 MOST_DAYS = 120
 """A plan looks at most this far; what is promised later waits for a later plan."""
-
-SHELF_AND_GAPS_MM = 50
-"""Of a kiln's inside height: the bottom shelf on its short posts and air over the ware.
-Common practice, no source."""
 
 NOTHING_PROMISED = (
     "Nothing is promised from today on. Add a sale day or a month's parcels with what they ask for."
@@ -72,20 +74,32 @@ class Question:
     remarks: tuple[str, ...]
 
 
-def ask(*, today_date: date, last_date: date | None = None, keep_planned: bool = True) -> Question:
-    """The question of today. ``last_date`` looks less far; ``keep_planned=False`` lets go of the
-    firings that the plan in force asked for (those that a person planned are always kept).
+def ask(
+    *,
+    today_date: date,
+    now: datetime | None = None,
+    last_date: date | None = None,
+    keep_planned: bool = True,
+) -> Question:
+    """The question of today, or of the moment ``now`` of today: what opened before asks no more.
+
+    ``last_date`` looks less far; ``keep_planned=False`` lets go of the firings that the plan in
+    force asked for (those that a person planned are always kept).
 
     Raises ``BadProblem`` with every cause when no plan could be sought.
     """
     remarks: list[str] = []
-    dates = _in_sight(dates_from(today_date=today_date), today_date, last_date, remarks)
+    dates = dates_from(today_date=today_date, now=now)
+    if not dates:
+        ready = is_anything_promised(today_date=today_date, now=now)
+        raise BadProblem(ALL_READY if ready else NOTHING_PROMISED)
+    dates = _in_sight(dates, today_date, last_date, remarks)
     last = _last_date(dates, today_date, last_date)
     by_kind = {
-        stock.line_kind(line): line
+        kind_of(line): line
         for line in Line.objects.select_related("form", "clay_lot", "coats", "schedule")
     }
-    kilns = _kilns(remarks)
+    kilns = plan_kilns(remarks)
     pinned = fixed_loads(
         today_date=today_date,
         last_date=last,
@@ -93,7 +107,7 @@ def ask(*, today_date: date, last_date: date | None = None, keep_planned: bool =
         by_kind=by_kind,
         remarks=remarks,
     )
-    wanted = {str(ask.line.pk): ask.line for d in dates for ask in d.asks}
+    wanted = {str(ask.line.pk): ask.line for need in dates for ask in need.lines}
     lines = wanted | _lines_of(pinned, by_kind.values())
     wrong = [
         f"{line}: {line.schedule} is a bisque schedule. A line needs a glaze schedule."
@@ -105,7 +119,12 @@ def ask(*, today_date: date, last_date: date | None = None, keep_planned: bool =
     wares = _wares(lines.values(), pinned)
     rule, trials = plan_rule(), trial_rule()
     names = line_names(lines.values())
-    remarks.extend(_on_trial(wanted, names, trials.share_percent))
+    groups = stock.free_groups(today_date=today_date)
+    remarks += [
+        *on_trial(lines=wanted, names=names, share_percent=trials.share_percent),
+        *not_called_dry(groups=groups, names={ware.key: ware.name for ware in wares}),
+        *still_listed(today_date=today_date, now=now, lines=wanted, names=names),
+    ]
     problem = Problem(
         today_date=today_date,
         last_date=last,
@@ -117,8 +136,8 @@ def ask(*, today_date: date, last_date: date | None = None, keep_planned: bool =
         ),
         wares=wares,
         lines=tuple(_line(line, names[key]) for key, line in lines.items()),
-        needs=tuple(_need(dated) for dated in dates),
-        on_hand=_on_hand(today_date, wanted),
+        needs=tuple(_need(need) for need in dates),
+        on_hand=_on_hand(groups, wanted),
         pinned=pinned,
         yields=Yields(
             drying_percent=rule.drying_percent,
@@ -139,11 +158,8 @@ def plan_rule() -> PlanRule:
 
 
 def _in_sight(
-    dates: list[Dated], today_date: date, last_date: date | None, remarks: list[str]
-) -> list[Dated]:
-    if not dates:
-        ready = is_anything_promised(today_date=today_date)
-        raise BadProblem(ALL_READY if ready else NOTHING_PROMISED)
+    dates: list[needs.Need], today_date: date, last_date: date | None, remarks: list[str]
+) -> list[needs.Need]:
     end = last_date or today_date + timedelta(days=MOST_DAYS)
     if end < today_date:
         raise BadProblem(f"{say_date(end)} is past: a plan ends today or later.")
@@ -161,7 +177,7 @@ def _in_sight(
     return near
 
 
-def _last_date(dates: list[Dated], today_date: date, last_date: date | None) -> date:
+def _last_date(dates: list[needs.Need], today_date: date, last_date: date | None) -> date:
     after_the_last = max(dated.due_date for dated in dates) + timedelta(days=1)
     return last_date or max(after_the_last, today_date + timedelta(days=LEAST_DAYS))
 
@@ -188,79 +204,15 @@ def _days(today_date: date, last_date: date) -> tuple[HandsDay, ...]:
     return tuple(days)
 
 
-def bisque_run(kiln: firings.Kiln) -> firings.Run | None:
-    """The run a plan's bisque firing uses in this kiln: the shortest, then the cheapest."""
-    return min(
-        (run for run in runs_within_reach(kiln) if run.schedule.kind == "bisque"),
-        key=lambda run: (run.busy_days, run.cost_pence, run.schedule.name),
-        default=None,
-    )
-
-
-def runs_within_reach(kiln: firings.Kiln) -> list[firings.Run]:
-    """The runs of a kiln whose cone is not over the kiln's own top cone."""
-    return [
-        run
-        for run in kiln.runs.select_related("schedule")
-        if not hotter(run.schedule.cone, kiln.top_cone)
-    ]
-
-
-def _kilns(remarks: list[str]) -> tuple[PlanKiln, ...]:
-    found = []
-    for kiln in firings.Kiln.objects.order_by("id"):
-        within = runs_within_reach(kiln)
-        for run in kiln.runs.select_related("schedule").exclude(pk__in=[r.pk for r in within]):
-            remarks.append(
-                f"{kiln} goes to cone {kiln.top_cone} at most; its run of {run.schedule} "
-                f"(cone {run.schedule.cone}) is left out."
-            )
-        bisque = bisque_run(kiln)
-        chosen = [run for run in within if run.schedule.kind == "glaze"]
-        found.append(
-            PlanKiln(
-                key=str(kiln.pk),
-                name=kiln.name,
-                glaze_room_tenths=kiln.glaze_room_tenths,
-                bisque_room_tenths=kiln.bisque_room_tenths,
-                clear_height_mm=max(1, kiln.inside_height_mm - SHELF_AND_GAPS_MM),
-                circuit_key=str(kiln.circuit_id),
-                takes_trials=kiln.takes_trials,
-                runs=tuple(
-                    Run(
-                        schedule_key=schedule_key(run.schedule),
-                        busy_days=run.busy_days,
-                        cost_pence=run.cost_pence,
-                    )
-                    for run in ([bisque] if bisque else []) + chosen
-                ),
-            )
-        )
-    return tuple(found)
-
-
-def _need(dated: Dated) -> Need:
+def _need(need: needs.Need) -> Need:
     return Need(
-        key=dated.key,
-        name=dated.name,
-        due_date=dated.due_date,
-        buffer_days=dated.buffer_days,
-        importance=dated.importance,
-        counts=tuple((str(ask.line.pk), ask.count) for ask in dated.asks),
+        key=need.key,
+        name=need.name,
+        due_date=need.due_date,
+        buffer_days=need.buffer_days,
+        importance=need.importance,
+        counts=tuple((str(ask.line.pk), ask.count) for ask in need.lines),
     )
-
-
-def _on_trial(wanted: dict[str, Line], names: dict[str, str], share_percent: int) -> list[str]:
-    tried = sorted(
-        names[key] for key, line in wanted.items() if line.standing == Line.Standing.TRIAL
-    )
-    if not tried:
-        return []
-    return [
-        f"On trial: {', '.join(tried)}. The plan asks for no second trial; a first full load is a "
-        f"risk you take. Until you mark it proven, no load may hold more than {share_percent} % of "
-        "a kiln of it."
-    ]
 
 
 def _line(line: Line, name: str) -> PlanLine:
@@ -295,7 +247,9 @@ def _wares(lines: Iterable[Line], pinned: tuple[Load, ...]) -> tuple[Ware, ...]:
             key=stock.ware_key(form.pk, clay_lot.pk),
             name=names[stock.ware_key(form.pk, clay_lot.pk)],
             room_tenths=form.room_tenths,
-            height_mm=dry_height_mm(form, clay_lot),
+            height_mm=going_in_mm(
+                fired_mm=form.height_mm, shrinkage_permille=clay_lot.shrinkage_permille
+            ),
             throwing_min=form.throwing_min,
             glazing_min=form.glazing_min,
             finishing_min=form.finishing_min,
@@ -305,25 +259,15 @@ def _wares(lines: Iterable[Line], pinned: tuple[Load, ...]) -> tuple[Ware, ...]:
     )
 
 
-def dry_height_mm(form: Form, clay_lot: ClayLot) -> int:
-    """How high a dry pot stands in its bisque, the tallest it is in any kiln [mm], rounded up.
-
-    About half of the shrinkage lies between wet and dry, none in the bisque, the rest in the glaze
-    firing (potters' measurements, no standard).
-    """
-    s = clay_lot.shrinkage_permille / 1000
-    return -(-form.height_mm * round((1 - s / 2) * 10_000) // round((1 - s) * 10_000))
-
-
-def _on_hand(today_date: date, wanted: dict[str, Line]) -> tuple[OnHand, ...]:
-    keys = {stock.line_kind(line): key for key, line in wanted.items()}
-    wares = {stock.ware_key(line.form_id, line.clay_lot_id) for line in wanted.values()}
+def _on_hand(groups: list[stock.Group], wanted: dict[str, Line]) -> tuple[OnHand, ...]:
+    keys: dict[Kind | str, str] = {kind_of(line): key for key, line in wanted.items()}
+    for line in wanted.values():
+        ware = stock.ware_key(line.form_id, line.clay_lot_id)
+        keys[ware] = ware
     counted: Counter[tuple[Stage, str, date]] = Counter()
-    for group in stock.free_groups(today_date=today_date):
-        if group.line_kind is None:
-            key = group.ware_key if group.ware_key in wares else None
-        else:
-            key = keys.get(group.line_kind)
+    for group in groups:
+        glazed = stock.is_glazed(group.kind)
+        key = keys.get(group.kind if glazed else stock.ware_key_of(group.kind))
         if key is not None:
             counted[Stage(group.stage), key, group.ready_date] += group.count
     return tuple(

@@ -9,12 +9,14 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from studio.planning.selectors import stock
 from studio.planning.selectors.names import line_names
-from studio.planning.selectors.wanted import Ask, dates_from
+from studio.planning.selectors.wanted import dates_from
+from studio.wares.kinds import Kind, kind_of
 from studio.wares.models import Stage
+from studio.wares.selectors.needs import NeededLine
 
 SHOWN = (Stage.GRADED, Stage.FIRED, Stage.GLAZED, Stage.BISQUED, Stage.THROWN)
 """Stages from the furthest along; what stands in a kiln is at the stage it went in with."""
@@ -38,47 +40,51 @@ class StandRow:
         return self.wanted - self.promised - sum(count for _, count in self.stages)
 
 
-def stand_rows(*, today_date: date) -> list[StandRow]:
-    """Every want from today on, soonest first."""
+def stand_rows(*, today_date: date, now: datetime | None = None) -> list[StandRow]:
+    """Every want from now on, soonest first."""
     pool = _pool(today_date)
-    dates = dates_from(today_date=today_date)
-    names = line_names({ask.line.pk: ask.line for d in dates for ask in d.asks}.values())
+    dates = dates_from(today_date=today_date, now=now)
+    names = line_names({ask.line.pk: ask.line for need in dates for ask in need.lines}.values())
     return [
         StandRow(
-            need_key=dated.key,
-            need=dated.name,
-            due_date=dated.due_date,
+            need_key=need.key,
+            need=need.name,
+            due_date=need.due_date,
             line=names[str(ask.line.pk)],
             wanted=ask.wanted,
             promised=ask.done,
             stages=_share(pool, ask),
         )
-        for dated in dates
-        for ask in dated.asks
+        for need in dates
+        for ask in need.lines
     ]
 
 
-Shelf = tuple[str, stock.LineKind | str]
+Shelf = tuple[str, Kind | str]
 
 
 def _pool(today_date: date) -> Counter[Shelf]:
     pool: Counter[Shelf] = Counter()
     for group in stock.free_groups(today_date=today_date):
-        stage = Stage.GRADED if group.stage == Stage.LISTED else group.stage
-        pool[stage, group.line_kind or group.ware_key] += group.count
+        pool[group.stage, _shelf(group.kind)] += group.count
     for held in stock.in_kilns().values():
-        for kind, ware, count in held:
-            pool[Stage.THROWN if kind is None else Stage.GLAZED, kind or ware] += count
+        for kind, count in held:
+            stage = Stage.GLAZED if stock.is_glazed(kind) else Stage.THROWN
+            pool[stage, _shelf(kind)] += count
     return pool
 
 
-def _share(pool: Counter[Shelf], ask: Ask) -> tuple[tuple[str, int], ...]:
+def _shelf(kind: Kind) -> Kind | str:
+    return kind if stock.is_glazed(kind) else stock.ware_key_of(kind)
+
+
+def _share(pool: Counter[Shelf], ask: NeededLine) -> tuple[tuple[str, int], ...]:
     lacking = ask.count
-    kind = stock.line_kind(ask.line)
+    kind = kind_of(ask.line)
     shared = []
     for stage in SHOWN:
         before_coats = stage in (Stage.BISQUED, Stage.THROWN)
-        shelf: Shelf = (stage, stock.ware_key(kind[0], kind[1]) if before_coats else kind)
+        shelf: Shelf = (stage, stock.ware_key_of(kind) if before_coats else kind)
         count = min(lacking, pool[shelf])
         pool[shelf] -= count
         lacking -= count

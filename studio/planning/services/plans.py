@@ -21,7 +21,7 @@ from studio.planning import rules
 from studio.planning.models import BackPlan, Task
 from studio.planning.selectors import stored
 from studio.planning.services.rows import fill_anew, make, tasks
-from studio.planning.services.seek import Answer, seek
+from studio.planning.services.seek import SECONDS, Answer, seek
 from studio.planning.services.sort_out import sort_out
 from studio.web.models import Change
 from studio.web.refusal import Refusal, refuse
@@ -33,13 +33,17 @@ def work_out(
     today_date: date,
     last_date: date | None = None,
     keep_planned: bool = True,
-    seconds: float | None = None,
+    seconds: float = SECONDS,
     by: User,
     at: datetime,
 ) -> BackPlan:
     """Seek a plan and store it as a proposal. Raises as ``services.seek``, then stores nothing."""
     answer = seek(
-        today_date=today_date, last_date=last_date, keep_planned=keep_planned, seconds=seconds
+        today_date=today_date,
+        now=at,
+        last_date=last_date,
+        keep_planned=keep_planned,
+        seconds=seconds,
     )
     return propose(answer=answer, by=by, at=at)
 

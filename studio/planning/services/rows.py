@@ -7,7 +7,7 @@ from typing import Any
 from studio.craft.problem import BISQUE, Load, Plan, Work
 from studio.firings.models import Firing, Kiln, PlannedWare, Schedule
 from studio.planning.models import BackPlan, PlannedFiring, Task
-from studio.planning.selectors.question import bisque_run
+from studio.planning.selectors.kilns import bisque_run
 from studio.wares.models import Line
 from studio.web.refusal import Refusal
 

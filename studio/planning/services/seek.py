@@ -7,9 +7,7 @@ stored by ``services.propose``.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
-
-from django.conf import settings
+from datetime import date, datetime
 
 from studio.craft import backplan
 from studio.craft.problem import Plan
@@ -41,20 +39,19 @@ class Answer:
 def seek(
     *,
     today_date: date,
+    now: datetime | None = None,
     last_date: date | None = None,
     keep_planned: bool = True,
-    seconds: float | None = None,
+    seconds: float = SECONDS,
 ) -> Answer:
-    """Ask today's question and seek a plan for it within so many seconds.
+    """Ask the question of today (at the moment ``now``) and seek a plan within so many seconds.
 
     Raises ``BadProblem`` with every cause when no plan could be sought, ``BrokenPlan`` when the
     referee finds a promise broken, ``ValueError`` for a time that is not above 0.
     """
-    if seconds is None:
-        seconds = float(getattr(settings, "PLAN_SECONDS", SECONDS))
     if not 0 < seconds <= LONGEST_SECONDS:
         raise ValueError(f"a plan is sought for up to {LONGEST_SECONDS:.0f} s, not {seconds:g} s")
-    question = ask(today_date=today_date, last_date=last_date, keep_planned=keep_planned)
+    question = ask(today_date=today_date, now=now, last_date=last_date, keep_planned=keep_planned)
     plan = backplan.plan(problem=question.problem, seconds=seconds)
     broken = broken_promises(problem=question.problem, plan=plan)
     if broken:

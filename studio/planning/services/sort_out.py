@@ -8,9 +8,10 @@ from datetime import date
 
 from studio.craft.problem import Load, Plan, Problem
 from studio.firings.models import Firing
+from studio.firings.selectors import span
 from studio.planning import rules
 from studio.planning.models import BackPlan
-from studio.planning.selectors.fixed import schedule_key, span
+from studio.planning.selectors.fixed import schedule_key
 from studio.web.refusal import Refusal
 
 TAKES_DAYS = [

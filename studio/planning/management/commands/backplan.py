@@ -27,7 +27,7 @@ from studio.craft.problem import BadProblem
 from studio.drawing.strip import short_date
 from studio.firings.models import Schedule
 from studio.planning import services
-from studio.planning.services.seek import Answer, BrokenPlan, seek
+from studio.planning.services.seek import SECONDS, Answer, BrokenPlan, seek
 from studio.web.refusal import Refusal
 from studio.web.selectors import the_studio
 
@@ -39,7 +39,12 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--json", action="store_true", help="print question and answer whole")
-        parser.add_argument("--seconds", type=float, help="how long to look (default 8)")
+        parser.add_argument(
+            "--seconds",
+            type=float,
+            default=SECONDS,
+            help=f"how long to look (default {SECONDS:g})",
+        )
         parser.add_argument("--until", type=_date, help="plan no further than this day, YYYY-MM-DD")
         parser.add_argument(
             "--afresh", action="store_true", help="let go of the firings of the plan in force"
@@ -86,9 +91,11 @@ def _person(name: str | None) -> User:
 
 
 def _sought(options: dict[str, Any]) -> Answer:
+    now = timezone.now()
     try:
         return seek(
-            today_date=timezone.localdate(),
+            today_date=timezone.localdate(now),
+            now=now,
             last_date=options["until"],
             keep_planned=not options["afresh"],
             seconds=options["seconds"],

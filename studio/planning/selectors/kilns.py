@@ -1,0 +1,62 @@
+"""Which kilns may a plan use, for what, how high inside, and at what cost?"""
+
+from __future__ import annotations
+
+from studio.craft.cones import hotter
+from studio.craft.load import clear_height_mm
+from studio.craft.problem import PlanKiln, Run
+from studio.firings.models import Kiln
+from studio.firings.models import Run as RunRow
+from studio.planning.selectors.fixed import schedule_key
+
+
+def bisque_run(kiln: Kiln) -> RunRow | None:
+    """The run a plan's bisque firing uses in this kiln: the shortest, then the cheapest."""
+    return min(
+        (run for run in runs_within_reach(kiln) if run.schedule.kind == "bisque"),
+        key=lambda run: (run.busy_days, run.cost_pence, run.schedule.name),
+        default=None,
+    )
+
+
+def runs_within_reach(kiln: Kiln) -> list[RunRow]:
+    """The runs of a kiln whose cone is not over the kiln's own top cone."""
+    return [
+        run
+        for run in kiln.runs.select_related("schedule")
+        if not hotter(run.schedule.cone, kiln.top_cone)
+    ]
+
+
+def plan_kilns(remarks: list[str]) -> tuple[PlanKiln, ...]:
+    """Every kiln as the planner knows it; tells the runs that are left out in ``remarks``."""
+    found = []
+    for kiln in Kiln.objects.order_by("id"):
+        within = runs_within_reach(kiln)
+        for run in kiln.runs.select_related("schedule").exclude(pk__in=[r.pk for r in within]):
+            remarks.append(
+                f"{kiln} goes to cone {kiln.top_cone} at most; its run of {run.schedule} "
+                f"(cone {run.schedule.cone}) is left out."
+            )
+        bisque = bisque_run(kiln)
+        chosen = [run for run in within if run.schedule.kind == "glaze"]
+        found.append(
+            PlanKiln(
+                key=str(kiln.pk),
+                name=kiln.name,
+                glaze_room_tenths=kiln.glaze_room_tenths,
+                bisque_room_tenths=kiln.bisque_room_tenths,
+                clear_height_mm=max(1, clear_height_mm(inside_height_mm=kiln.inside_height_mm)),
+                circuit_key=str(kiln.circuit_id),
+                takes_trials=kiln.takes_trials,
+                runs=tuple(
+                    Run(
+                        schedule_key=schedule_key(run.schedule),
+                        busy_days=run.busy_days,
+                        cost_pence=run.cost_pence,
+                    )
+                    for run in ([bisque] if bisque else []) + chosen
+                ),
+            )
+        )
+    return tuple(found)
