@@ -14,7 +14,7 @@ from django.utils import timezone
 
 from studio.parcels import address, rules
 from studio.parcels.models import PaidMonth, Supporter, Tier, TurnRule
-from studio.parcels.services.record import ADDRESS, FIELDS, plain, write_down
+from studio.parcels.services.record import ADDRESS, AGAIN, FIELDS, or_refuse, plain, write_down
 from studio.wares.models import Form
 from studio.web.models import Change
 from studio.web.refusal import Refusal, refuse
@@ -98,9 +98,10 @@ def mark_paid(*, month: int, but: Collection[int] = (), by: User, at: datetime) 
         .exclude(id__in=but)
         .exclude(id__in=paid)
     )
-    rows = PaidMonth.objects.bulk_create(
-        PaidMonth(supporter=supporter, month=month) for supporter in due
-    )
+    with or_refuse(lambda: f"Somebody marked {rules.month_name(month)} at this moment. {AGAIN}"):
+        rows = PaidMonth.objects.bulk_create(
+            PaidMonth(supporter=supporter, month=month) for supporter in due
+        )
     refuse(
         None
         if rows
@@ -156,7 +157,8 @@ def set_tier(
     held = Tier.objects.select_for_update().get(id=tier.id) if tier else Tier()
     was = _tier_values(held) if tier else None
     held.name, held.pledge_pence, held.weight = plain_name, pledge_pence, weight
-    held.save()
+    with or_refuse(lambda: f"There is a tier called {plain_name} already."):
+        held.save()
     return write_down(
         action="set_tier",
         said=f"{'Changed' if tier else 'Added'} the tier {held.name}",
@@ -197,11 +199,11 @@ def create_supporter(
     number = given.pop("number", None)
     if number is None:
         number = (Supporter.objects.aggregate(top=Max("number"))["top"] or 0) + 1
-    taken = Supporter.objects.filter(number=number).first()
-    refuse(f"Number {number} is {taken.name}'s already." if taken else None)
+    refuse(_number_taken(number))
     supporter = Supporter(number=number, joined_month=rules.month_of(timezone.localdate(at)))
     _put(supporter, given, at)
-    supporter.save()
+    with or_refuse(lambda: _taken(supporter)):
+        supporter.save()
     supporter.please_no.set(please_no)
     return supporter
 
@@ -219,7 +221,8 @@ def set_supporter(
     """
     before = kept(supporter)
     _put(supporter, values, at)
-    supporter.save()
+    with or_refuse(lambda: _taken(supporter)):
+        supporter.save()
     if please_no is not None:
         supporter.please_no.set(please_no)
     after = kept(supporter)
@@ -249,9 +252,27 @@ def _put(supporter: Supporter, values: Mapping[str, Any], at: datetime) -> None:
     this_month = rules.month_of(timezone.localdate(at))
     refuse(rules.can_join(joined_month=supporter.joined_month, this_month=this_month))
     refuse(rules.can_be_gift(is_gift=supporter.is_gift, gift_from=supporter.gift_from))
+    refuse(_email_taken(supporter))
+
+
+def _number_taken(number: int) -> str | None:
+    taken = Supporter.objects.filter(number=number).first()
+    return f"Number {number} is {taken.name}'s already." if taken else None
+
+
+def _email_taken(supporter: Supporter) -> str | None:
     others = Supporter.objects.filter(email__iexact=supporter.email).exclude(email="")
     other = (others.exclude(id=supporter.id) if supporter.id else others).first()
-    refuse(f"The e-mail {supporter.email} is supporter {other.number}'s." if other else None)
+    return f"The e-mail {supporter.email} is supporter {other.number}'s." if other else None
+
+
+def _taken(supporter: Supporter) -> str:
+    """What somebody took at the moment when this supporter was to be saved."""
+    return (
+        _email_taken(supporter)
+        or (_number_taken(supporter.number) if not supporter.id else None)
+        or f"Somebody changed a supporter at this moment. {AGAIN}"
+    )
 
 
 def _set_months(supporter: Supporter, months: Sequence[int]) -> None:

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from functools import partial
 from typing import Any
 
+from django.db import IntegrityError, transaction
+
+from studio.web.refusal import Refusal
 from studio.web.services import record
 
 ADDRESS = (
@@ -35,6 +40,23 @@ FIELDS = (
 def plain(value: Any) -> Any:
     """A value as JSON can keep it."""
     return value.isoformat() if hasattr(value, "isoformat") else value
+
+
+AGAIN = "Nothing was saved; look at the page again."
+
+
+@contextmanager
+def or_refuse(sentence: Callable[[], str]) -> Iterator[None]:
+    """Save within, or raise a Refusal when somebody saved the same a moment before.
+
+    What was looked up before cannot rule that out; the constraint can. The sentence is asked for
+    after everything within was taken back.
+    """
+    try:
+        with transaction.atomic():
+            yield
+    except IntegrityError:
+        raise Refusal(sentence()) from None
 
 
 write_down = partial(record, room="parcels")

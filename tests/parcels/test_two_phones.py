@@ -1,0 +1,74 @@
+"""Is the second of two people told what the first took at the same moment?"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from django.contrib.auth.models import User
+
+from studio.parcels import services
+from studio.parcels.models import PaidMonth, Supporter, Tier
+from tests.parcels import cast
+from tests.parcels.cast import LEEDS, NOVEMBER, NOW
+from tests.two_at_once import told, while_held
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+@pytest.fixture
+def who(potter: User) -> dict[str, Any]:
+    return {"by": potter, "at": NOW}
+
+
+def person(name: str, **values: Any) -> dict[str, Any]:
+    return {"name": name, "tier": cast.tier(), "joined_month": NOVEMBER, **LEEDS, **values}
+
+
+def test_the_next_number_goes_to_one(who: dict[str, Any]) -> None:
+    ada, bo = person("Ada"), person("Bo")
+    answers = while_held(
+        lambda: services.add_supporter(values=ada, **who),
+        lambda: services.add_supporter(values=bo, **who),
+    )
+    numbers = list(Supporter.objects.values_list("number", "name"))
+    if numbers == [(1, "Ada"), (2, "Bo")]:  # the second waited for its turn to write
+        return
+    assert told(answers) == "Number 1 is Ada's already."
+    assert numbers == [(1, "Ada")]
+
+
+def test_an_email_goes_to_one(who: dict[str, Any]) -> None:
+    ada, bo = person("Ada", email="a@example.org"), person("Bo", email="A@example.org", number=9)
+    answers = while_held(
+        lambda: services.add_supporter(values=ada, **who),
+        lambda: services.add_supporter(values=bo, **who),
+    )
+    assert told(answers) == "The e-mail A@example.org is supporter 1's."
+
+
+def test_two_people_are_changed_to_one_email(who: dict[str, Any]) -> None:
+    ada, bo = cast.supporter("Ada", who["by"]), cast.supporter("Bo", who["by"])
+    both = {"values": {"email": "a@example.org"}, **who}
+    answers = while_held(
+        lambda: services.change_supporter(supporter=ada, **both),
+        lambda: services.change_supporter(supporter=bo, **both),
+    )
+    assert told(answers) == "The e-mail a@example.org is supporter 1's."
+
+
+def test_a_month_is_marked_once(who: dict[str, Any]) -> None:
+    cast.supporter("Ada", who["by"], paid=())
+    answers = while_held(
+        lambda: services.mark_paid(month=NOVEMBER, **who),
+        lambda: services.mark_paid(month=NOVEMBER, **who),
+    )
+    assert "November 2026" in told(answers)
+    assert PaidMonth.objects.count() == 1
+
+
+def test_a_tier_is_added_once(who: dict[str, Any]) -> None:
+    bowl: dict[str, Any] = {"tier": None, "name": "Bowl", "pledge_pence": 900, "weight": 1, **who}
+    answers = while_held(lambda: services.set_tier(**bowl), lambda: services.set_tier(**bowl))
+    assert told(answers) == "There is a tier called Bowl already."
+    assert Tier.objects.count() == 1
