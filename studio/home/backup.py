@@ -18,6 +18,7 @@ import tarfile
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path
+from typing import BinaryIO
 
 DATABASE = "wareboard.sqlite3"
 PHOTOS = "photos"
@@ -47,7 +48,7 @@ def copy_out(*, database: Path, photos: Path, to: Path) -> Copied:
             still = Path(scratch) / DATABASE
             _copy_database(database, still)
             _refuse_unsound(still)
-            with tarfile.open(half, "w") as tar:
+            with _for_its_owner_alone(half) as file, tarfile.open(fileobj=file, mode="w") as tar:
                 tar.add(still, arcname=DATABASE)
                 pictures = sorted(photos.iterdir()) if photos.is_dir() else []
                 for picture in pictures:
@@ -68,7 +69,9 @@ def put_back(*, copy: Path, database: Path, photos: Path, aside: str) -> Path | 
     if not copy.is_file():
         raise BadCopy(f"{copy} is not a file.")
     database.parent.mkdir(parents=True, exist_ok=True)
-    with tempfile.TemporaryDirectory(dir=database.parent) as scratch:
+    photos.parent.mkdir(parents=True, exist_ok=True)
+    # The pictures may lie on another disk than the database, and only a rename is all or nothing.
+    with tempfile.TemporaryDirectory(dir=photos.parent) as scratch:
         room = Path(scratch)
         try:
             with tarfile.open(copy) as tar:
@@ -78,8 +81,12 @@ def put_back(*, copy: Path, database: Path, photos: Path, aside: str) -> Path | 
         if not (room / DATABASE).is_file():
             raise BadCopy(f"{copy} holds no {DATABASE}, so it is not a copy of a studio.")
         _refuse_unsound(room / DATABASE)
+        staged = database.with_name(database.name + ".new")
+        shutil.copyfile(room / DATABASE, staged)
+        staged.chmod(0o600)
+        _flush(staged)
         old = _move_aside(database=database, photos=photos, aside=aside)
-        (room / DATABASE).rename(database)
+        staged.rename(database)
         if (room / PHOTOS).is_dir():
             (room / PHOTOS).rename(photos)
     _flush(database.parent)
@@ -121,6 +128,11 @@ def _refuse_unsound(database: Path) -> None:
         check.close()
     if found != [("ok",)] or not applied:
         raise BadCopy(f"The database is damaged: {found[0][0]}.")
+
+
+def _for_its_owner_alone(path: Path) -> BinaryIO:
+    """Open a new file that nobody else may read: it holds addresses and password hashes."""
+    return os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "wb")
 
 
 def _flush(path: Path) -> None:

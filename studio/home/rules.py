@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from studio.web.models import Change
 
+CHANGED_AGAIN = "The settings were changed again since; change them on their page."
+
 
 def refusal_to_undo(*, change: Change, done_already: bool) -> str:
     """Answer why a change cannot be undone, or nothing when its room may be asked."""

@@ -6,18 +6,19 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from django.db.models import Count, Exists, OuterRef, QuerySet
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 from django.urls import reverse
 from django.utils import timezone
 
 from studio.firings.selectors import kilns_now
 from studio.firings.selectors.kilns import KilnNow
-from studio.parcels.models import Parcel, Shipment
+from studio.parcels.models import Shipment
+from studio.planning.models import DayOff
 from studio.planning.selectors import due_work
 from studio.sales.models import SaleDay
 from studio.wares.models import Stage
 from studio.wares.selectors import Group, boards_now
-from studio.web.models import Change
+from studio.web.models import Change, Studio
 
 DAYS_TO_PACK = 7
 """How many days before a post date the parcels begin to show; our own choice."""
@@ -43,6 +44,14 @@ class AskGroup:
     asks: tuple[Ask, ...]
     all_url: str
     all_text: str
+
+
+def studio_to_edit() -> Studio:
+    """Answer the studio's row apart from the one that this page itself is made with.
+
+    A form writes what was typed into its row, also when it is refused.
+    """
+    return Studio.objects.filter(id=1).first() or Studio(id=1)
 
 
 def changes() -> QuerySet[Change]:
@@ -87,11 +96,11 @@ def _of_kiln(now: KilnNow, today_date: date) -> Iterator[Ask]:
             )
         elif now.opening_at is not None:
             when = timezone.localtime(now.opening_at)
-            words = "now, once it reads cool" if now.is_late else f"from {when:%a %d %b, %H:%M}"
-            yield Ask(
-                text=f"Open {name}", detail=f"{schedule}, cooling: {words}", url=url,
-                is_late=now.is_late,
-            )  # fmt: skip
+            if now.is_late:
+                yield Ask(text=f"Open {name}", detail=f"{schedule}, once it reads cool", url=url)
+            else:
+                detail = f"{schedule}; to open from about {when:%a %d %b, %H:%M}"
+                yield Ask(text=f"{name} is cooling", detail=detail, url=url)
         return
     planned = now.next_firing
     if planned is not None and planned.start_date <= today_date:
@@ -143,22 +152,22 @@ def _board_ask(group: Group, verb: str, detail: str) -> Ask:
 
 
 def _of_parcels(today_date: date) -> Iterator[Ask]:
-    near = Shipment.objects.filter(
-        post_date__lte=today_date + timedelta(days=DAYS_TO_PACK)
-    ).order_by("month")
-    for shipment in near:
-        states = dict(shipment.parcels.order_by().values_list("state").annotate(n=Count("id")))
-        picked = sum(states.values())
-        to_pack = states.get(Parcel.State.PICKED, 0)
-        to_post = to_pack + states.get(Parcel.State.PACKED, 0)
-        if not picked and shipment.post_date >= today_date:
-            text, count = "Pick this month's pots", shipment.parcel_count
-        elif to_pack:
-            text, count = "Pack parcels", to_pack
-        elif to_post:
-            text, count = "Post parcels", to_post
+    near = Shipment.objects.filter(post_date__lte=today_date + timedelta(days=DAYS_TO_PACK))
+    # A month whose parcels are all posted, or that passed without any, asks for nothing.
+    open_still = Q(parcels__state__in=["picked", "packed"]) | Q(
+        parcels__isnull=True, post_date__gte=today_date
+    )
+    shipments = near.filter(open_still).order_by("month").annotate(
+        to_pack=Count("parcels", filter=Q(parcels__state="picked"), distinct=True),
+        to_post=Count("parcels", filter=Q(parcels__state="packed"), distinct=True),
+    )  # fmt: skip
+    for shipment in shipments:
+        if shipment.to_pack:
+            text, count = "Pack parcels", shipment.to_pack
+        elif shipment.to_post:
+            text, count = "Post parcels", shipment.to_post
         else:
-            continue
+            text, count = "Pick this month's pots", shipment.parcel_count
         yield Ask(
             text=text,
             detail=f"they go to the post on {shipment.post_date:%a %d %b}",
@@ -173,9 +182,19 @@ def _of_sales(today_date: date) -> Iterator[Ask]:
     if ahead is None:
         return
     days = (timezone.localtime(ahead.members_at).date() - today_date).days
+    opens_at = timezone.localtime(ahead.members_at)
     yield Ask(
-        text=ahead.name,
-        detail=f"members' hours open {timezone.localtime(ahead.members_at):%a %d %b, %H:%M}",
+        text=f"{ahead.name} {in_days(days)}",
+        detail=f"members' hours open {opens_at:%a %d %b, %H:%M}",
         url=reverse("sales:sale", args=[ahead.pk]),
-        count=days,
     )
+
+
+def in_days(days: int) -> str:
+    """Say how far off a day is: today, tomorrow, in 38 days."""
+    return {0: "today", 1: "tomorrow"}.get(days, f"in {days} days")
+
+
+def day_off(*, today_date: date) -> DayOff | None:
+    """Answer whether nobody works today, and why."""
+    return DayOff.objects.filter(date=today_date).first()

@@ -13,9 +13,9 @@ import studio.parcels.services as parcels
 import studio.planning.services as planning
 import studio.sales.services as sales
 import studio.wares.services as wares
-from studio.home.rules import refusal_to_undo
+from studio.home.rules import CHANGED_AGAIN, refusal_to_undo
 from studio.web.models import Change, Studio
-from studio.web.refusal import Refusal
+from studio.web.refusal import refuse
 from studio.web.services import record
 
 
@@ -25,29 +25,62 @@ class Undo(Protocol):
     def __call__(self, *, change: Change, by: User, at: datetime.datetime) -> Change: ...
 
 
-UNDO: dict[str, Undo] = {
-    "wares": wares.undo,
-    "firings": firings.undo,
-    "sales": sales.undo,
-    "parcels": parcels.undo,
-    "planning": planning.undo,
-}
-
-
 @transaction.atomic
 def undo(*, change: Change, by: User, at: datetime.datetime) -> Change:
     """Undo a change through the room that made it. Raises Refusal and changes nothing."""
     # The row is read again under the lock, so that two phones cannot undo it twice.
     change = Change.objects.select_for_update(of=("self",)).get(id=change.id)
     done_already = Change.objects.filter(undoes=change).exists()
-    if sentence := refusal_to_undo(change=change, done_already=done_already):
-        raise Refusal(sentence)
+    refuse(refusal_to_undo(change=change, done_already=done_already))
     return UNDO[change.room](change=change, by=by, at=at)
 
 
 @transaction.atomic
-def keep_studio(*, studio: Studio, by: User) -> Change:
-    """Save the studio's one row."""
+def keep_studio(*, studio: Studio, by: User, at: datetime.datetime) -> Change:
+    """Save the studio's one row; what it was is kept for an undo."""
+    before = Studio.objects.select_for_update().filter(id=1).first() or Studio(id=1)
+    was = _said_of_itself(before)
     studio.id = 1
     studio.save()
-    return record(room="home", action="settings", said="Changed the studio's settings.", by=by)
+    return record(
+        room="home",
+        action="settings",
+        said="Changed the studio's settings",
+        by=by,
+        at=at,
+        undo={"was": was, "became": _said_of_itself(studio)},
+    )
+
+
+def _undo_settings(*, change: Change, by: User, at: datetime.datetime) -> Change:
+    """Put the studio's row back. Raises Refusal when it was changed again since."""
+    now = Studio.objects.select_for_update().get(id=1)
+    undo = change.undo or {}
+    refuse(CHANGED_AGAIN if _said_of_itself(now) != undo["became"] else "")
+    for name, value in undo["was"].items():
+        setattr(now, name, value)
+    now.save()
+    undoing = record(
+        room="home", action="undo", said="Put the studio's settings back", by=by, at=at
+    )
+    undoing.undoes = change
+    undoing.save(update_fields=["undoes"])
+    return undoing
+
+
+def _said_of_itself(studio: Studio) -> dict[str, str]:
+    return {
+        field.name: getattr(studio, field.name)
+        for field in Studio._meta.fields
+        if not field.primary_key
+    }
+
+
+UNDO: dict[str, Undo] = {
+    "home": _undo_settings,
+    "wares": wares.undo,
+    "firings": firings.undo,
+    "sales": sales.undo,
+    "parcels": parcels.undo,
+    "planning": planning.undo,
+}

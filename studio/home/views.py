@@ -6,6 +6,7 @@ from django.conf import settings as conf
 from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
@@ -15,10 +16,9 @@ from studio.home import selectors, services
 from studio.home.first_steps import first_steps
 from studio.home.forms import StudioForm
 from studio.web.htmx import HtmxRequest
-from studio.web.idempotency import acts_once
-from studio.web.models import Change
+from studio.web.idempotency import acting_once, acts_once, answered_before
+from studio.web.models import Change, Studio
 from studio.web.said import say_done
-from studio.web.selectors import the_studio
 
 RECORDS_ON_A_PAGE = 40
 
@@ -30,6 +30,7 @@ def today(request: HtmxRequest) -> HttpResponse:
     context = {
         "day": day,
         "groups": selectors.asks(today_date=day),
+        "day_off": selectors.day_off(today_date=day),
         "steps": first_steps(),
     }
     return render(request, "home/today.html", context)
@@ -57,18 +58,26 @@ def undo(request: HtmxRequest, change_id: int) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-@acts_once
 def settings(request: HtmxRequest) -> HttpResponse:
     """Show and keep the studio's name, address, units and mark."""
-    form = StudioForm(request.POST or None, request.FILES or None, instance=the_studio())
+    if first := answered_before(request):
+        return first
+    form = StudioForm(
+        request.POST or None, request.FILES or None, instance=selectors.studio_to_edit()
+    )
     if request.method == "POST" and form.is_valid():
         studio = form.save(commit=False)
         try:
+            # A picture is decoded before anything waits for the database.
             if data := form.mark_data():
                 studio.mark = keep_photo(data=data, folder=conf.MEDIA_ROOT).name
         except BadPhoto as refused:
             form.add_error("new_mark", str(refused))
         else:
-            say_done(request, services.keep_studio(studio=studio, by=request.user))
-            return redirect("settings")
+            return acting_once(request, lambda: _kept(request, studio))
     return render(request, "home/settings.html", {"form": form}, status=422 if form.errors else 200)
+
+
+def _kept(request: HtmxRequest, studio: Studio) -> str:
+    say_done(request, services.keep_studio(studio=studio, by=request.user, at=timezone.now()))
+    return reverse("settings")

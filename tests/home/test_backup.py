@@ -57,6 +57,7 @@ def test_a_copy_taken_beside_an_open_writer_holds_what_was_committed(
     copied = copy_out(database=database, photos=photos, to=tmp_path / "copy.tar")
     writer.close()
     assert copied.photos == 2
+    assert (tmp_path / "copy.tar").stat().st_mode & 0o077 == 0  # it holds people's addresses
     put_back(
         copy=tmp_path / "copy.tar",
         database=tmp_path / "new" / DATABASE,

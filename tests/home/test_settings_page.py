@@ -12,7 +12,8 @@ from django.test import Client
 from django.urls import reverse
 
 from studio.drawing.portraits import studio_mark
-from studio.web.models import Studio
+from studio.home.rules import CHANGED_AGAIN
+from studio.web.models import Change, Studio
 
 FormKey = Callable[[], str]
 ASKED = {
@@ -74,6 +75,30 @@ def test_a_mark_that_is_no_picture_is_refused(
     assert signed_in.post(reverse("settings"), asked).status_code == 422
     assert not Studio.objects.exists()
     assert list(photos.iterdir()) == []
+
+
+def test_a_change_of_settings_is_undone_unless_they_changed_again(
+    signed_in: Client, form_key: FormKey
+) -> None:
+    def keep(**values: str) -> Change:
+        signed_in.post(reverse("settings"), ASKED | values | {"form_key": form_key()})
+        return Change.objects.filter(action="settings").latest("id")
+
+    keep()
+    second = keep(name="Other Kiln")
+    signed_in.post(reverse("undo", args=[second.pk]), {"form_key": form_key()})
+    assert Studio.objects.get().name == "Kelpie Kiln"
+    third, _ = keep(name="Third Kiln"), keep(name="Fourth Kiln")
+    answer = signed_in.post(reverse("undo", args=[third.pk]), {"form_key": form_key()})
+    assert CHANGED_AGAIN in answer.content.decode()
+    assert Studio.objects.get().name == "Fourth Kiln"
+
+
+def test_a_refused_form_does_not_rename_the_page(signed_in: Client, form_key: FormKey) -> None:
+    signed_in.post(reverse("settings"), ASKED | {"form_key": form_key()})
+    wrong = ASKED | {"name": "Nonsense", "currency": "XYZ", "form_key": form_key()}
+    page = signed_in.post(reverse("settings"), wrong).content.decode()
+    assert "· Kelpie Kiln</title>" in page
 
 
 @pytest.mark.django_db

@@ -8,10 +8,13 @@ import pytest
 import time_machine
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
 from studio.firings.models import Firing
 from studio.home.selectors import Ask, asks
-from studio.parcels.models import Shipment
+from studio.parcels.models import Parcel, Shipment, Supporter, Tier
+from studio.planning.models import DayOff
+from studio.sales.models import SaleDay
 from studio.wares.models import Board
 from tests import make
 
@@ -73,6 +76,68 @@ def test_a_planned_firing_asks_to_be_loaded_on_its_day(
     lines = asked("Kilns")
     assert [line.text for line in lines] == ([text] if text else [])
     assert [line.is_late for line in lines] == ([late] if text else [])
+
+
+@pytest.mark.parametrize(
+    ("picked", "packed", "posted", "text"),
+    [
+        (2, 1, 0, "Pack parcels"),
+        (0, 1, 1, "Post parcels"),
+        (0, 0, 2, None),
+    ],
+)
+def test_a_shipment_asks_for_its_next_step_until_all_is_posted(
+    picked: int, packed: int, posted: int, text: str | None
+) -> None:
+    shipment = Shipment.objects.create(month=2026 * 12 + 2, post_date=TODAY - timedelta(days=1))
+    tier = Tier.objects.create(name="Cup", pledge_pence=500)
+    states = ["picked"] * picked + ["packed"] * packed + ["posted"] * posted
+    for number, state in enumerate(states, 1):
+        Parcel.objects.create(
+            shipment=shipment,
+            supporter=Supporter.objects.create(
+                number=number, name="A", tier=tier, joined_month=24300, country_code="GB"
+            ),
+            state=state,
+            posted_date=TODAY if state == "posted" else None,
+        )
+    lines = asked("Parcels")
+    assert [line.text for line in lines] == ([text] if text else [])
+    if text:
+        assert lines[0].count == (picked or packed)
+        assert lines[0].is_late
+
+
+def test_a_cooling_kiln_is_to_be_opened_only_once_it_should_be_cool() -> None:
+    now = timezone.now()
+    kiln = make.kiln(name="Acorn")
+    firing = Firing.objects.create(
+        kiln=kiln,
+        schedule=make.schedule(),
+        start_date=TODAY,
+        busy_days=2,
+        state="cooling",
+        lit_at=now - timedelta(hours=12),
+        off_at=now - timedelta(hours=1),
+    )
+    assert asked("Kilns")[0].text == "Acorn is cooling"
+    later = now - timedelta(days=4)
+    Firing.objects.filter(pk=firing.pk).update(lit_at=later, off_at=later + timedelta(hours=9))
+    assert asked("Kilns")[0].text == "Open Acorn"
+
+
+def test_a_day_off_is_said(signed_in: Client) -> None:
+    assert "day off" not in signed_in.get(reverse("today")).content.decode()
+    DayOff.objects.create(date=TODAY, why="Wedding")
+    assert "Wedding" in signed_in.get(reverse("today")).content.decode()
+
+
+@pytest.mark.parametrize(("days", "words"), [(0, "today"), (1, "tomorrow"), (38, "in 38 days")])
+def test_a_sale_says_how_far_off_it_is(days: int, words: str) -> None:
+    opens_at = timezone.now() + timedelta(days=days, hours=2)
+    SaleDay.objects.create(name="Restock", members_at=opens_at, public_at=opens_at)
+    (line,) = asked("Sales")
+    assert line.text == f"Restock {words}"
 
 
 @pytest.mark.parametrize(

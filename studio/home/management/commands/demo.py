@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+import sqlite3
 from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
@@ -18,8 +19,9 @@ from studio.home.demo.build import build
 from studio.home.demo.catalogue import PASSWORD
 from studio.home.demo.papers import write_papers
 
-MARKER = "this-is-the-demo"
-"""A file that says that what lies in this folder may be thrown away."""
+DEMO_ID = 0x504F5473
+"""SQLite's application id of a demo database. It stands in the database itself, so a studio of
+one's own that is put in the demo's place is not taken for one."""
 
 NOT_EMPTY = (
     "There is a studio in {where} already, and it is not a demo. Nothing was changed. "
@@ -63,10 +65,10 @@ class Command(BaseCommand):
 
     def _start_fresh(self, data: Path) -> None:
         """Empty the demo's own database; refuse any other that holds something."""
+        is_sqlite = connection.vendor == "sqlite"
         database = Path(connection.settings_dict["NAME"])
         # A database that lies elsewhere (DATABASE_URL) is never the demo's to remove.
-        is_ours = connection.vendor == "sqlite" and database.parent == data
-        if is_ours and (data / MARKER).exists():
+        if is_sqlite and database.parent == data and _is_a_demo(database):
             connection.close()
             for end in ("", "-wal", "-shm"):
                 database.with_name(database.name + end).unlink(missing_ok=True)
@@ -75,4 +77,18 @@ class Command(BaseCommand):
         call_command("migrate", verbosity=0)
         if User.objects.exists():
             raise CommandError(NOT_EMPTY.format(where=connection.settings_dict["NAME"]))
-        (data / MARKER).touch()
+        if is_sqlite:
+            with connection.cursor() as cursor:
+                cursor.execute(f"PRAGMA application_id = {DEMO_ID}")
+
+
+def _is_a_demo(database: Path) -> bool:
+    if not database.exists():
+        return False
+    reading = sqlite3.connect(f"file:{database}?mode=ro", uri=True)
+    try:
+        return bool(reading.execute("PRAGMA application_id").fetchone()[0] == DEMO_ID)
+    except sqlite3.DatabaseError:
+        return False
+    finally:
+        reading.close()
