@@ -46,8 +46,11 @@ def one(request: HtmxRequest, backplan_id: int) -> HttpResponse:
 @require_POST
 def work_out(request: HtmxRequest) -> HttpResponse:
     """Seek a plan, outside any transaction, and store it as a proposal."""
-    if first := answered_before(request):
-        return first
+    with services.one_at_a_time(request.POST.get("form_key", "")):
+        return answered_before(request) or _sought(request)
+
+
+def _sought(request: HtmxRequest) -> HttpResponse:
     form = WorkOutForm(request.POST)
     if not form.is_valid():
         return _page(request, None, form=form)
@@ -72,19 +75,24 @@ def _proposed(request: HtmxRequest, answer: Answer) -> str:
 
 
 @require_POST
-@acts_once
 def accept(request: HtmxRequest, backplan_id: int) -> HttpResponse:
     """Put a proposal in force; say what moved since it was worked out."""
+    if first := answered_before(request):
+        return first
     backplan = get_object_or_404(BackPlan, id=backplan_id)
-    moved = ""
-    if not selectors.unreadable(backplan):
-        now = timezone.now()
-        moved = selectors.drift(backplan=backplan, today_date=timezone.localdate(now), now=now)
-    change = services.accept(backplan=backplan, by=request.user, at=timezone.now())
-    say_done(request, change)
+    if sentence := selectors.unreadable(backplan):
+        return _page(request, None, causes=(sentence,))
+    now = timezone.now()
+    # Asking the whole question again takes a while, so it is done before the database is held.
+    moved = selectors.drift(backplan=backplan, today_date=timezone.localdate(now), now=now)
+    return acting_once(request, lambda: _accepted(request, backplan, moved))
+
+
+def _accepted(request: HtmxRequest, backplan: BackPlan, moved: str) -> str:
+    say_done(request, services.accept(backplan=backplan, by=request.user, at=timezone.now()))
     if moved:
         say_caution(request, moved)
-    return redirect("planning:one", backplan.pk)
+    return reverse("planning:one", args=[backplan.pk])
 
 
 @require_POST

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import html
 import io
+import threading
 from collections.abc import Callable
 from datetime import timedelta
+from typing import Any
 
 import pytest
 import time_machine
 from django.contrib.auth.models import User
+from django.db import connection
 from django.http import HttpResponse
 from django.test import Client
 from django.urls import reverse
@@ -26,7 +29,7 @@ from studio.planning.selectors import in_force, proposed
 from studio.planning.selectors.question import NOTHING_PROMISED
 from studio.web.models import Change
 from tests.conftest import MODEL_BACKEND
-from tests.planning.cast import NOW, TODAY, Cast
+from tests.planning.cast import NOW, TODAY, Cast, make_cast
 
 pytestmark = pytest.mark.usefixtures("clock")
 
@@ -47,12 +50,6 @@ def wanted(cast: Cast) -> Cast:
     """The cast with a sale that wants 12 mugs."""
     cast.sale("Winter sale", SALE, {cast.mugs: 12})
     return cast
-
-
-@pytest.fixture(autouse=True)
-def quick(settings: object) -> None:
-    """Plans of these tests are small."""
-    settings.PLAN_SECONDS = 1  # type: ignore[attr-defined]
 
 
 def text(answer: HttpResponse) -> str:
@@ -137,6 +134,62 @@ def test_the_same_form_works_out_one_plan(
     monkeypatch.setattr(craft_backplan, "plan", not_again)
     work_out(signed_in, lambda: key)
     assert BackPlan.objects.count() == 1
+
+
+@pytest.mark.django_db(transaction=True)
+def test_two_taps_at_once_seek_one_plan(
+    form_key: Key, monkeypatch: pytest.MonkeyPatch, django_user_model: type[User]
+) -> None:
+    ada = django_user_model.objects.create_user("ada")
+    cast = make_cast(ada)
+    cast.sale("Winter sale", SALE, {cast.mugs: 12})
+    key, sought, plan, both_came = form_key(), [], craft_backplan.plan, threading.Event()
+
+    def slow(**given: Any) -> Plan:
+        sought.append(given)
+        both_came.wait(1)  # long enough for the second tap; over at once if it seeks as well
+        if len(sought) > 1:
+            both_came.set()
+        return plan(**given)
+
+    monkeypatch.setattr(craft_backplan, "plan", slow)
+    went: list[str] = []
+
+    def tap() -> None:
+        client = Client()
+        client.force_login(ada, backend=MODEL_BACKEND)
+        answer = client.post(reverse("planning:work_out"), {"form_key": key})
+        went.append(answer.headers["Location"])
+        connection.close()
+
+    taps = [threading.Thread(target=tap) for _ in range(2)]
+    for one in taps:
+        one.start()
+    for one in taps:
+        one.join()
+    assert len(sought) == 1
+    assert went == [reverse("planning:one", args=[BackPlan.objects.get().pk])] * 2
+
+
+def test_what_moved_is_asked_before_the_database_is_held(
+    signed_in: Client, wanted: Cast, form_key: Key, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    backplan = work_out(signed_in, form_key)
+    around = len(connection.savepoint_ids)  # what the test itself holds
+    depths: list[int] = []
+
+    def drift(**_: object) -> str:
+        depths.append(len(connection.savepoint_ids) - around)
+        return "pots have moved"
+
+    monkeypatch.setattr(selectors, "drift", drift)
+    url = reverse("planning:accept", args=[backplan.pk])
+    key = form_key()
+    for _ in range(2):
+        answer = signed_in.post(url, {"form_key": key}, follow=True)
+        assert answer.status_code == 200
+    assert depths == [0]
+    assert in_force() == backplan
 
 
 def test_a_plan_not_found_in_time_is_told_apart_from_an_impossible_one(

@@ -1,6 +1,7 @@
 """What can be done in the planning room?"""
 
 from studio.planning.services.plans import accept, propose, put_aside, work_out
+from studio.planning.services.seek import Answer, BrokenPlan, one_at_a_time, seek
 from studio.planning.services.undoing import undo
 from studio.planning.services.week import (
     WEEKDAYS,
@@ -14,10 +15,14 @@ from studio.planning.services.week import (
 
 __all__ = [
     "WEEKDAYS",
+    "Answer",
+    "BrokenPlan",
     "DayHands",
     "accept",
+    "one_at_a_time",
     "propose",
     "put_aside",
+    "seek",
     "set_hands",
     "set_reckoning",
     "set_rule",

@@ -6,8 +6,12 @@ stored by ``services.propose``.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime
+from threading import Lock
+from weakref import WeakValueDictionary
 
 from studio.craft import backplan
 from studio.craft.problem import Plan
@@ -18,6 +22,23 @@ SECONDS = 8.0
 """How long a plan is sought when nobody says otherwise: as long as one waits for a page."""
 
 LONGEST_SECONDS = 600.0
+
+
+_held: WeakValueDictionary[str, Lock] = WeakValueDictionary()
+_holding = Lock()
+
+
+@contextmanager
+def one_at_a_time(key: str) -> Iterator[None]:
+    """Let a second tap on the same form wait for what the first one finds.
+
+    Holds within one server process, which is how a studio is served; beside several processes a
+    second tap would seek again, and still be stored only once, by the form's key.
+    """
+    with _holding:
+        lock = _held.setdefault(key, Lock())
+    with lock:
+        yield
 
 
 class BrokenPlan(RuntimeError):
