@@ -28,6 +28,11 @@ urlpatterns = [
     path("firings/<int:firing_id>/light/", heat.light, name="light"),
     path("firings/<int:firing_id>/off/", heat.switch_off, name="off"),
     path("firings/<int:firing_id>/open/", heat.open_kiln, name="open"),
+    path(
+        "firings/<int:firing_id>/lines/<int:line_id>/<str:standing>/",
+        firings.standing,
+        name="standing",
+    ),
     path("schedules/", schedules.schedules, name="schedules"),
     path("schedules/new/", schedules.edit_schedule, name="schedule-new"),
     path("schedules/<int:schedule_id>/", schedules.schedule, name="schedule"),

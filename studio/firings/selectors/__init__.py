@@ -50,7 +50,9 @@ from studio.firings.selectors.loads import (
 )
 from studio.firings.selectors.results import (
     Came,
+    OnTrial,
     Results,
+    on_trial,
     past_firings,
     results,
 )
@@ -65,6 +67,7 @@ __all__ = [
     "KilnNow",
     "KilnRun",
     "Meant",
+    "OnTrial",
     "Results",
     "Standing",
     "StepRow",
@@ -92,6 +95,7 @@ __all__ = [
     "load_of",
     "loadable_boards",
     "meant",
+    "on_trial",
     "past_firings",
     "planned_firings",
     "planned_from",

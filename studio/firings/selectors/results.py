@@ -8,6 +8,8 @@ from django.db.models import Count, F, Q, QuerySet
 
 from studio.craft.money import split_cost
 from studio.firings.models import Firing, Place
+from studio.wares.kinds import Kind, kind_of
+from studio.wares.models import Line
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -97,6 +99,61 @@ def results(firing: Firing) -> Results:
             for group, room, cost in zip(groups, rooms, costs, strict=True)
         )
     )
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class OnTrial:
+    """A line on trial that came through a firing: what it showed here and in all its firings."""
+
+    line: Line
+    through: int
+    stood: int
+    all_through: int
+    all_stood: int
+    firings: int
+
+
+def on_trial(firing: Firing) -> list[OnTrial]:
+    """The lines on trial of which something came through this glaze firing, for the potter to
+    judge."""
+    if firing.schedule.kind == "bisque":
+        return []
+    here = _came(Place.objects.filter(firing=firing))
+    kinds = {kind for kind, (through, _, _) in here.items() if through}
+    lines = Line.objects.filter(standing=Line.Standing.TRIAL, schedule=firing.schedule)
+    found = [
+        line
+        for line in lines.select_related("form", "clay_lot", "coats", "schedule")
+        if kind_of(line) in kinds
+    ]
+    ever = _came(Place.objects.filter(firing__schedule__kind="glaze")) if found else {}
+    return [
+        OnTrial(
+            line=line,
+            through=here[kind_of(line)][0],
+            stood=here[kind_of(line)][1],
+            all_through=ever[kind_of(line)][0],
+            all_stood=ever[kind_of(line)][1],
+            firings=ever[kind_of(line)][2],
+        )
+        for line in found
+    ]
+
+
+def _came(places: QuerySet[Place]) -> dict[Kind, tuple[int, int, int]]:
+    """By kind of ware: how many came through, how many stood, in how many firings."""
+    keys = [f"piece__{name}" for name in Kind._fields]
+    rows = (
+        places.filter(outcome__in=[Place.Outcome.THROUGH, Place.Outcome.LOST])
+        .values_list(*keys)
+        .annotate(
+            through=Count("id", filter=Q(outcome=Place.Outcome.THROUGH)),
+            stood=Count("id"),
+            firings=Count("firing_id", distinct=True),
+        )
+        .order_by()
+    )
+    return {Kind(*row[:4]): (row[4], row[5], row[6]) for row in rows}
 
 
 def past_firings() -> QuerySet[Firing]:

@@ -11,6 +11,8 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from studio.firings import papers, rules, selectors, services
 from studio.firings.forms import NoteForm, PlanForm, ShiftForm
 from studio.firings.models import Firing
+from studio.wares.models import Line
+from studio.wares.services.standing import set_standing
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
 from studio.web.refusal import Refusal
@@ -90,6 +92,7 @@ def firing(request: HtmxRequest, firing_id: int) -> HttpResponse:
         "curve": selectors.curve_of(found.schedule),
         "steps": selectors.steps_of(found.schedule),
         "results": selectors.results(found) if found.state == "opened" else None,
+        "on_trial": selectors.on_trial(found) if found.state == "opened" else [],
         "witness": found.witness_cones.all(),
         "note_form": NoteForm(initial={"text": found.note}),
         "changes": selectors.changes_of(found),
@@ -138,6 +141,18 @@ def call_off(request: HtmxRequest, firing_id: int) -> HttpResponse:
     """Call off a firing that was not lit."""
     found = _firing(firing_id)
     say_done(request, services.call_off(firing=found, by=request.user, at=timezone.now()))
+    return redirect("firings:firing", found.pk)
+
+
+@require_POST
+@acts_once
+def standing(request: HtmxRequest, firing_id: int, line_id: int, standing: str) -> HttpResponse:
+    """Call a line that came out of this firing proven, or untried again."""
+    found = _firing(firing_id)
+    line = get_object_or_404(Line, pk=line_id)
+    say_done(
+        request, set_standing(line=line, standing=standing, by=request.user, at=timezone.now())
+    )
     return redirect("firings:firing", found.pk)
 
 
