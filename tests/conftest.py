@@ -9,9 +9,14 @@ import pytest
 from django.contrib.auth.models import User
 from django.db import connections
 from django.test import Client, override_settings
+from hypothesis import settings as hypothesis_settings
 
 # A browser test holds an event loop while it asks the database from the same thread.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+
+# How fast a busy machine is says nothing about the code: no example fails for its time.
+hypothesis_settings.register_profile("house", deadline=None)
+hypothesis_settings.load_profile("house")
 
 CHROMIUM = Path("/usr/bin/chromium")
 MODEL_BACKEND = "django.contrib.auth.backends.ModelBackend"
