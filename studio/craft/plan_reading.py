@@ -98,6 +98,11 @@ class FiringRow:
         """Pieces it holds."""
         return sum(count for _, count in self.contents)
 
+    @property
+    def holds(self) -> str:
+        """What it holds, in words; '' when nothing."""
+        return ", ".join(counted(count, name) for name, count in self.contents)
+
 
 def firing_rows(*, problem: Problem, plan: Plan, schedules: Mapping[str, str]) -> list[FiringRow]:
     """Every firing the plan reckons with, by start; ``schedules`` names them by key."""
@@ -155,6 +160,9 @@ class WorkRow:
     name: str
     count: int
     minutes: int
+
+    def __str__(self) -> str:
+        return counted(self.count, self.name)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

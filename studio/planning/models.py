@@ -152,4 +152,4 @@ class Task(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.get_work_display()} {self.count} {self.form}"
+        return f"{self.get_work_display()} {self.count} × {self.form}"

@@ -45,7 +45,7 @@ def plan_paper(*, backplan: BackPlan, paper: Paper) -> bytes:
                 short_date(row.start_date),
                 row.kiln,
                 row.schedule,
-                ", ".join(f"{count} {name}" for name, count in row.contents) or row.standing,
+                row.holds or row.standing,
                 short_date(row.open_date),
             ]
             for row in reading.firing_rows(problem=problem, plan=plan, schedules=schedules)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 from collections.abc import Iterator
 from datetime import timedelta
 
@@ -53,6 +54,7 @@ def test_the_plan_is_printed_in_columns_and_not_stored(wanted: Cast) -> None:
     assert heads.split() == ["Starts", "Kiln", "Firing", "Opens", "Full", "Holds"]
     assert heads.index("Kiln") == max(first.find("Wide"), first.find("Little"))
     assert any("Throw" in line and "Mug" in line for line in told)
+    assert not re.search(r"\d Mug", "\n".join(told))
     assert not BackPlan.objects.exists()
 
 

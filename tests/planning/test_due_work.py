@@ -61,8 +61,8 @@ def test_today_and_late_stand_apart_and_tomorrow_waits(cast: Cast, backplan: Bac
     ask(cast, backplan, "throwing", TODAY, 8)
     ask(cast, backplan, "throwing", TODAY + DAY, 99)
     assert said() == [
-        ("Throw 10 Mug", 10, True, "wares:throw"),
-        ("Throw 8 Mug", 8, False, "wares:throw"),
+        ("Throw Mug", 10, True, "wares:throw"),
+        ("Throw Mug", 8, False, "wares:throw"),
     ]
     assert due_work(today_date=TODAY)[0].detail == "the plan asked for it by Tue 24 Nov"
 
@@ -74,12 +74,12 @@ def test_what_was_thrown_since_covers_the_oldest_first(cast: Cast, backplan: Bac
     for piece in pieces[:7]:
         cast.moved(piece, "made", "thrown", moment=at(TODAY - DAY))
     assert [row[:3] for row in said()] == [
-        ("Throw 3 Mug", 10 - 7, True),
-        ("Throw 8 Mug", 8, False),
+        ("Throw Mug", 10 - 7, True),
+        ("Throw Mug", 8, False),
     ]
     for piece in pieces[7:12]:
         cast.moved(piece, "made", "thrown", moment=NOW)
-    assert [row[:3] for row in said()] == [("Throw 6 Mug", 18 - 12, False)]
+    assert [row[:3] for row in said()] == [("Throw Mug", 18 - 12, False)]
 
 
 def test_what_was_thrown_before_the_plan_does_not_count(cast: Cast, backplan: BackPlan) -> None:
@@ -94,7 +94,7 @@ def test_a_step_that_was_undone_does_not_count(cast: Cast, backplan: BackPlan) -
     pieces = cast.board("G1", 5, stage="glazed")
     for piece in pieces:
         cast.moved(piece, "step", "glazed", moment=NOW)
-    assert said() == [("Glaze 3 Mug in Sky", 8 - 5, False, "wares:boards")]
+    assert said() == [("Glaze Mug in Sky", 8 - 5, False, "wares:boards")]
     change = pieces[0].moves.get().change
     Change.objects.create(room="wares", action="undo", said="no", by=cast.by, at=NOW, undoes=change)
     assert [row[1] for row in said()] == [8 - 4]
@@ -106,7 +106,16 @@ def test_grading_is_counted_by_line(cast: Cast, backplan: BackPlan) -> None:
         cast.moved(piece, "step", "graded", moment=NOW)
     for piece in cast.board("R2", 2, stage="graded", form=cast.bowl):
         cast.moved(piece, "step", "graded", moment=NOW)
-    assert said() == [("Grade and list 4 Mug in Sky", 6 - 2, True, "wares:boards")]
+    assert said() == [("Grade and list Mug in Sky", 6 - 2, True, "wares:boards")]
+
+
+def test_a_second_does_not_stand_for_a_first(cast: Cast, backplan: BackPlan) -> None:
+    ask(cast, backplan, "finishing", TODAY, 6)
+    firsts = cast.board("R1", 3, stage="graded")
+    for piece in firsts + cast.board("R2", 2, stage="graded", grade="second"):
+        cast.moved(piece, "step", "graded", moment=NOW)
+    # Of the 5 graded, 3 are firsts: 6 - 3.
+    assert said() == [("Grade and list Mug in Sky", 6 - 3, False, "wares:boards")]
 
 
 def test_all_done_says_nothing(cast: Cast, backplan: BackPlan) -> None:

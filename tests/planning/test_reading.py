@@ -214,9 +214,9 @@ def test_firings_are_new_kept_not_needed_or_under_way() -> None:
     drawn = strip(problem=problem, plan=plan)
     assert drawn is not None
     assert [load.label for load in drawn.loads] == [
-        "30 Mug in Sky",
-        "20 Mug in Sky",
-        "25 Mug",
+        "30 × Mug in Sky",
+        "20 × Mug in Sky",
+        "25 × Mug",
         "not needed",
     ]
     assert [(load.start_date, load.pinned) for load in drawn.loads] == [

@@ -11,12 +11,15 @@ from django.db.models import Count
 
 from studio.planning.models import BackPlan, Task
 from studio.planning.selectors.plans import in_force
-from studio.wares.models import Move, Stage
+from studio.wares.models import Move, Piece, Stage
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class DueWork:
-    """Something the plan in force asks today, or asked before and does not see done."""
+    """Something the plan in force asks today, or asked before and does not see done.
+
+    ``text`` names the work and the ware; how many stands in ``count`` alone.
+    """
 
     text: str
     detail: str
@@ -44,6 +47,7 @@ def due_work(*, today_date: date) -> list[DueWork]:
 
     Compared by counts: what the plan asked up to a day against the steps that pots took since the
     plan was worked out. A pot thrown for another purpose covers a task of its kind all the same.
+    Of graded pots only firsts cover a task: the plan asks for what can be listed.
     """
     backplan = in_force()
     if backplan is None:
@@ -82,7 +86,7 @@ def _due(
         if late:
             since = first_late[key].date
             yield DueWork(
-                text=f"{verb} {late} {name}",
+                text=f"{verb} {name}",
                 detail=f"the plan asked for it by {since:%a} {since.day} {since:%b}",
                 count=late,
                 is_late=True,
@@ -90,7 +94,7 @@ def _due(
             )
         if left:
             yield DueWork(
-                text=f"{verb} {left} {name}",
+                text=f"{verb} {name}",
                 detail="today, by the plan",
                 count=left,
                 is_late=False,
@@ -102,8 +106,11 @@ def _done_since(backplan: BackPlan) -> Counter[tuple[str, Kind]]:
     """Steps that pots took since a plan was worked out; a step that was undone does not count."""
     done: Counter[tuple[str, Kind]] = Counter()
     for work, stage in DONE_BY.items():
+        moves = Move.objects.all()
+        if work == Task.Work.FINISHING:
+            moves = moves.filter(piece__grade=Piece.Grade.FIRST)
         rows = (
-            Move.objects.filter(
+            moves.filter(
                 to_stage=stage,
                 kind__in=[Move.Kind.MADE, Move.Kind.STEP],
                 at__gte=backplan.made_at,

@@ -130,7 +130,7 @@ def strip(*, problem: Problem, plan: Plan) -> Strip | None:
 
 
 def _label(problem: Problem, load: Load) -> str:
-    """'24 Mug, 6 Bowl', the most first."""
+    """'24 × Mug, 6 × Bowl', the most first."""
     names = {ware.key: ware.name for ware in problem.wares}
     names |= {line.key: line.name for line in problem.lines}
     if not load.filled:
@@ -138,4 +138,4 @@ def _label(problem: Problem, load: Load) -> str:
     if not load.contents:
         return "empty"
     most_first = sorted(load.contents, key=lambda pair: (-pair[1], names[pair[0]]))
-    return ", ".join(f"{count} {names[key]}" for key, count in most_first)
+    return ", ".join(reading.counted(count, names[key]) for key, count in most_first)

@@ -138,7 +138,7 @@ def _told(answer: Answer) -> Iterator[str]:
                 short_date(row.open_date),
                 f"{row.used_percent} %",
                 "" if row.standing == "new" else row.standing,
-                ", ".join(f"{count} {name}" for name, count in row.contents) or "nothing",
+                row.holds or "nothing",
             )
             for row in reading.firing_rows(problem=problem, plan=plan, schedules=schedules)
         ],
@@ -148,7 +148,11 @@ def _told(answer: Answer) -> Iterator[str]:
         "Work by day",
         ("Day", "Work", "What"),
         [
-            (short_date(day.date), kind, ", ".join(f"{row.count} {row.name}" for row in rows))
+            (
+                short_date(day.date),
+                kind,
+                ", ".join(map(str, rows)),
+            )
             for day in days
             for kind, rows in day.kinds
         ],
