@@ -14,8 +14,10 @@ Laws (a rejected example each):
 3. A skip keeps the place: the share grows, somebody else is sent this month's parcel.
 4. One parcel a month each. Law 1 stays unharmed by this in all cases tried where nobody's share is
    more than half a parcel a month (tried, not proved; above that 1.06 was seen once).
-5. Shares are exact fractions, and ties fall by the longest wait, then the earlier joined, then the
-   key, so that the same record always gives the same turn.
+5. Shares are exact fractions. Ties fall by the longest wait, then the earlier joined, then by a
+   draw: the SHA-256 of month and key, the lowest first. The same record always gives the same turn,
+   and no name or number is before the others month after month (the rejected way: of those who
+   joined together the lower number went first every time).
 
 Source: R. Tijdeman, "The chairman assignment problem", Discrete Mathematics 32 (1980) 323-330: of
 those whose share less chairs so far is at least 1/(2n - 2), take the one whose bound is reached
@@ -26,7 +28,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from enum import Enum, auto
 from fractions import Fraction
+from hashlib import sha256
 
 
 class BadTurns(ValueError):
@@ -77,19 +81,36 @@ class Turner:
         )
 
 
+class Ground(Enum):
+    """What decided a turn."""
+
+    ALONE = auto()
+    """Nobody else was eligible."""
+    SHARE = auto()
+    """The claim of nobody else ran out as soon."""
+    WAIT = auto()
+    """Of equal claims, the longest wait."""
+    JOINED = auto()
+    """Of equal claims and waits, the earliest joined."""
+    DRAWN = auto()
+    """Of those equal in all this, drawn for the month."""
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Choice:
     """One parcel of the month: who, and why.
 
     ``share`` [parcels] at the end of this month, ``sent`` before this parcel, ``due`` the
-    difference; ``why`` a sentence that may be shown to this supporter (it names nobody else).
+    difference. ``ground`` decided it among the ``among`` who stood equal up to there, this one
+    included; nobody else is named, so that it may be told to this supporter.
     """
 
     key: str
     share: Fraction
     sent: int
     due: Fraction
-    why: str
+    ground: Ground
+    among: int
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -149,11 +170,12 @@ def deviation_bound(n: int) -> Fraction:
     return Fraction(0) if n == 1 else 1 - Fraction(1, 2 * n - 2)
 
 
-def next_turns(*, turners: Sequence[Turner], count: int) -> tuple[Choice, ...]:
+def next_turns(*, turners: Sequence[Turner], count: int, month: int) -> tuple[Choice, ...]:
     """The month's parcels to eligible supporters, in turn.
 
-    ``count`` parcels, 0 or more; fewer are chosen when fewer may be sent one (one each a month).
-    Eligible supporters with a ``skip`` gain share and are passed over.
+    ``month`` is the number of the month, for the draw. ``count`` parcels, 0 or more; fewer are
+    chosen when fewer may be sent one (one each a month). Eligible supporters with a ``skip`` gain
+    share and are passed over.
 
     Raises ``BadTurns`` when a key stands twice, a share is given to some only, or ``count`` is
     negative. Source: see the module.
@@ -174,7 +196,9 @@ def next_turns(*, turners: Sequence[Turner], count: int) -> tuple[Choice, ...]:
     choices: list[Choice] = []
     for parcel in range(1, count + 1):
         due = {t.key: before[t.key] + parcel * growth[t.key] - t.sent for t in waiting}
-        turner, tied = _first(waiting, due, growth, deviation_bound(len(eligible)))
+        tied = _soonest(waiting, due, growth, deviation_bound(len(eligible)))
+        turner = min(tied, key=lambda one: (_waited(one), one.joined_index, draw(month, one.key)))
+        ground, among = _ground(turner, tied)
         waiting.remove(turner)
         share = before[turner.key] + count * growth[turner.key]
         choices.append(
@@ -183,19 +207,25 @@ def next_turns(*, turners: Sequence[Turner], count: int) -> tuple[Choice, ...]:
                 share=share,
                 sent=turner.sent,
                 due=share - turner.sent,
-                why=_why(turner, share, tied, alone=len(eligible) == 1),
+                ground=Ground.ALONE if len(eligible) == 1 else ground,
+                among=among,
             )
         )
     return tuple(choices)
 
 
+def draw(month: int, key: str) -> bytes:
+    """The lot that a key draws in a month; the lowest goes first."""
+    return sha256(f"{month}:{key}".encode()).digest()
+
+
 def months_until_turn(
-    *, turners: Sequence[Turner], count: int, at_most: int = 120
+    *, turners: Sequence[Turner], count: int, month: int, at_most: int = 120
 ) -> dict[str, int]:
     """In how many months each eligible supporter's next parcel comes, if nothing changes.
 
-    1 is this month. ``count`` parcels a month; who has no turn within ``at_most`` months, or is
-    not eligible, is left out. A skip is for this month only.
+    1 is this month, whose number is ``month``. ``count`` parcels a month; who has no turn within
+    ``at_most`` months, or is not eligible, is left out. A skip is for this month only.
 
     Raises ``BadTurns`` as ``next_turns`` does. Source: see the module.
     """
@@ -203,13 +233,14 @@ def months_until_turn(
     now = [replace(turner, share=before[turner.key]) for turner in turners]
     latest = max((t.last_sent_index or 0 for t in turners), default=0)
     found: dict[str, int] = {}
-    for month in range(1, at_most + 1):
-        sent = [choice.key for choice in next_turns(turners=now, count=count)]
+    for nth in range(1, at_most + 1):
+        chosen = next_turns(turners=now, count=count, month=month + nth - 1)
+        sent = [choice.key for choice in chosen]
         for key in sent:
-            found.setdefault(key, month)
+            found.setdefault(key, nth)
         if not sent or len(found) == sum(turner.eligible for turner in turners):
             break
-        now = _after(now, sent, index=latest + month)
+        now = _after(now, sent, index=latest + nth)
     return found
 
 
@@ -245,42 +276,36 @@ def _shares(turners: Sequence[Turner]) -> dict[str, Fraction]:
     }
 
 
-def _first(
+def _soonest(
     waiting: Sequence[Turner],
     due: dict[str, Fraction],
     growth: dict[str, Fraction],
     bound: Fraction,
-) -> tuple[Turner, list[Turner]]:
-    """Who is next, and all who stand equal with that one before ties are broken.
+) -> list[Turner]:
+    """Those whose claim runs out first.
 
     Joins and skips can leave nobody due; then all who wait are asked.
     """
     ready = [turner for turner in waiting if due[turner.key] >= 1 - bound] or waiting
     runs_out = {t.key: (bound - due[t.key]) / growth[t.key] for t in ready}
     soonest = min(runs_out.values())
-    tied = [turner for turner in ready if runs_out[turner.key] == soonest]
-    return min(tied, key=_tie_break), tied
+    return [turner for turner in ready if runs_out[turner.key] == soonest]
 
 
-def _tie_break(turner: Turner) -> tuple[int, int, int, str]:
+def _waited(turner: Turner) -> tuple[int, int]:
+    """Lower is longer: never sent comes before every month of a last parcel."""
     last = turner.last_sent_index
-    never = last is None
-    return (0 if never else 1, last or 0, turner.joined_index, turner.key)
+    return (0, 0) if last is None else (1, last)
 
 
-def _why(turner: Turner, share: Fraction, tied: Sequence[Turner], *, alone: bool) -> str:
-    if alone:
-        return "the only one eligible this month"
-    sentence = f"fair share {float(share):.2f}, sent {turner.sent}: this claim runs out first"
-    others = len(tied) - 1
-    if not others:
-        return sentence
-    equals = [other for other in tied if other.key != turner.key]
-    wait = _tie_break(turner)[:2]
-    if all(_tie_break(other)[:2] > wait for other in equals):
-        rule = "the longest wait goes first"
-    elif all(_tie_break(other)[:3] > _tie_break(turner)[:3] for other in equals):
-        rule = "of the longest waits the earlier joined goes first"
-    else:
-        rule = "of those who waited as long and joined together the first name in order goes first"
-    return f"{sentence}; equal with {others} {'other' if others == 1 else 'others'}, {rule}"
+def _ground(turner: Turner, tied: Sequence[Turner]) -> tuple[Ground, int]:
+    """What set this one apart from the tied, and among how many."""
+    if len(tied) == 1:
+        return Ground.SHARE, 1
+    waited = [one for one in tied if _waited(one) == _waited(turner)]
+    if len(waited) == 1:
+        return Ground.WAIT, len(tied)
+    joined = [one for one in waited if one.joined_index == turner.joined_index]
+    if len(joined) == 1:
+        return Ground.JOINED, len(waited)
+    return Ground.DRAWN, len(joined)

@@ -9,8 +9,7 @@ from django.core.exceptions import ValidationError
 
 from studio.craft.money import BadMoney, read_money, show_money
 from studio.parcels import address, roll, roll_row, rules
-from studio.parcels.models import Shipment, Supporter, Tier
-from studio.parcels.selectors import turn_rule
+from studio.parcels.models import Shipment, Supporter, Tier, TurnRule
 from studio.wares.models import Form, Line
 from studio.web.selectors import the_studio
 
@@ -199,8 +198,7 @@ class TurnRuleForm(forms.Form):
         widget=forms.RadioSelect,
     )
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        rule = turn_rule()
+    def __init__(self, *args: Any, rule: TurnRule, **kwargs: Any) -> None:
         kwargs["initial"] = {
             "months_needed": rule.months_needed,
             "equal_turns": "yes" if rule.equal_turns else "no",

@@ -11,6 +11,7 @@ import re
 from datetime import date
 
 from studio.craft.picks import Bar, Without
+from studio.craft.turns import Ground
 
 FIRST_MONTH = 1970 * 12
 LAST_MONTH = 2100 * 12
@@ -219,6 +220,44 @@ def why_without(without: Without) -> str:
         parts.append(f"{without.elsewhere} went to turns before theirs")
     found = "; ".join(parts) if parts else "none was free"
     return f"no pot for them this month: {found}"[:NOTE_LENGTH]
+
+
+def why_now(
+    *,
+    ground: Ground,
+    among: int,
+    due: float,
+    months_paid: int,
+    sent: int,
+    last_month: int | None,
+    joined_month: int,
+) -> str:
+    """Why somebody's turn has come, in a sentence that may be shown to them. It names nobody else.
+
+    ``due`` [parcels] is share less sent.
+    """
+    months = "1 paid month" if months_paid == 1 else f"{months_paid} paid months"
+    had = "none sent yet"
+    if sent:
+        parcels = "1 parcel" if sent == 1 else f"{sent} parcels"
+        last = f", last in {month_name(last_month)}" if last_month is not None else ""
+        had = f"{parcels} sent{last}"
+    joined = month_name(joined_month)
+    match ground:
+        case Ground.ALONE:
+            return f"The only one with a turn this month ({months}, {had}); joined {joined}."
+        case Ground.SHARE:
+            owed = f", {due:.2f} of a parcel due" if due > 0 else ""
+            return f"Next by fair share ({months}, {had}{owed}); joined {joined}."
+        case Ground.WAIT:
+            return f"Waited longest ({months}, {had}); joined {joined}."
+        case Ground.JOINED:
+            return f"Waited longest and joined first ({months}, {had}); joined {joined}."
+        case Ground.DRAWN:
+            return (
+                f"Waited longest ({months}, {had}); joined {joined}."
+                f" Drawn from the {among} of whom that is true."
+            )
 
 
 def can_pack(*, name: str, state: str, pieces: int, box: str) -> str | None:

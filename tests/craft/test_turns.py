@@ -14,9 +14,11 @@ from hypothesis import strategies as st
 
 from studio.craft.turns import (
     BadTurns,
+    Ground,
     Month,
     Turner,
     deviation_bound,
+    draw,
     ledger,
     months_until_turn,
     next_turns,
@@ -49,7 +51,7 @@ def live(members: list[Turner], *, count: int, months: int) -> list[tuple[str, .
             )
             for t in members
         ]
-        sent = tuple(choice.key for choice in next_turns(turners=now, count=count))
+        sent = tuple(choice.key for choice in next_turns(turners=now, count=count, month=month))
         last |= dict.fromkeys(sent, month)
         record.append(Month(weights=tuple((t.key, t.weight) for t in members), sent=sent))
         worst = max(abs(row.due) for row in ledger(months=record))
@@ -113,7 +115,7 @@ def test_twice_the_weight_is_sent_twice_as_much() -> None:
 
 
 def test_115_supporters_and_5_a_month_come_round_in_23_months() -> None:
-    waits = months_until_turn(turners=cast([1] * 115), count=5)
+    waits = months_until_turn(turners=cast([1] * 115), count=5, month=1)
     assert max(waits.values()) == 115 // 5
     assert waits["s000"] == 1
     assert waits["s114"] == 23
@@ -127,7 +129,7 @@ def test_the_months_to_come_start_from_the_record() -> None:
         replace(turner(key), months_paid=months, sent=sent, last_sent_index=last)
         for key, (months, sent, last) in paid.items()
     ]
-    assert months_until_turn(turners=members, count=1) == {"c": 1, "a": 2, "b": 3}
+    assert months_until_turn(turners=members, count=1, month=1) == {"c": 1, "a": 2, "b": 3}
 
 
 def test_a_share_left_out_is_reckoned_from_months_paid() -> None:
@@ -137,7 +139,7 @@ def test_a_share_left_out_is_reckoned_from_months_paid() -> None:
         Turner(key="b", weight=1, months_paid=6, joined_index=1, eligible=True, sent=2),
         Turner(key="c", weight=1, months_paid=6, joined_index=2, eligible=True, sent=2),
     ]
-    (choice,) = next_turns(turners=members, count=1)
+    (choice,) = next_turns(turners=members, count=1, month=1)
     assert choice.key == "a"
     assert choice.share == 3 + Fraction(1, 3)
     assert choice.due == 1 + Fraction(1, 3)
@@ -153,52 +155,75 @@ def test_a_pause_stops_the_clock_and_loses_nothing() -> None:
         replace(turner("a", sent=3), share=rows["a"].share, last_sent_index=3),
         replace(turner("b", joined=1), share=rows["b"].share),
     ]
-    assert next_turns(turners=back, count=1)[0].key == "b"
+    assert next_turns(turners=back, count=1, month=1)[0].key == "b"
     away = [back[0], replace(back[1], eligible=False)]
-    assert [choice.key for choice in next_turns(turners=away, count=1)] == ["a"]
+    assert [choice.key for choice in next_turns(turners=away, count=1, month=1)] == ["a"]
 
 
 def test_a_skip_keeps_the_place() -> None:
     members = cast([1, 1, 1])
     members[0] = replace(members[0], skip="address not confirmed")
-    (choice,) = next_turns(turners=members, count=1)
+    (choice,) = next_turns(turners=members, count=1, month=1)
     assert choice.key == "s001"
     assert choice.share == Fraction(1, 3)  # the skipped one still shares in the month
-    assert months_until_turn(turners=members, count=1) == {"s001": 1, "s000": 2, "s002": 3}
+    assert months_until_turn(turners=members, count=1, month=1) == {"s001": 1, "s000": 2, "s002": 3}
 
 
-def test_ties_fall_by_wait_then_joining_then_key() -> None:
+def test_ties_fall_by_wait_then_joining() -> None:
     a, b, c = cast([1, 1, 1])
     longest = [replace(a, last_sent_index=3), replace(b, last_sent_index=2), c]
-    assert [t.key for t in next_turns(turners=longest, count=3)] == ["s002", "s001", "s000"]
-    (first, *_) = next_turns(turners=longest, count=1)
-    assert first.why == (
-        "fair share 0.33, sent 0: this claim runs out first;"
-        " equal with 2 others, the longest wait goes first"
-    )
+    turns = next_turns(turners=longest, count=3, month=1)
+    assert [t.key for t in turns] == ["s002", "s001", "s000"]
+    assert [(t.ground, t.among) for t in turns] == [
+        (Ground.WAIT, 3), (Ground.WAIT, 2), (Ground.SHARE, 1),
+    ]  # fmt: skip
     long_ago = [replace(a, last_sent_index=0), b]
-    assert next_turns(turners=long_ago, count=1)[0].key == "s001"
+    assert next_turns(turners=long_ago, count=1, month=1)[0].key == "s001"
     joined = [replace(a, joined_index=9), b]
-    assert next_turns(turners=joined, count=1)[0].key == "s001"
-    assert "earlier joined" in next_turns(turners=joined, count=1)[0].why
-    together = [replace(b, joined_index=0), a]
-    assert next_turns(turners=together, count=1)[0].key == "s000"
-    assert "first name in order" in next_turns(turners=together, count=1)[0].why
+    (first,) = next_turns(turners=joined, count=1, month=1)
+    assert (first.key, first.ground, first.among) == ("s001", Ground.JOINED, 2)
+    behind = [replace(a, share=Fraction(2)), replace(b, share=Fraction(1), joined_index=-9)]
+    (first,) = next_turns(turners=behind, count=1, month=1)
+    assert (first.key, first.ground, first.among) == ("s000", Ground.SHARE, 1)
+
+
+def test_those_who_joined_together_are_drawn_anew_each_month() -> None:
+    """Over 600 months of a first parcel among 6 who are equal in all: each about 100 times.
+
+    The count of one is binomial, 600 x 1/6 = 100 with a standard deviation of
+    sqrt(600 x 1/6 x 5/6) = 9.1; six of those are 55. The draw is fixed, so this cannot flicker.
+    """
+    members = [turner(f"s{i}") for i in range(6)]
+    firsts = [next_turns(turners=members, count=1, month=month)[0] for month in range(600)]
+    assert {(first.ground, first.among) for first in firsts} == {(Ground.DRAWN, 6)}
+    counts = [[first.key for first in firsts].count(f"s{i}") for i in range(6)]
+    assert sum(counts) == 600
+    assert all(abs(count - 100) <= 55 for count in counts)
+
+
+def test_a_draw_is_the_sha256_of_month_and_key() -> None:
+    """As sha256sum of GNU coreutils gives it for the text 24323:0000000007."""
+    assert draw(24323, "0000000007").hex() == (
+        "aed81bdbd3221495e3c6a36ec8e1d8f53c127b36ff8f362839aece608fd3fc95"
+    )
+    waits = months_until_turn(turners=[turner(f"s{i}") for i in range(6)], count=1, month=50)
+    (now,) = next_turns(turners=[turner(f"s{i}") for i in range(6)], count=1, month=50)
+    assert waits[now.key] == 1
 
 
 @given(st.permutations(list(range(7))))
 def test_the_order_of_asking_changes_nothing(order: list[int]) -> None:
     members = cast([3, 1, 2, 2, 1, 3, 1])
-    plain = next_turns(turners=members, count=4)
-    assert next_turns(turners=[members[i] for i in order], count=4) == plain
+    plain = next_turns(turners=members, count=4, month=1)
+    assert next_turns(turners=[members[i] for i in order], count=4, month=1) == plain
 
 
 def test_no_more_parcels_than_people() -> None:
-    assert len(next_turns(turners=cast([1, 1]), count=5)) == 2
-    assert next_turns(turners=[], count=5) == ()
-    assert next_turns(turners=cast([1]), count=0) == ()
-    (only,) = next_turns(turners=cast([4]), count=3)
-    assert only.why == "the only one eligible this month"
+    assert len(next_turns(turners=cast([1, 1]), count=5, month=1)) == 2
+    assert next_turns(turners=[], count=5, month=1) == ()
+    assert next_turns(turners=cast([1]), count=0, month=1) == ()
+    (only,) = next_turns(turners=cast([4]), count=3, month=1)
+    assert only.ground is Ground.ALONE
     assert only.due == 1
 
 
@@ -216,11 +241,11 @@ def test_shares_sum_to_the_parcels_sent(history: list[tuple[int, int]]) -> None:
 
 def test_what_cannot_be_is_refused() -> None:
     with pytest.raises(BadTurns, match="stands twice among"):
-        next_turns(turners=[turner("a"), turner("a")], count=1)
+        next_turns(turners=[turner("a"), turner("a")], count=1, month=1)
     with pytest.raises(BadTurns, match="to some supporters and not"):
-        next_turns(turners=[turner("a"), replace(turner("b"), share=Fraction(1))], count=1)
+        next_turns(turners=[turner("a"), replace(turner("b"), share=Fraction(1))], count=1, month=1)
     with pytest.raises(BadTurns, match="0 parcels or more"):
-        next_turns(turners=[], count=-1)
+        next_turns(turners=[], count=-1, month=1)
     with pytest.raises(BadTurns, match="a weight is 1") as caught:
         Turner(key="a", weight=0, months_paid=-1, joined_index=0, eligible=True, sent=-1)
     assert len(caught.value.causes) == 3

@@ -38,8 +38,9 @@ def supporter(
     please_no: tuple[Any, ...] = (),
     **values: Any,
 ) -> Supporter:
-    """A supporter who joined in January 2026 and paid these months."""
-    given = {"name": name, "tier": tier(), "joined_month": read_month("2026-01"), **LEEDS, **values}
+    """A supporter who paid these months; who is made first joined first, from January 2024 on."""
+    joined = read_month("2024-01") + Supporter.objects.count()
+    given = {"name": name, "tier": tier(), "joined_month": joined, **LEEDS, **values}
     change = services.add_supporter(values=given, please_no=please_no, by=by, at=NOW)
     found = Supporter.objects.get(id=change.subject_id)
     PaidMonth.objects.bulk_create(

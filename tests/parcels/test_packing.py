@@ -59,8 +59,9 @@ def test_a_month_from_pick_to_post_and_every_way_back(potter: User, mug: Line, b
     assert contents(shipment) == {"Ada": ["No. 1"], "Bo": ["No. 2"]}
     parcels = list(shipment.parcels.all())
     assert str(parcels[0]) == "2026-12-1"
-    # 2 parcels among 2 equal people: 2 x 1/2 each.
-    assert parcels[0].why.startswith("fair share 1.00, sent 0: this claim runs out first")
+    assert parcels[0].why == (
+        "Waited longest and joined first (3 paid months, none sent yet); joined January 2024."
+    )
     assert list(Reservation.objects.values_list("piece", "kind", "note")) == [
         (pieces[0].id, "parcel", "parcel 2026-12-1"),
         (pieces[1].id, "parcel", "parcel 2026-12-2"),

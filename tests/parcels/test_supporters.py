@@ -108,12 +108,12 @@ def test_a_month_is_marked_paid_for_all_active_but_some(potter: User) -> None:
 
 
 def test_months_to_come_and_before_joining_are_not_paid(potter: User) -> None:
-    ada = cast.supporter("Ada", potter, paid=())
+    ada = cast.supporter("Ada", potter, paid=(), joined_month=read_month("2026-01"))
     with pytest.raises(Refusal, match="December 2026 is still to come"):
         services.mark_paid(month=NOVEMBER + 1, by=potter, at=NOW)
     with pytest.raises(Refusal) as refusal:
         services.set_paid_months(supporter=ada, months=[read_month("2025-12")], by=potter, at=NOW)
-    assert str(refusal.value) == ("Ada joined in January 2026, so December 2025 cannot be paid.")
+    assert str(refusal.value) == "Ada joined in January 2026, so December 2025 cannot be paid."
     # Who joined later than the month is not marked for it.
     services.mark_paid(month=read_month("2026-01"), by=potter, at=NOW)
     with pytest.raises(Refusal, match="Nobody is left"):

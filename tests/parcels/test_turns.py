@@ -5,14 +5,19 @@ from __future__ import annotations
 from collections import Counter
 from datetime import UTC, datetime
 from fractions import Fraction
+from typing import Any
 
 import pytest
 from django.contrib.auth.models import User
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 
-from studio.craft.turns import deviation_bound
+from studio.craft.turns import Ground, deviation_bound, draw
 from studio.parcels import selectors, services
 from studio.parcels.models import PaidMonth, Parcel, ParcelPiece, Shipment, Skip, Supporter
-from studio.parcels.rules import read_month
+from studio.parcels.rules import read_month, why_now
 from studio.wares import selectors as wares_selectors
 from studio.wares.models import Reservation
 from tests.parcels import cast
@@ -160,17 +165,82 @@ def test_the_ledger_says_when_the_next_turn_comes(potter: User) -> None:
     cast.supporter("New", potter, paid=())
     cast.shipment(potter, parcel_count=1)
     assert {line.supporter.name: line.next_words for line in ledger(cast.NOVEMBER)} == {
-        "Ada": "this month", "Bo": "in about 2 months", "Cy": "in about 3 months", "New": "",
-    }  # fmt: skip
+        "Ada": "expected this month",
+        "Bo": "expected in about 2 months",
+        "Cy": "expected in about 3 months",
+        "New": "",
+    }
 
 
-def test_of_equals_the_lower_number_is_first(potter: User) -> None:
+def test_who_joined_together_is_drawn_and_told_so(potter: User) -> None:
     for n in range(11):
-        cast.supporter(f"Person {n + 1}", potter)
+        cast.supporter(f"Person {n + 1}", potter, joined_month=read_month("2026-01"))
     wares_cast.pots(wares_cast.line(), 2, potter)
     shipment = cast.shipment(potter, parcel_count=2)
     services.pick_parcels(shipment=shipment, by=potter, at=cast.NOW)
-    assert [parcel.supporter.number for parcel in shipment.parcels.all()] == [1, 2]
+    picked = {parcel.supporter.number: parcel.why for parcel in shipment.parcels.all()}
+    lots = sorted(range(1, 12), key=lambda number: draw(cast.DECEMBER, f"{number:010d}"))
+    assert set(picked) == set(lots[:2])
+    assert picked[lots[0]] == (
+        "Waited longest (3 paid months, none sent yet); joined January 2026."
+        " Drawn from the 11 of whom that is true."
+    )
+    assert picked[lots[1]].endswith("Drawn from the 10 of whom that is true.")
+
+
+@pytest.mark.parametrize(
+    ("ground", "other", "sentence"),
+    [
+        (Ground.WAIT, {}, "Waited longest (19 paid months, none sent yet); joined May 2024."),
+        (
+            Ground.JOINED,
+            {"sent": 2, "last_month": read_month("2025-11")},
+            "Waited longest and joined first (19 paid months, 2 parcels sent, last in"
+            " November 2025); joined May 2024.",
+        ),
+        (
+            Ground.SHARE,
+            {"months_paid": 1},
+            "Next by fair share (1 paid month, none sent yet, 0.75 of a parcel due);"
+            " joined May 2024.",
+        ),
+        (
+            Ground.SHARE,
+            {"due": -0.25, "sent": 1},
+            "Next by fair share (19 paid months, 1 parcel sent); joined May 2024.",
+        ),
+        (
+            Ground.ALONE,
+            {},
+            "The only one with a turn this month (19 paid months, none sent yet); joined May 2024.",
+        ),
+    ],
+)
+def test_why_is_said_as_a_supporter_would_have_it(
+    ground: Ground, other: dict[str, Any], sentence: str
+) -> None:
+    plain: dict[str, Any] = {
+        "among": 3, "due": 0.75, "months_paid": 19, "sent": 0, "last_month": None,
+        "joined_month": read_month("2024-05"),
+    }  # fmt: skip
+    assert why_now(ground=ground, **{**plain, **other}) == sentence
+
+
+def test_the_longest_sentence_fits_its_column() -> None:
+    for ground in Ground:
+        longest = why_now(
+            ground=ground, among=9999, due=0.75, months_paid=999, sent=999,
+            last_month=read_month("2026-09"), joined_month=read_month("2024-09"),
+        )  # fmt: skip
+        assert len(longest) <= 200
+
+
+def test_the_page_of_turns_reads_the_rule_once(signed_in: Client, potter: User) -> None:
+    cast.supporter("Ada", potter)
+    with CaptureQueriesContext(connection) as asked:
+        signed_in.get(reverse("parcels:turns"))
+    rules_read = [one for one in asked.captured_queries if "parcels_turnrule" in one["sql"]]
+    assert len(rules_read) == 1
 
 
 def test_who_has_not_paid_enough_has_no_turn_yet(potter: User) -> None:

@@ -65,7 +65,9 @@ class LedgerLine:
             return ""
         if self.next_in is None:
             return f"not within {LOOK_AHEAD_MONTHS} months at this pace"
-        return "this month" if self.next_in == 1 else f"in about {self.next_in} months"
+        if self.next_in == 1:
+            return "expected this month"
+        return f"expected in about {self.next_in} months"
 
 
 def turn_rule() -> TurnRule:
@@ -82,15 +84,19 @@ def why_not_eligible(*, supporter: Supporter, months_paid: int, needed: int) -> 
     return ""
 
 
-def turners(*, month: int, skips: dict[int, str] | None = None) -> list[Turner]:
+def turners(
+    *, month: int, skips: dict[int, str] | None = None, rule: TurnRule | None = None
+) -> list[Turner]:
     """Everybody as the turns of a month see them, before that month's parcels.
 
-    ``skips`` holds reasons by supporter id. Keys are supporter numbers, of ten digits.
+    ``skips`` holds reasons by supporter id. Keys are supporter numbers, of ten digits. ``rule`` is
+    the turn rule, read when it is left out.
     """
-    rule = turn_rule()
+    rule = rule or turn_rule()
     people = list(Supporter.objects.select_related("tier").order_by("number"))
     paid = _paid_months()
-    rows = {row.key: row for row in ledger(months=_record(before=month, people=people, paid=paid))}
+    record = _record(before=month, people=people, paid=paid, rule=rule)
+    rows = {row.key: row for row in ledger(months=record)}
     last = _last_months(before=month)
     found = []
     for person in people:
@@ -115,11 +121,24 @@ def turners(*, month: int, skips: dict[int, str] | None = None) -> list[Turner]:
 
 def due_turns(
     *, shipment: Shipment, count: int, skips: dict[int, str]
-) -> list[tuple[Supporter, Choice]]:
+) -> list[tuple[Supporter, str]]:
     """The next turns of a month, in order: who, and a sentence why."""
-    choices = next_turns(turners=turners(month=shipment.month, skips=skips), count=count)
+    now = {turner.key: turner for turner in turners(month=shipment.month, skips=skips)}
+    choices = next_turns(turners=list(now.values()), count=count, month=shipment.month)
     people = Supporter.objects.in_bulk([int(choice.key) for choice in choices], field_name="number")
-    return [(people[int(choice.key)], choice) for choice in choices]
+    return [(people[int(choice.key)], _why(choice, now[choice.key])) for choice in choices]
+
+
+def _why(choice: Choice, turner: Turner) -> str:
+    return rules.why_now(
+        ground=choice.ground,
+        among=choice.among,
+        due=float(choice.due),
+        months_paid=turner.months_paid,
+        sent=turner.sent,
+        last_month=turner.last_sent_index,
+        joined_month=turner.joined_index,
+    )
 
 
 def eligible_count(month: int) -> int:
@@ -127,16 +146,16 @@ def eligible_count(month: int) -> int:
     return sum(turner.eligible for turner in turners(month=month))
 
 
-def ledger_lines(*, today_date: date) -> list[LedgerLine]:
+def ledger_lines(*, today_date: date, rule: TurnRule | None = None) -> list[LedgerLine]:
     """The ledger as it stands with every parcel picked so far, the most due first."""
+    rule = rule or turn_rule()
     this_month = rules.month_of(today_date)
     latest = Parcel.objects.order_by("-shipment__month").values_list("shipment__month", flat=True)
     month = max(this_month, (latest.first() or 0) + 1)
-    rule = turn_rule()
-    now = turners(month=month)
+    now = turners(month=month, rule=rule)
     shipment = Shipment.objects.filter(month__gte=this_month).order_by("month").first()
     count = shipment.parcel_count if shipment else 5
-    waits = months_until_turn(turners=now, count=count, at_most=LOOK_AHEAD_MONTHS)
+    waits = months_until_turn(turners=now, count=count, month=month, at_most=LOOK_AHEAD_MONTHS)
     people = {_key(p): p for p in Supporter.objects.select_related("tier")}
     skips = _skip_words()
     lines = [
@@ -160,9 +179,10 @@ def ledger_lines(*, today_date: date) -> list[LedgerLine]:
     return sorted(lines, key=lambda line: (not line.eligible, -line.due, line.supporter.number))
 
 
-def _record(*, before: int, people: list[Supporter], paid: dict[int, set[int]]) -> list[Month]:
+def _record(
+    *, before: int, people: list[Supporter], paid: dict[int, set[int]], rule: TurnRule
+) -> list[Month]:
     """The months with parcels before this one, as the ledger reads them."""
-    rule = turn_rule()
     sent = _by_month(Parcel.objects.filter(shipment__month__lt=before))
     skipped = _by_month(Skip.objects.filter(shipment__month__lt=before))
     marked = set().union(*paid.values()) if paid else set()
@@ -193,7 +213,7 @@ def _by_month(rows: QuerySet[Any]) -> dict[int, set[int]]:
 
 
 def _key(supporter: Supporter) -> str:
-    """The key of the turns: of equals the lower number is first."""
+    """The key of the turns: the supporter's number, by which the draw knows them."""
     return f"{supporter.number:010d}"
 
 

@@ -236,7 +236,7 @@ def _choose(shipment: Shipment, *, left: int) -> tuple[dict[str, str], Picks, di
         wishers = [selectors.wisher(person) for person, _ in turns]
         picks = pick(wishers=wishers, pots=pots)
         if not picks.without:
-            return {str(person.id): turn.why for person, turn in turns}, picks, skipped
+            return {str(person.id): why for person, why in turns}, picks, skipped
         for one in picks.without:
             skipped[int(one.wisher_key)] = rules.why_without(one)
 

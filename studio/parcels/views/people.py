@@ -191,7 +191,8 @@ def tiers(request: HtmxRequest, tier_id: int | None = None) -> HttpResponse:
 @acts_once
 def turns(request: HtmxRequest) -> HttpResponse:
     """The ledger of turns, and the rule behind it."""
-    form = TurnRuleForm(request.POST or None)
+    rule = selectors.turn_rule()
+    form = TurnRuleForm(request.POST or None, rule=rule)
     if request.method == "POST" and form.is_valid():
         try:
             change = services.set_turn_rule(**form.cleaned_data, by=request.user, at=timezone.now())
@@ -202,8 +203,8 @@ def turns(request: HtmxRequest) -> HttpResponse:
             return redirect("parcels:turns")
     context = {
         "form": form,
-        "rule": selectors.turn_rule(),
-        "lines": selectors.ledger_lines(today_date=timezone.localdate()),
+        "rule": rule,
+        "lines": selectors.ledger_lines(today_date=timezone.localdate(), rule=rule),
     }
     return render(request, "parcels/turns.html", context, status=422 if form.errors else 200)
 
