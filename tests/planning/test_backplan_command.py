@@ -42,7 +42,7 @@ def wanted(cast: Cast) -> Cast:
 
 def run(*words: str) -> str:
     out = io.StringIO()
-    call_command("backplan", "--seconds", "1", *words, stdout=out)
+    call_command("backplan", "--seconds", "60", *words, stdout=out)
     return out.getvalue()
 
 
@@ -78,7 +78,7 @@ def test_not_found_in_time_ends_with_3(wanted: Cast, monkeypatch: pytest.MonkeyP
         raise NotFoundInTime(seconds=seconds)
 
     monkeypatch.setattr(craft_backplan, "plan", slow)
-    with pytest.raises(CommandError, match="No plan was found in 1 seconds") as caught:
+    with pytest.raises(CommandError, match="No plan was found in 60 seconds") as caught:
         run()
     assert caught.value.returncode == 3
 

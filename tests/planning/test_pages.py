@@ -60,7 +60,8 @@ def text(answer: HttpResponse) -> str:
 
 def work_out(client: Client, form_key: Key, **more: object) -> BackPlan:
     answer = client.post(
-        reverse("planning:work_out"), {"form_key": form_key(), "keep_planned": "on", **more}
+        reverse("planning:work_out"),
+        {"form_key": form_key(), "keep_planned": "on", "seconds": "60", **more},
     )
     assert answer.status_code == 302, text(answer)
     backplan = proposed()
@@ -161,7 +162,7 @@ def test_two_taps_at_once_seek_one_plan(
     def tap() -> None:
         client = Client()
         client.force_login(ada, backend=MODEL_BACKEND)
-        answer = client.post(reverse("planning:work_out"), {"form_key": key})
+        answer = client.post(reverse("planning:work_out"), {"form_key": key, "seconds": "60"})
         went.append(answer.headers["Location"])
         connection.close()
 
