@@ -497,7 +497,7 @@ def test_two_lots_of_one_body_are_told_apart(cast: Cast) -> None:
     cast.sale("Winter sale", SALE, {cast.mugs: 4, other: 4})
     found = problem(today_date=TODAY)
     assert [line.name for line in found.lines] == [
-        "Mug in Sky, lot 26-1",
-        "Mug in Sky, lot 26-2",
+        "Mug in Sky (lot 26-1)",
+        "Mug in Sky (lot 26-2)",
     ]
-    assert [one.name for one in found.wares] == ["Mug, lot 26-1", "Mug, lot 26-2"]
+    assert [one.name for one in found.wares] == ["Mug (lot 26-1)", "Mug (lot 26-2)"]

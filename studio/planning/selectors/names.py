@@ -21,14 +21,14 @@ def shortest(choices: dict[str, Sequence[str]]) -> dict[str, str]:
 
 
 def ware_names(pairs: Iterable[tuple[Form, ClayLot]]) -> dict[str, str]:
-    """'Mug', or 'Mug, Speckled' beside another body, or 'Mug, lot 26-1' beside another lot."""
+    """'Mug', or 'Mug (Speckled)' beside another body, or 'Mug (lot 26-1)' beside another lot."""
     return shortest(
         {
             ware_key(form.pk, clay_lot.pk): (
                 form.name,
-                f"{form.name}, {clay_lot.body}",
-                f"{form.name}, lot {clay_lot.lot}",
-                f"{form.name}, {clay_lot}",
+                f"{form.name} ({clay_lot.body})",
+                f"{form.name} (lot {clay_lot.lot})",
+                f"{form.name} ({clay_lot})",
             )
             for form, clay_lot in pairs
         }
@@ -42,9 +42,9 @@ def line_names(lines: Iterable[Line]) -> dict[str, str]:
             str(line.pk): (
                 f"{line.form} in {line.coats}",
                 f"{line.form} in {line.coats} on {line.clay_lot.body}",
-                f"{line.form} in {line.coats}, lot {line.clay_lot.lot}",
+                f"{line.form} in {line.coats} (lot {line.clay_lot.lot})",
                 f"{line.form} in {line.coats} on {line.clay_lot}",
-                f"{line.form} in {line.coats} on {line.clay_lot}, {line.schedule}",
+                f"{line.form} in {line.coats} on {line.clay_lot} ({line.schedule})",
             )
             for line in lines
         }
