@@ -18,7 +18,11 @@ TICKS = ("rings true", "dry", "photographed", "weighed", "note", "slip", "label"
 
 _QR = 25 * MM
 _MARK = 15 * MM
-_PICTURE = 25 * MM
+_PICTURES = {1: 40 * MM, 2: 32 * MM}  # by pieces: smaller, so that a slip keeps to one page
+_PICTURE_OF_MANY = 25 * MM
+_BODY_PT = 11.5
+_SMALL_PT = 10.5
+_ADDRESS_PT = 14
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -164,20 +168,21 @@ def _slip_blocks(slip: Slip, *, width_pt: float) -> list[Block]:
         sheet.gap(14),
         *_label(f"In this parcel: {_count(slip)}", width_pt=width_pt),
     ]
+    side = _PICTURES.get(len(slip.pieces), _PICTURE_OF_MANY)
     for piece in slip.pieces:
-        blocks.append(_piece(piece, width_pt=width_pt))
+        blocks.append(_piece(piece, side_pt=side, width_pt=width_pt))
     blocks.append(sheet.gap(10))
     if slip.price_line:
-        blocks += sheet.words(slip.price_line, width_pt=width_pt, size_pt=10.5, weight="bold")
+        blocks += sheet.words(slip.price_line, width_pt=width_pt, size_pt=_BODY_PT, weight="bold")
         blocks.append(sheet.gap(10))
     blocks += _note(slip, width_pt=width_pt)
     if slip.care_note:
         blocks += _label("Care", width_pt=width_pt)
-        blocks += sheet.words(slip.care_note, width_pt=width_pt, size_pt=10)
+        blocks += sheet.words(slip.care_note, width_pt=width_pt, size_pt=_BODY_PT)
         blocks.append(sheet.gap(10))
     if slip.broken_note:
         blocks += _label("Arrived broken?", width_pt=width_pt)
-        blocks += sheet.words(slip.broken_note, width_pt=width_pt, size_pt=10)
+        blocks += sheet.words(slip.broken_note, width_pt=width_pt, size_pt=_BODY_PT)
         blocks.append(sheet.gap(10))
     blocks.append(_ticks(width_pt=width_pt))
     return blocks
@@ -190,7 +195,12 @@ def _count(slip: Slip) -> str:
 def _label(value: str, *, width_pt: float) -> list[Block]:
     return [
         *sheet.words(
-            value, width_pt=width_pt, size_pt=9, weight="bold", colour=SOFT, keep_with_next=True
+            value,
+            width_pt=width_pt,
+            size_pt=_SMALL_PT,
+            weight="bold",
+            colour=SOFT,
+            keep_with_next=True,
         ),
         Block(height_pt=2, draw=lambda canvas, x, top: None, keep_with_next=True),
     ]
@@ -202,9 +212,11 @@ def _masthead(slip: Slip, *, width_pt: float) -> Block:
     room = width_pt - indent - _QR - 4 * MM
     name = text.wrap(slip.studio_name, width_pt=room, size_pt=19, weight="bold")
     lines = [
-        line for words in slip.studio_lines for line in text.wrap(words, width_pt=room, size_pt=9)
+        line
+        for words in slip.studio_lines
+        for line in text.wrap(words, width_pt=room, size_pt=_SMALL_PT)
     ]
-    tall = text.height_pt(name, size_pt=19) + text.height_pt(lines, size_pt=9) + 4
+    tall = text.height_pt(name, size_pt=19) + text.height_pt(lines, size_pt=_SMALL_PT) + 4
     height = max(tall, _QR, _MARK) + 4
 
     def draw(canvas: Canvas, x: float, top: float) -> None:
@@ -216,7 +228,13 @@ def _masthead(slip: Slip, *, width_pt: float) -> Block:
         )
         canvas.setFillColor(SOFT)
         text.draw_lines(
-            canvas, lines, x_pt=x + indent, y_pt=y - 2, width_pt=room, size_pt=9, align="left"
+            canvas,
+            lines,
+            x_pt=x + indent,
+            y_pt=y - 2,
+            width_pt=room,
+            size_pt=_SMALL_PT,
+            align="left",
         )
         # The quiet zone of the code is white, so the code itself stands flush with the margin.
         pictures.qr(canvas, slip.parcel_number, x + width_pt - _QR + 7, top + 7, side=_QR)
@@ -238,16 +256,19 @@ def _address(slip: Slip, *, width_pt: float) -> Block:
         for line in text.wrap(
             words,
             width_pt=inside,
-            size_pt=13,
+            size_pt=_ADDRESS_PT,
             weight="bold" if words == slip.ship_name else "regular",
         )
     ]
-    facts: list[tuple[str, float, str]] = [("Parcel", 9, "label"), (slip.parcel_number, 17, "bold")]
+    facts: list[tuple[str, float, str]] = [
+        ("Parcel", _SMALL_PT, "label"),
+        (slip.parcel_number, 17, "bold"),
+    ]
     if slip.month_name:
-        facts.append((slip.month_name, 11, "plain"))
+        facts.append((slip.month_name, 12, "plain"))
     if slip.gift:
         giver = f"A gift from {slip.gift_from}" if slip.gift_from else "A gift"
-        facts.append((giver, 11, "bold"))
+        facts.append((giver, 12, "bold"))
     stack = [
         (
             text.wrap(
@@ -258,7 +279,7 @@ def _address(slip: Slip, *, width_pt: float) -> Block:
         )
         for words, size, kind in facts
     ]
-    tall = text.height_pt(lines, size_pt=13) + 9 * 1.28 + 2 * 8
+    tall = text.height_pt(lines, size_pt=_ADDRESS_PT) + _SMALL_PT * 1.28 + 2 * 8
     beside = sum(text.height_pt(part, size_pt=size) + 2 for part, size, _ in stack) + 16
     height = max(tall, beside, 28 * MM)
 
@@ -267,12 +288,14 @@ def _address(slip: Slip, *, width_pt: float) -> Block:
         canvas.setLineWidth(1)
         canvas.roundRect(x, top - height, left, height, 4, stroke=1, fill=0)
         canvas.setFillColor(SOFT)
-        label = text.wrap("To", width_pt=inside, size_pt=9, weight="bold")
+        label = text.wrap("To", width_pt=inside, size_pt=_SMALL_PT, weight="bold")
         y = text.draw_lines(
-            canvas, label, x_pt=x + 4 * MM, y_pt=top - 7, width_pt=inside, size_pt=9
+            canvas, label, x_pt=x + 4 * MM, y_pt=top - 7, width_pt=inside, size_pt=_SMALL_PT
         )
         canvas.setFillColor(INK)
-        text.draw_lines(canvas, lines, x_pt=x + 4 * MM, y_pt=y, width_pt=inside, size_pt=13)
+        text.draw_lines(
+            canvas, lines, x_pt=x + 4 * MM, y_pt=y, width_pt=inside, size_pt=_ADDRESS_PT
+        )
         y = top - 7
         for part, size, kind in stack:
             canvas.setFillColor(SOFT if kind == "label" else INK)
@@ -290,29 +313,29 @@ def _address(slip: Slip, *, width_pt: float) -> Block:
     return Block(height_pt=height, draw=draw)
 
 
-def _piece(piece: SlipPiece, *, width_pt: float) -> Block:
-    room = width_pt - _PICTURE - 5 * MM
+def _piece(piece: SlipPiece, *, side_pt: float, width_pt: float) -> Block:
+    room = width_pt - side_pt - 5 * MM
     parts = [
-        (text.wrap(piece.form, width_pt=room, size_pt=13, weight="bold"), 13.0, INK),
-        (text.wrap(piece.line, width_pt=room, size_pt=10.5), 10.5, INK),
-        (text.wrap(piece.facts, width_pt=room, size_pt=9.5), 9.5, SOFT),
-        (text.wrap(f"Piece {piece.number}", width_pt=room, size_pt=9.5, weight="bold"), 9.5, INK),
+        (text.wrap(piece.form, width_pt=room, size_pt=14, weight="bold"), 14.0, INK),
+        (text.wrap(piece.line, width_pt=room, size_pt=12), 12.0, INK),
+        (text.wrap(piece.facts, width_pt=room, size_pt=11), 11.0, SOFT),
+        (text.wrap(f"Piece {piece.number}", width_pt=room, size_pt=11, weight="bold"), 11.0, INK),
     ]
     tall = sum(text.height_pt(lines, size_pt=size) + 2 for lines, size, _ in parts)
-    height = max(tall, _PICTURE) + 10
+    height = max(tall, side_pt) + 10
 
     def draw(canvas: Canvas, x: float, top: float) -> None:
         canvas.setStrokeColor(HAIR)
         canvas.setLineWidth(0.6)
         canvas.line(x, top - height, x + width_pt, top - height)
-        pictures.picture(canvas, piece.picture, x, top - 5, side=_PICTURE)
+        pictures.picture(canvas, piece.picture, x, top - 5, side=side_pt)
         y = top - 5
         for lines, size, colour in parts:
             canvas.setFillColor(colour)
             y = text.draw_lines(
                 canvas,
                 lines,
-                x_pt=x + _PICTURE + 5 * MM,
+                x_pt=x + side_pt + 5 * MM,
                 y_pt=y,
                 width_pt=room,
                 size_pt=size,
@@ -327,7 +350,7 @@ def _note(slip: Slip, *, width_pt: float) -> list[Block]:
     if slip.note:
         return [
             *_label("A note", width_pt=width_pt),
-            *sheet.words(slip.note, width_pt=width_pt, size_pt=11.5),
+            *sheet.words(slip.note, width_pt=width_pt, size_pt=12),
             sheet.gap(10),
         ]
 
@@ -350,8 +373,10 @@ def _ticks(*, width_pt: float) -> Block:
 
     def draw(canvas: Canvas, x: float, top: float) -> None:
         canvas.setFillColor(SOFT)
-        label = text.wrap("Before the box is closed", width_pt=200, size_pt=9, weight="bold")
-        text.draw_lines(canvas, label, x_pt=x, y_pt=top, width_pt=200, size_pt=9)
+        label = text.wrap(
+            "Before the box is closed", width_pt=200, size_pt=_SMALL_PT, weight="bold"
+        )
+        text.draw_lines(canvas, label, x_pt=x, y_pt=top, width_pt=200, size_pt=_SMALL_PT)
         natural = [text.width_pt(words, size_pt=9.5) + 12 + 5 for words in TICKS]
         spare = (width_pt - sum(natural)) / (len(TICKS) - 1)
         for words, wide in zip(TICKS, natural, strict=True):

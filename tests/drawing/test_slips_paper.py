@@ -179,6 +179,25 @@ def test_many_pieces_go_on_to_page_two_and_each_parcel_begins_a_page() -> None:
     assert all(f"Piece M-{n}" in both for n in range(1, 13))
 
 
+@pytest.mark.parametrize(
+    ("paper", "count"), [("A4", 1), ("A4", 2), ("A4", 3), ("Letter", 1), ("Letter", 2)]
+)
+def test_a_few_pieces_stand_on_one_page(paper: str, count: int) -> None:
+    pieces = tuple(replace(MUG, number=f"M-{n}") for n in range(count))
+    slip = replace(PLAIN, pieces=pieces, note="", price_line=None)
+    data = slips_pdf(slips=[slip], paper=paper)  # type: ignore[arg-type]
+    assert len(texts(data)) == 1
+    assert inside_margins(data)
+
+
+def test_nobody_packs_with_a_lens() -> None:
+    """The address stands at 14 points. A capital Z is about 0.7 of its size (from memory)."""
+    data = slips_pdf(slips=[PLAIN], paper="A4")
+    capitals = [letter for letter in letters(data) if letter.character == "Z"]
+    assert capitals
+    assert all(letter.top - letter.bottom > 0.65 * 14 for letter in capitals)
+
+
 def test_a_name_that_looks_like_markup_is_only_a_name() -> None:
     name = '<img src="/etc/hostname" width="900"/>'
     (read,) = texts(slips_pdf(slips=[replace(PLAIN, ship_name=name, ship_to=(name,))], paper="A4"))
@@ -192,8 +211,8 @@ def test_the_picture_is_printed_and_a_broken_one_is_told(tmp_path: Path) -> None
     data = slips_pdf(slips=[replace(PLAIN, pieces=(replace(MUG, picture=red),))], paper="A4")
     colours = picture(data, scale=1).getcolors(1_000_000) or []
     reddish = sum(count for count, (r, g, b) in colours if r > 150 and g < 80 and b < 80)
-    # 25 mm wide and 2/3 of that high, at 72 dpi: 71 x 47 points.
-    assert reddish == pytest.approx(71 * 47, rel=0.1)
+    # 40 mm wide and 2/3 of that high, at 72 dpi: 113 x 76 points.
+    assert reddish == pytest.approx(113 * 76, rel=0.1)
     (read,) = texts(
         slips_pdf(slips=[replace(PLAIN, pieces=(replace(MUG, picture=broken),))], paper="A4")
     )
