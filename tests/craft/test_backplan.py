@@ -45,7 +45,7 @@ from tests.craft.backplan_cases import (
 )
 
 
-def sound(problem: Problem, seconds: float = 5.0) -> Plan:
+def sound(problem: Problem, seconds: float = 60.0) -> Plan:
     found = plan(problem=problem, seconds=seconds)
     assert broken_promises(problem=problem, plan=found) == ()
     return found
@@ -205,7 +205,7 @@ def test_same_seed_same_plan_and_better_than_by_hand_rules(
 def test_progress_is_told_and_only_gets_better() -> None:
     told: list[Plan] = []
     problem = studio()
-    found = plan(problem=problem, seconds=5, progress=told.append)
+    found = plan(problem=problem, seconds=60, progress=told.append)
     marks = [(p.weighted_short, p.in_buffer, p.cost_pence) for p in told]
     assert marks == sorted(marks, reverse=True)
     assert marks[-1] >= (found.weighted_short, found.in_buffer, found.cost_pence)
@@ -223,7 +223,7 @@ def off(first: int, span: int = 21, **few: Any) -> tuple[HandsDay, ...]:
 
 
 def binds(problem: Problem) -> dict[Binds, int]:
-    found = sound(problem, seconds=10.0)
+    found = sound(problem)
     assert found.short > 0
     return {cause.binds: cause.gain for cause in found.causes}
 
