@@ -120,7 +120,7 @@ def _blocks(one: LoadSheet, *, width_pt: float) -> list[Block]:
     if one.until_date is not None:
         days += f" to {_date(one.until_date)}"
     blocks = [
-        *sheet.words(one.kiln, width_pt=width_pt, size_pt=24, weight="bold", keep_with_next=True),
+        *sheet.words(one.kiln, width_pt=width_pt, size_pt=20, weight="bold", keep_with_next=True),
         *sheet.words(
             f"{one.schedule} · {days} · {one.state}",
             width_pt=width_pt,
@@ -132,9 +132,9 @@ def _blocks(one: LoadSheet, *, width_pt: float) -> list[Block]:
         blocks += sheet.words(
             one.cone_words, width_pt=width_pt, size_pt=14, weight="bold", keep_with_next=True
         )
-    blocks += [sheet.gap(4), sheet.rule(width_pt=width_pt)]
+    blocks += [sheet.gap(2), sheet.rule(width_pt=width_pt, below_pt=5)]
     if one.cautions:
-        blocks += [*_cautions(one, width_pt=width_pt), sheet.gap(8)]
+        blocks += [*_cautions(one, width_pt=width_pt), sheet.gap(5)]
     blocks += _load(one, width_pt=width_pt)
     blocks += _programme(one, width_pt=width_pt)
     if one.note:
@@ -153,7 +153,7 @@ def _cautions(one: LoadSheet, *, width_pt: float) -> list[Block]:
         *(
             block
             for caution in one.cautions
-            for block in sheet.words(caution, width_pt=inside, size_pt=9.5)
+            for block in sheet.words(caution, width_pt=inside, size_pt=9)
         ),
     ]
     if len(lines) > _MOST_FRAMED:
@@ -163,11 +163,11 @@ def _cautions(one: LoadSheet, *, width_pt: float) -> list[Block]:
 
 def _load(one: LoadSheet, *, width_pt: float) -> list[Block]:
     columns = (
-        Column(heading="In", share=6, box=True),
-        Column(heading="What", share=44),
-        Column(heading="How many", share=12, weight="bold", align="right"),
-        Column(heading="Height", share=11, align="right"),
-        Column(heading="From board", share=16),
+        Column(heading="In", share=5, box=True),
+        Column(heading="What", share=56),
+        Column(heading="How many", share=11, weight="bold", align="right"),
+        Column(heading="Height", share=10, align="right"),
+        Column(heading="From board", share=13),
         Column(heading="Mug places", share=12, align="right"),
     )
     rows = [
@@ -186,17 +186,15 @@ def _load(one: LoadSheet, *, width_pt: float) -> list[Block]:
         f"{_places(sum(row.places_tenths for row in one.rows))} mug places"
     )
     return [
-        *sheet.heading("What goes in", width_pt=width_pt),
+        *sheet.heading(f"What goes in: {total}", width_pt=width_pt),
         *(
-            table(columns, rows, width_pt=width_pt, size_pt=10.5, row_min_pt=20)
+            table(columns, rows, width_pt=width_pt, size_pt=10, row_min_pt=16)
             if rows
             else sheet.words("Nothing yet.", width_pt=width_pt, size_pt=11, colour=SOFT)
         ),
         sheet.gap(6),
-        *sheet.words(total, width_pt=width_pt, size_pt=11, weight="bold", keep_with_next=True),
-        Block(height_pt=4, draw=lambda canvas, x, top: None, keep_with_next=True),
         sheet.share_bar(one.fill_percent, width_pt=width_pt),
-        sheet.gap(8),
+        sheet.gap(5),
     ]
 
 
@@ -218,14 +216,14 @@ def _programme(one: LoadSheet, *, width_pt: float) -> list[Block]:
         Column(heading=PROGRAMME_HEADS[2], share=16, weight="bold", align="right"),
         Column(heading=PROGRAMME_HEADS[3], share=16, align="right"),
     )
-    steps = table(columns, one.programme_rows, width_pt=left, size_pt=9.5)
+    steps = table(columns, one.programme_rows, width_pt=left, size_pt=9)
     blocks = sheet.heading("Programme", width_pt=width_pt)
     if one.curve is None:
-        return [*blocks, *steps, sheet.gap(8)]
+        return [*blocks, *steps, sheet.gap(5)]
     picture = _curve(one.curve, width_pt=width_pt - left - 14)
     if len(one.programme_rows) > _MOST_STEPS_BESIDE:
-        return [*blocks, *steps, sheet.gap(8), picture, sheet.gap(8)]
-    return [*blocks, sheet.beside(steps, [picture], right_x_pt=left + 14), sheet.gap(8)]
+        return [*blocks, *steps, sheet.gap(5), picture, sheet.gap(5)]
+    return [*blocks, sheet.beside(steps, [picture], right_x_pt=left + 14), sheet.gap(5)]
 
 
 def _curve(curve: Curve, *, width_pt: float) -> Block:
@@ -321,7 +319,7 @@ def _results(*, width_pt: float) -> list[Block]:
         [(where, "", *("" for _ in _BENDS)) for where in ("top", "middle", "bottom")],
         width_pt=left,
         size_pt=9.5,
-        row_min_pt=21,
+        row_min_pt=18,
     )
     lost = table(
         (
@@ -332,13 +330,13 @@ def _results(*, width_pt: float) -> list[Block]:
         [("", "", "")] * 3,
         width_pt=right,
         size_pt=9.5,
-        row_min_pt=21,
+        row_min_pt=18,
     )
     stack = [
         *sheet.heading("Written at the kiln", width_pt=width_pt),
         sheet.blanks(("Lit at", "by", "Switched off at", "Highest"), width_pt=width_pt),
         sheet.blanks(("Opened at", "Inside then", "Meter before", "after"), width_pt=width_pt),
-        sheet.gap(8),
+        sheet.gap(5),
         sheet.beside(cones, lost, right_x_pt=left + 14),
     ]
     return [sheet.beside(stack, [], right_x_pt=0)]

@@ -49,7 +49,7 @@ def table(
 
 
 _CELL_X = 4.0
-_CELL_Y = 3.0
+_CELL_Y = 2.0
 
 
 def _table_head(columns: Sequence[Column], widths: Sequence[float], *, size_pt: float) -> Block:

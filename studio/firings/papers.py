@@ -12,6 +12,8 @@ from studio.firings.models import Firing
 from studio.web.selectors import temperature_unit, the_studio
 from studio.web.templatetags.web import temp
 
+MARK = ", runny"
+RUNNY = "Runny coats stand low, each pot on a catch tile."
 STATES = {"planned": "planned", "loaded": "loading", "firing": "lit", "cooling": "cooling"}
 
 
@@ -28,7 +30,6 @@ def sheet_of(firing: Firing) -> LoadSheet:
     """The words and numbers of one firing's sheet."""
     fill, studio = selectors.firing_fill(firing), the_studio()
     cone = rules.cone_words(firing.schedule.cone, unit=temperature_unit())
-    fuller = (fill.caution,) if fill.caution else ()
     rows = _loaded(firing) or _planned(firing)
     used = sum(row.places_tenths for row in rows)
     return LoadSheet(
@@ -39,7 +40,10 @@ def sheet_of(firing: Firing) -> LoadSheet:
         state=STATES.get(firing.state, firing.get_state_display()),
         rows=rows,
         fill_percent=used * 100 // fill.room_tenths,
-        cautions=(*fuller, *rules.LOADING.sentences[:-1], *rules.LIGHTING.sentences),
+        cautions=(
+            *rules.ON_PAPER,
+            *((RUNNY,) if any(row.what.endswith(MARK) for row in rows) else ()),
+        ),
         programme_rows=tuple(
             (
                 str(step.number),
@@ -52,7 +56,7 @@ def sheet_of(firing: Firing) -> LoadSheet:
         cone_words=f"{cone[:1].upper()}{cone[1:]}: check the controller says the same.",
         curve=selectors.curve_of(firing.schedule),
         inches=studio.length_unit == "in",
-        note=firing.note,
+        note="\n".join(part for part in (fill.caution, firing.note) if part),
         studio_name=studio.name,
     )
 
@@ -61,7 +65,7 @@ def _loaded(firing: Firing) -> tuple[LoadRow, ...]:
     return tuple(
         LoadRow(
             what=", ".join(part for part in (one.what, one.coats, one.clay) if part)
-            + (" (runny: low, on a catch tile)" if one.is_runny else ""),
+            + (MARK if one.is_runny else ""),
             count=one.count,
             height_mm=one.height_mm,
             from_board=one.board.label,

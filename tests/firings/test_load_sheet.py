@@ -10,7 +10,7 @@ from django.urls import reverse
 from pypdf import PdfReader
 
 from studio.firings import papers, rules, services
-from studio.firings.models import PlannedWare
+from studio.firings.models import PlannedWare, Segment
 from studio.web.models import Studio
 from tests.firings.conftest import NOW, World
 
@@ -41,7 +41,31 @@ def test_a_loaded_kiln(world: World, signed_in: Client) -> None:
         (4, sheet.rows[1].from_board, 4 * 25),
     ]
     assert sheet.fill_percent == 220 * 100 // 900
-    assert rules.FIRST in sheet.cautions
+    assert sheet.cautions == rules.ON_PAPER
+    assert len(sheet.cautions) <= 6
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_a_usual_load_is_one_page(world: World, paper: str) -> None:
+    """Eight boards in coats with long names, a programme of seven rows, and six cautions."""
+    Studio.objects.update_or_create(id=1, defaults={"paper": paper})
+    world.tenmoku.name, world.tenmoku.is_runny = "Tideline over oatstraw", True
+    world.tenmoku.save()
+    Segment.objects.bulk_create(
+        Segment(schedule=world.six, seq=seq, target_c=1222 - 20 * seq) for seq in range(4, 8)
+    )
+    board = world.glazed(32)
+    firing = world.planned(world.big)
+    for _ in range(8):
+        world.load(firing, board, 4 if board.pieces.count() > 4 else None)
+    pdf = PdfReader(BytesIO(papers.load_sheet(firing)))
+    assert len(papers.sheet_of(firing).rows) == 8
+    assert len(pdf.pages) == 1
+    lines = pdf.pages[0].extract_text().splitlines()
+    for caution in papers.sheet_of(firing).cautions:
+        assert caution in lines  # one line each
+    line = "Mug, Tideline over oatstraw, Grey stoneware, lot 7, runny"
+    assert sum(line in one for one in lines) == 8
 
 
 def test_a_planned_kiln_shows_what_it_is_for(world: World) -> None:
@@ -61,7 +85,8 @@ def test_runny_coats_are_marked(world: World) -> None:
     firing = world.planned()
     world.load(firing, world.glazed(3))
     (row,) = papers.sheet_of(firing).rows
-    assert "runny: low, on a catch tile" in row.what
+    assert row.what.endswith(", runny")
+    assert papers.sheet_of(firing).cautions[-1] == papers.RUNNY
 
 
 @pytest.mark.parametrize(("paper", "width"), [("A4", 595), ("Letter", 612)])
@@ -87,4 +112,4 @@ def test_a_note_is_printed_as_it_was_typed(world: World) -> None:
 def test_a_full_kiln_is_told(world: World) -> None:
     firing = world.planned(world.small, world.bisque)
     world.load(firing, world.thrown(31))
-    assert papers.sheet_of(firing).cautions[0].startswith("Wren looks fuller than its usual room")
+    assert papers.sheet_of(firing).note.startswith("Wren looks fuller than its usual room")

@@ -10,6 +10,7 @@ from studio.firings.rules.cautions import (
     FIRST,
     LIGHTING,
     LOADING,
+    ON_PAPER,
     OPENING,
     Caution,
 )
@@ -71,6 +72,7 @@ __all__ = [
     "NEEDED_ELSEWHERE",
     "NO_WAY_BACK",
     "OFF_CONE_C",
+    "ON_PAPER",
     "OPENING",
     "UNDONE_ALREADY",
     "Batch",

@@ -71,3 +71,12 @@ OPENING: Final = Caution(
         FIRST,
     ),
 )
+
+ON_PAPER: Final = (
+    "The kiln maker's manual and your local codes come first; wiring is for an electrician.",
+    "Off at the wall before hands or tools go in. Metal and shelves stay hot for hours.",
+    "Glasses and gloves; wipe dust up wet. Lift close to the body, two for a full shelf.",
+    "Ventilation on, outdoor air in: kiln fumes harm. Work somewhere else while it fires.",
+    "Somebody is there at the expected end and sees it go off.",
+)
+"""What goes to the kiln's side, each short enough for one line; the pages say the rest."""
