@@ -260,6 +260,16 @@ def why_now(
             )
 
 
+def can_erase(*, name: str, erased: bool, state: str, month: int) -> str | None:
+    """May it be forgotten who somebody is? ``state`` is of a parcel that is not posted, or ''."""
+    if erased:
+        return f"{name} is erased already."
+    if state:
+        way = "Post it first." if state == "packed" else "Skip that turn, or post it first."
+        return f"A parcel of {name} for {month_name(month)} is {state}. {way}"
+    return None
+
+
 def can_pack(*, name: str, state: str, pieces: int, box: str) -> str | None:
     """May this parcel be marked packed?"""
     if state != "picked":

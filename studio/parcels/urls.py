@@ -7,6 +7,7 @@ from studio.parcels.views import people, rolls, shipments
 app_name = "parcels"
 urlpatterns = [
     path("supporters/", people.supporters, name="supporters"),
+    path("supporters/find/", people.find, name="find"),
     path("supporters/new/", people.new_supporter, name="new-supporter"),
     path("supporters/address-fields/", people.address_fields, name="address-fields"),
     path("supporters/import/", rolls.import_roll, name="import"),
@@ -17,6 +18,7 @@ urlpatterns = [
     path("supporters/turns/", people.turns, name="turns"),
     path("supporters/<int:supporter_id>/", people.supporter, name="supporter"),
     path("supporters/<int:supporter_id>/edit/", people.edit_supporter, name="edit-supporter"),
+    path("supporters/<int:supporter_id>/erase/", people.erase, name="erase"),
     path("supporters/<int:supporter_id>/pause/", people.pause, name="pause"),
     path("supporters/<int:supporter_id>/months/", people.months, name="months"),
     path("parcels/", shipments.parcels, name="parcels"),

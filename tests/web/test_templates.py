@@ -10,7 +10,12 @@ PAGES = sorted((ROOT / "templates").rglob("*.html"))
 DRAWINGS = sorted((ROOT / "templates").rglob("*.svg"))
 
 # Django answers these forms itself; signing in or out twice does no harm.
-WITHOUT_KEY = {"registration/login.html", "registration/password.html", "web/places.html"}
+WITHOUT_KEY = {
+    "parcels/find_form.html",
+    "registration/login.html",
+    "registration/password.html",
+    "web/places.html",
+}
 
 
 def named(path: Path) -> str:

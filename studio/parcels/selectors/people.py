@@ -8,7 +8,7 @@ from typing import Any
 from django.db.models import Count, QuerySet
 
 from studio.parcels import address, roll, roll_row, rules
-from studio.parcels.models import ParcelPiece, Supporter, Tier
+from studio.parcels.models import Parcel, ParcelPiece, Supporter, Tier
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -72,10 +72,33 @@ def had_pieces(supporter: Supporter) -> list[HadPiece]:
     ]
 
 
+def erased_name(supporter: Supporter) -> str:
+    """What a supporter is called once it was erased who they are."""
+    return f"supporter {supporter.number}"
+
+
+def is_erased(supporter: Supporter) -> bool:
+    """Was it erased who this is?"""
+    kept = (supporter.email, supporter.street_address, supporter.city, supporter.postal_code)
+    return supporter.name == erased_name(supporter) and not any(kept)
+
+
+def cannot_erase(supporter: Supporter) -> str | None:
+    """Why it cannot be erased who a supporter is; None when it can."""
+    waiting = supporter.parcels.exclude(state=Parcel.State.POSTED).select_related("shipment")
+    parcel = waiting.order_by("shipment__month").first()
+    return rules.can_erase(
+        name=supporter.name,
+        erased=is_erased(supporter),
+        state=parcel.state if parcel else "",
+        month=parcel.shipment.month if parcel else 0,
+    )
+
+
 def as_roll() -> str:
-    """All supporters as a file that can be read in again."""
+    """All supporters as a file that can be read in again; who was erased is left out."""
     people = supporters().prefetch_related("please_no", "paid_months")
-    return roll.write_roll(_cells(person) for person in people)
+    return roll.write_roll(_cells(person) for person in people if not is_erased(person))
 
 
 def _cells(person: Supporter) -> dict[str, str]:

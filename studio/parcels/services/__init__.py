@@ -1,5 +1,6 @@
 """All writing of the parcels room: each function is one thing a person does."""
 
+from studio.parcels.services.erasing import erase
 from studio.parcels.services.packing import (
     choose_piece,
     mark_packed,
@@ -27,6 +28,7 @@ __all__ = [
     "change_supporter",
     "choose_piece",
     "drop_want",
+    "erase",
     "import_supporters",
     "mark_packed",
     "mark_paid",

@@ -29,15 +29,19 @@ def supporters(request: HtmxRequest) -> HttpResponse:
     page = Paginator(found.qs, ON_A_PAGE).get_page(request.GET.get("page"))
     rest = request.GET.copy()
     rest.pop("page", None)
-    context = {
-        "filter": found,
-        "page": page,
-        "rest": rest.urlencode(),
-        "used": any(rest.values()),
-        "countries": dict(address.countries()),
-        "tiers": Tier.objects.exists(),
-    }
-    return render(request, "parcels/supporters.html", context)
+    return _supporters(request, found, page=page, rest=rest.urlencode(), used=any(rest.values()))
+
+
+@require_POST
+def find(request: HtmxRequest) -> HttpResponse:
+    """Find by e-mail. Posted, because an address stands for a person and URLs are kept."""
+    asked = request.POST.get("email", "").strip()
+    found = list(selectors.supporters().filter(email__iexact=asked)[:1]) if asked else []
+    if found:
+        return redirect("parcels:supporter", found[0].id)
+    everyone = SupporterFilter({}, queryset=selectors.supporters())
+    page = Paginator(everyone.qs, ON_A_PAGE).get_page(1)
+    return _supporters(request, everyone, page=page, not_found=asked or "nothing", status=422)
 
 
 @require_GET
@@ -107,6 +111,20 @@ def pause(request: HtmxRequest, supporter_id: int) -> HttpResponse:
     change = services.pause(supporter=person, paused=paused, by=request.user, at=timezone.now())
     say_done(request, change)
     return redirect("parcels:supporter", person.id)
+
+
+@require_http_methods(["GET", "POST"])
+@acts_once
+def erase(request: HtmxRequest, supporter_id: int) -> HttpResponse:
+    """Ask once more, then forget who a supporter is."""
+    person = get_object_or_404(Supporter, id=supporter_id)
+    cannot = selectors.cannot_erase(person)
+    if request.method == "POST" and not cannot:
+        say_done(request, services.erase(supporter=person, by=request.user, at=timezone.now()))
+        return redirect("parcels:supporter", person.id)
+    context = {"person": person, "cannot": cannot, "alias": selectors.erased_name(person)}
+    status = 409 if request.method == "POST" else 200
+    return render(request, "parcels/erase.html", context, status=status)
 
 
 @require_POST
@@ -209,6 +227,18 @@ def turns(request: HtmxRequest) -> HttpResponse:
     return render(request, "parcels/turns.html", context, status=422 if form.errors else 200)
 
 
+def _supporters(
+    request: HtmxRequest, found: SupporterFilter, *, status: int = 200, **more: Any
+) -> HttpResponse:
+    context = {
+        "filter": found,
+        "countries": dict(address.countries()),
+        "tiers": Tier.objects.exists(),
+        **more,
+    }
+    return render(request, "parcels/supporters.html", context, status=status)
+
+
 def _supporter(person: Supporter, form: PaidMonthsForm | None) -> dict[str, Any]:
     rows = selectors.ledger_lines(today_date=timezone.localdate())
     shown = roll_row.write_months(person.paid_months.values_list("month", flat=True))
@@ -221,6 +251,7 @@ def _supporter(person: Supporter, form: PaidMonthsForm | None) -> dict[str, Any]
         "please_no": person.please_no.all(),
         "form": form or PaidMonthsForm(initial={"months": shown}),
         "paid_months": shown,
+        "erased": selectors.is_erased(person),
     }
 
 
