@@ -102,11 +102,18 @@ class World:
         firing.refresh_from_db()
         return firing
 
+    def free_from(self, kiln: Kiln) -> datetime:
+        """When a kiln was opened last, or six days ago."""
+        opened = kiln.firings.filter(state="opened").order_by("opened_at").last()
+        return opened.opened_at if opened else NOW - timedelta(days=6)
+
     def fired(self, firing: Firing, lost: dict[int, tuple[int, str]] | None = None) -> Firing:
-        """Light, switch off and open a loaded firing."""
-        self.lit(firing)
-        services.switch_off(firing=firing, off_at=NOW - timedelta(hours=18), by=self.by, at=NOW)
-        services.open_kiln(firing=firing, opened_at=NOW, lost=lost, by=self.by, at=NOW)
+        """Light, switch off and open a loaded firing, all in the 20 hours after the kiln's last."""
+        lit_at = self.free_from(firing.kiln)
+        self.lit(firing, hours_ago=(NOW - lit_at).total_seconds() / 3600)
+        services.switch_off(firing=firing, off_at=lit_at + timedelta(hours=12), by=self.by, at=NOW)
+        opened_at = lit_at + timedelta(hours=20)
+        services.open_kiln(firing=firing, opened_at=opened_at, lost=lost, by=self.by, at=NOW)
         firing.refresh_from_db()
         return firing
 

@@ -208,6 +208,23 @@ def test_undo_of_opening_keeps_a_note_written_since(world: World) -> None:
     assert (firing.state, firing.note) == ("firing", "the lid sticks")
 
 
+def test_a_kiln_is_not_lit_before_it_was_opened(world: World, refused: Refused) -> None:
+    """Wren was lit six days ago and opened 20 hours later, at 06:00 on Friday."""
+    first = world.planned(world.small, world.bisque)
+    world.load(first, world.thrown())
+    world.fired(first)
+    second = world.planned(world.small, world.bisque)
+    world.load(second, world.thrown())
+    asked = {"firing": second, "by": world.by, "at": NOW}
+    opened_at = NOW - timedelta(days=6) + timedelta(hours=20)
+    early = opened_at - timedelta(minutes=1)
+    assert refused(services.light, lit_at=early, **asked) == (
+        "Wren was opened after its last firing at 06:00 on Fri 20 Nov, so it was not lit before"
+        " that. Look at the time."
+    )
+    services.light(lit_at=opened_at, **asked)
+
+
 def test_an_untried_line_is_on_trial_once_it_came_out(world: World) -> None:
     world.line.standing = "untried"
     world.line.save()

@@ -66,8 +66,14 @@ def can_light(
     circuit: str = "",
     at_once: int = 1,
     heating: Sequence[str] = (),
+    opened_at: datetime | None = None,
+    opened: str = "",
 ) -> str:
-    """Whether a firing may be lit. ``heating``: the other kilns hot on the same circuit."""
+    """Whether a firing may be lit.
+
+    ``heating``: the other kilns hot on the same circuit; ``opened_at``: when the kiln was opened
+    last, ``opened`` in words.
+    """
     if state in LIT:
         return "This firing was lit already."
     if state == "called_off":
@@ -85,6 +91,11 @@ def can_light(
         return "The lighting lies in the future. Write when the kiln was switched on."
     if lit_at < at - timedelta(days=7):
         return "The lighting lies more than a week back. Is the date right?"
+    if opened_at is not None and lit_at < opened_at:
+        return (
+            f"{kiln} was opened after its last firing at {opened}, so it was not lit before that."
+            " Look at the time."
+        )
     return ""
 
 

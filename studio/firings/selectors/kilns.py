@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from django.db.models import BooleanField, Case, QuerySet, Sum, Value, When
+from django.db.models import BooleanField, Case, Max, QuerySet, Sum, Value, When
 from django.utils import timezone
 
 from studio.firings import rules
@@ -64,6 +64,13 @@ def busy_with(*, kiln: Kiln, but: Firing | None = None) -> str:
     if other is None:
         return ""
     return f"{other.schedule} of {other.start_date:%d %b} {STATE_WORDS[other.state]}"
+
+
+def opened_last(*, kiln: Kiln, but: Firing) -> datetime | None:
+    """When a kiln was opened last after another firing than this; None when it never was."""
+    opened = Firing.objects.filter(kiln=kiln, state=Firing.State.OPENED).exclude(pk=but.pk)
+    found: datetime | None = opened.aggregate(last=Max("opened_at"))["last"]
+    return found
 
 
 def heating_on(firing: Firing) -> list[str]:
@@ -168,6 +175,7 @@ def changes_of(firing: Firing) -> list[Change]:
 def why_not_light(firing: Firing, *, lit_at: datetime, at: datetime) -> str:
     """Why a firing may not be lit now; '' when it may."""
     kiln, schedule = firing.kiln, firing.schedule
+    opened_at = opened_last(kiln=kiln, but=firing)
     return rules.can_light(
         state=firing.state,
         kiln=kiln.name,
@@ -178,6 +186,8 @@ def why_not_light(firing: Firing, *, lit_at: datetime, at: datetime) -> str:
         circuit=f"The circuit {kiln.circuit}",
         at_once=kiln.circuit.at_once,
         heating=heating_on(firing),
+        opened_at=opened_at,
+        opened=f"{timezone.localtime(opened_at):%H:%M on %a %d %b}" if opened_at else "",
     ) or rules.fits_kiln(
         kiln=kiln.name,
         kiln_top_cone=kiln.top_cone,
