@@ -325,6 +325,11 @@ def test_a_plan_of_another_version_is_refused_in_words(
     for name in ("one", "list", "paper"):
         page = text(signed_in.get(reverse(f"planning:{name}", args=[backplan.pk])))
         assert "stored by another version" in page
+    answer = signed_in.post(
+        reverse("planning:accept", args=[backplan.pk]), {"form_key": form_key()}
+    )
+    assert "stored by another version" in text(answer)
+    assert in_force() is None
 
 
 def test_an_unknown_plan_is_not_found(signed_in: Client) -> None:

@@ -11,6 +11,7 @@ from django.db.models import Count
 
 from studio.planning.models import BackPlan, Task
 from studio.planning.selectors.plans import in_force
+from studio.wares.kinds import Kind, kind_of
 from studio.wares.models import Move, Piece, Stage
 
 
@@ -29,7 +30,6 @@ class DueWork:
     url_args: tuple[int, ...] = ()
 
 
-Kind = tuple[int, int, int | None, int | None]
 VERBS = {
     Task.Work.THROWING: "Throw",
     Task.Work.GLAZING: "Glaze",
@@ -59,7 +59,7 @@ def due_work(*, today_date: date) -> list[DueWork]:
     names: dict[tuple[str, Kind], str] = {}
     tasks = backplan.tasks.filter(date__lte=today_date).select_related("form", "clay_lot", "coats")
     for task in tasks:
-        key = task.work, (task.form_id, task.clay_lot_id, task.coats_id, task.schedule_id)
+        key = task.work, kind_of(task)
         names[key] = f"{task.form} in {task.coats}" if task.coats else str(task.form)
         (asked_today if task.date == today_date else asked_before)[key] += task.count
         if asked_before[key] > done[key]:
@@ -117,14 +117,12 @@ def _done_since(backplan: BackPlan) -> Counter[tuple[str, Kind]]:
                 change__undone_by__isnull=True,
             )
             .order_by()
-            .values_list(
-                "piece__form_id", "piece__clay_lot_id", "piece__coats_id", "piece__schedule_id"
-            )
+            .values_list(*(f"piece__{part}" for part in Kind._fields))
             .annotate(count=Count("id"))
         )
-        for form, clay_lot, coats, schedule, count in rows:
+        for *parts, count in rows:
+            kind = Kind(*parts)
             if work == Task.Work.THROWING:
-                done[work, (form, clay_lot, None, None)] += count
-            else:
-                done[work, (form, clay_lot, coats, schedule)] += count
+                kind = kind._replace(coats_id=None, schedule_id=None)
+            done[work, kind] += count
     return done

@@ -6,20 +6,15 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
 
+from studio.craft.plan_reading import same_slot
 from studio.craft.problem import Load, Plan, Problem
 from studio.firings.models import Firing
 from studio.firings.selectors import span
+from studio.firings.selectors.kilns import TAKES_DAYS
 from studio.planning import rules
 from studio.planning.models import BackPlan
 from studio.planning.selectors.fixed import schedule_key
 from studio.web.refusal import Refusal
-
-TAKES_DAYS = [
-    Firing.State.PLANNED,
-    Firing.State.LOADED,
-    Firing.State.FIRING,
-    Firing.State.COOLING,
-]
 
 
 @dataclass(kw_only=True, slots=True)
@@ -48,7 +43,9 @@ def sort_out(*, plan: Plan, problem: Problem, before: BackPlan | None, today_dat
     ours = set(before.firings.values_list("firing_id", flat=True)) if before else set()
     found = Sorted()
     for load in plan.loads:
-        builds_on_one = any(_same(load, pinned) for pinned in problem.pinned if not pinned.filled)
+        builds_on_one = any(
+            same_slot(load, pinned) for pinned in problem.pinned if not pinned.filled
+        )
         usable = [
             firing
             for firing in waiting
@@ -118,15 +115,6 @@ def _refuse_taken(
                         by=str(firing),
                     )
                 )
-
-
-def _same(load: Load, other: Load) -> bool:
-    return (
-        load.kiln_key == other.kiln_key
-        and load.schedule_key == other.schedule_key
-        and load.start_date == other.start_date
-        and load.busy_days == other.busy_days
-    )
 
 
 def _fits(load: Load, firing: Firing, planned_on: date) -> bool:
