@@ -14,9 +14,9 @@ from dataclasses import replace
 from datetime import date
 
 from studio.craft.backplan_causes import causes_of
-from studio.craft.backplan_cuts import add_cuts, cost_floor
+from studio.craft.backplan_cuts import cost_floor
 from studio.craft.backplan_frame import Frame, frame
-from studio.craft.backplan_model import Model, build
+from studio.craft.backplan_model import Model
 from studio.craft.backplan_polish import polish
 from studio.craft.backplan_search import STEPS_A_SECOND, Clock, Search
 from studio.craft.calendar import DAY, LeadTime, MayDo, NoSuchDay, any_day, lead_time
@@ -64,21 +64,40 @@ def plan(
     if not made.wants:
         return _sound(problem, replace(best, proven=True, seconds=clock.spent))
     steps = seconds * STEPS_A_SECOND
-    model = build(made=made)
-    add_cuts(model=model)
-
-    first, spent = _seek_promises(model, best, clock, seed, tell, steps * 0.55)
+    first, spent = _seek_promises(made, best, clock, seed, tell, steps * 0.55)
     best = first.plan
     scale = _scale(made)
     short_bound = -(-first.bound // scale) if first.bound > 0 else 0
     tail = 0.3 if best.weighted_short else 0.0
-    model.cp.add(scale * model.short + model.eaten <= first.value)
+
+    def keep_promises(model: Model) -> None:
+        model.cp.add(scale * model.short + model.eaten <= first.value)
+
+    def save_cost(model: Model) -> None:
+        keep_promises(model)
+        model.cp.minimize(model.cost)
 
     least_importance = min(want.importance for want in made.wants)
     floor = cost_floor(made=made, short=best.weighted_short // least_importance)
-    second = _seek_cost(model, best, clock, seed, tell, steps * (0.85 - tail) - spent, 0.85 - tail)
+    second = Search(
+        made=made,
+        shape=save_cost,
+        value_of=lambda p: p.cost_pence,
+        plan=best,
+        clock=clock,
+        seed=seed,
+        bound=floor,
+        on_better=tell,
+    )
+    second.run(steps=steps * (0.85 - tail) - spent, until=seconds * (0.85 - tail))
     best = polish(
-        model=model, plan=second.plan, clock=clock, until=seconds * (1 - tail), steps=steps * 0.15
+        made=made,
+        limits=keep_promises,
+        plan=second.plan,
+        clock=clock,
+        until=seconds * (1 - tail),
+        steps=steps * 0.15,
+        seed=seed,
     )
     causes: tuple[Cause, ...] = ()
     if best.weighted_short:
@@ -88,7 +107,7 @@ def plan(
         replace(
             best,
             short_bound=min(best.weighted_short, short_bound),
-            cost_bound_pence=min(best.cost_pence, max(second.bound, floor)),
+            cost_bound_pence=min(best.cost_pence, second.bound),
             proven=first.proven and second.proven,
             causes=causes,
             seconds=round(clock.spent, 3),
@@ -108,13 +127,13 @@ def eaten(*, made: Frame, plan: Plan) -> int:
 
 
 def _seek_promises(
-    model: Model, best: Plan, clock: Clock, seed: int, tell: Progress, steps: float
+    made: Frame, best: Plan, clock: Clock, seed: int, tell: Progress, steps: float
 ) -> tuple[Search, float]:
-    scale = _scale(model.made)
+    scale = _scale(made)
     search = Search(
-        model=model,
-        objective=scale * model.short + model.eaten,
-        value_of=lambda p: scale * p.weighted_short + eaten(made=model.made, plan=p),
+        made=made,
+        shape=lambda model: model.cp.minimize(scale * model.short + model.eaten),
+        value_of=lambda p: scale * p.weighted_short + eaten(made=made, plan=p),
         plan=best,
         clock=clock,
         seed=seed,
@@ -122,28 +141,6 @@ def _seek_promises(
     )
     spent = search.run(steps=steps, until=clock.seconds * 0.55)
     return search, spent
-
-
-def _seek_cost(
-    model: Model,
-    best: Plan,
-    clock: Clock,
-    seed: int,
-    tell: Progress,
-    steps: float,
-    until_share: float,
-) -> Search:
-    search = Search(
-        model=model,
-        objective=model.cost,
-        value_of=lambda p: p.cost_pence,
-        plan=best,
-        clock=clock,
-        seed=seed,
-        on_better=tell,
-    )
-    search.run(steps=steps, until=clock.seconds * until_share)
-    return search
 
 
 def _teller(problem: Problem, progress: Progress | None) -> Progress:

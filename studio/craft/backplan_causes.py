@@ -12,7 +12,6 @@ from dataclasses import replace
 from datetime import timedelta
 
 from studio.craft.backplan_frame import frame
-from studio.craft.backplan_model import build
 from studio.craft.backplan_search import Clock, Search
 from studio.craft.forward import FEW_MANNERS, start_plan
 from studio.craft.problem import Binds, Cause, HandsDay, OnHand, Plan, Problem, Stage
@@ -57,14 +56,13 @@ def gain_of(
     made = frame(problem=lifted(problem=problem, limit=limit))
     ahead = start_plan(made=made, manners=FEW_MANNERS)
     search = Search(
-        model=build(made=made),
-        objective=None,
+        made=made,
+        shape=lambda model: model.cp.minimize(model.short),
         value_of=lambda p: p.weighted_short,
         plan=min(plan, ahead, key=lambda p: p.weighted_short),
         clock=clock,
         seed=seed,
     )
-    search.objective = search.model.short
     search.run(steps=steps, until=until)
     return plan.short - search.plan.short
 

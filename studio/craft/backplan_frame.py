@@ -70,6 +70,8 @@ class Frame:
     """The last day index on which a step can still help."""
     first: dict[tuple[str, str], int] = field(default_factory=dict)
     """The first day index on which a step can find something to work on."""
+    holds: dict[Slot, tuple[str, ...]] = field(default_factory=dict)
+    """What may stand in a slot: wares of a bisque, lines of a glaze load."""
 
     def ware_of(self, line_key: str) -> Ware:
         """The ware of a line."""
@@ -117,7 +119,8 @@ def frame(*, problem: Problem) -> Frame:
     made.slots = _slots(made)
     _set_first(made)
     _set_last(made)
-    made.slots = tuple(slot for slot in made.slots if _is_useful(made, slot))
+    made.holds = {slot: held for slot in made.slots if (held := _keys_in(made, slot))}
+    made.slots = tuple(made.holds)
     return made
 
 
@@ -351,13 +354,8 @@ def _set_last(made: Frame) -> None:
         made.last["throw", key] = made.last["bisque", key] - ware.drying_days
 
 
-def _is_useful(made: Frame, slot: Slot) -> bool:
-    """Can anything that helps a promise stand in this slot?"""
-    return bool(keys_in(made, slot))
-
-
-def keys_in(made: Frame, slot: Slot) -> list[str]:
-    """What may stand in a slot: wares of a bisque, lines of a glaze load."""
+def _keys_in(made: Frame, slot: Slot) -> tuple[str, ...]:
+    """What may stand in a slot and still help a promise."""
     step = "bisque" if slot.schedule_key == BISQUE else "fire"
     after = "glaze_ware" if slot.schedule_key == BISQUE else "finish"
     found = []
@@ -372,4 +370,4 @@ def keys_in(made: Frame, slot: Slot) -> list[str]:
             and made.fits(slot=slot, ware=ware)
         ):
             found.append(key)
-    return found
+    return tuple(found)

@@ -14,7 +14,7 @@ from typing import Any
 
 from ortools.sat.python import cp_model
 
-from studio.craft.backplan_frame import Frame, Slot, Want, keys_in
+from studio.craft.backplan_frame import Frame, Slot, Want
 from studio.craft.backward_walk import load_of
 from studio.craft.problem import BISQUE, Job, Kept, Plan, Work
 
@@ -120,7 +120,7 @@ def _add_loads(model: Model) -> None:
         model.slot_on[slot] = on
         bisque = slot.schedule_key == BISQUE
         parts = []
-        for key in keys_in(made, slot):
+        for key in made.holds[slot]:
             room = (made.wares[key] if bisque else made.ware_of(key)).room_tenths
             most = made.most["bisque" if bisque else "fire", key]
             count = min(most, slot.room_tenths // room)

@@ -11,41 +11,58 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 
 from studio.craft.backplan_frame import Frame
-from studio.craft.backplan_model import Model, Var, hint
-from studio.craft.backplan_search import Clock, Search, on_slots, solve
+from studio.craft.backplan_model import Model, Var
+from studio.craft.backplan_search import Clock, Search, Shape, solve
 from studio.craft.problem import Plan, Work
 
 SLACK_DAYS = 7
 
 
 def polish(
-    *, model: Model, plan: Plan, clock: Clock, until: float, steps: float, seed: int = 1
+    *,
+    made: Frame,
+    limits: Shape,
+    plan: Plan,
+    clock: Clock,
+    until: float,
+    steps: float,
+    seed: int,
 ) -> Plan:
-    """The plan made slacker and then more even; the same promises at the same cost."""
-    made, cp = model.made, model.cp
-    cp.add(model.cost <= plan.cost_pence)
+    """The plan made slacker and then more even; the same promises at the same cost.
+
+    ``limits`` adds what the stages before have reached.
+    """
     kept = {(one.need_key, one.line_key): one for one in plan.kept}
-    for want, var in model.kept.items():
-        cp.add(var == kept[want.need_key, want.line_key].kept)
-        cp.add(model.in_buffer[want] == kept[want.need_key, want.line_key].in_buffer)
-    missing = _missing(model, plan)
+
+    def stand(model: Model) -> None:
+        limits(model)
+        model.cp.add(model.cost <= plan.cost_pence)
+        for want, var in model.kept.items():
+            model.cp.add(var == kept[want.need_key, want.line_key].kept)
+            model.cp.add(model.in_buffer[want] == kept[want.need_key, want.line_key].in_buffer)
+
+    def slacken(model: Model) -> None:
+        stand(model)
+        model.cp.minimize(_missing(model, plan))
+
     search = Search(
-        model=model,
-        objective=missing,
+        made=made,
+        shape=slacken,
         value_of=lambda p: piece_days_missing(made=made, plan=p),
         plan=plan,
         clock=clock,
         seed=seed,
     )
     search.run(steps=steps * 0.7, until=clock.spent + 0.7 * (until - clock.spent))
-    cp.add(missing <= search.value)
-    on = on_slots(model, search.plan)
-    for slot, var in model.slot_on.items():
-        cp.add(var == int(slot in on))
-    cp.minimize(_unevenness(model))
-    hint(model=model, plan=search.plan)
+
+    def even_out(model: Model) -> None:
+        stand(model)
+        model.cp.add(_missing(model, plan) <= search.value)
+        model.cp.minimize(_unevenness(model))
+
+    search.shape = even_out
     left = max(0.2, until - clock.spent)
-    found = solve(model=model, steps=steps * 0.3, seconds=left, seed=seed, habit=2)
+    found = solve(model=search.around(set()), steps=steps * 0.3, seconds=left, seed=seed, habit=2)
     return found.plan or search.plan
 
 

@@ -15,12 +15,13 @@ import random
 import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from ortools.sat.python import cp_model
 
-from studio.craft.backplan_frame import Slot
-from studio.craft.backplan_model import Model, Var, hint, read
+from studio.craft.backplan_cuts import add_cuts
+from studio.craft.backplan_frame import Frame, Slot
+from studio.craft.backplan_model import Model, build, hint, read
 from studio.craft.problem import Plan
 
 STEPS_A_SECOND = 0.45
@@ -95,12 +96,19 @@ def solve(*, model: Model, steps: float, seconds: float, seed: int, habit: int) 
     )
 
 
+Shape = Callable[[Model], None]
+"""Adds what a stage asks for to a fresh model: its limits and its objective."""
+
+
 @dataclass(kw_only=True, slots=True)
 class Search:
-    """One objective, followed from a plan downwards. ``value_of`` tells a plan's value."""
+    """One objective, followed from a plan downwards.
 
-    model: Model
-    objective: Var
+    ``shape`` makes a fresh model ask for the objective; ``value_of`` tells a plan's value.
+    """
+
+    made: Frame
+    shape: Shape
     value_of: Callable[[Plan], int]
     plan: Plan
     clock: Clock
@@ -130,7 +138,6 @@ class Search:
     def run(self, *, steps: float, until: float) -> float:
         """Spend so many steps a thread, or until so many seconds are gone; the steps spent."""
         steps = max(0.0, steps)
-        self.model.cp.minimize(self.objective)
         self.settle()
         with ThreadPoolExecutor(len(HABITS)) as threads:
             spent = 0.0
@@ -138,22 +145,18 @@ class Search:
                 if not self.proven and self.clock.spent < until and spent <= steps:
                     least = max(LEAST_WHOLE_STEPS, steps * share)
                     spent += self.whole(threads, steps=least, until=until)
-            parts = Parts(model=self.model, dice=random.Random(self.seed))
+            parts = Parts(made=self.made, dice=random.Random(self.seed))
             while spent < steps and not self.proven and self.clock.spent < until:
                 spent += self.part(threads, parts, steps=steps, until=until)
         return spent
 
     def whole(self, threads: ThreadPoolExecutor, *, steps: float, until: float) -> float:
         """Both solvers look at the whole question."""
-        hint(model=self.model, plan=self.plan)
-        left = until - self.clock.spent
-        tasks = [
-            threads.submit(
-                solve, model=self.model, steps=steps, seconds=left, seed=self.seed, habit=habit
-            )
-            for habit in HABITS
-        ]
-        found = [task.result() for task in tasks]
+        model = build(made=self.made)
+        add_cuts(model=model)
+        self.shape(model)
+        hint(model=model, plan=self.plan)
+        found = self.solve_all(threads, [model] * len(HABITS), steps=steps, until=until)
         for one in found:
             if one.plan is not None:
                 self.bound = max(self.bound, one.bound)
@@ -164,59 +167,53 @@ class Search:
     def part(
         self, threads: ThreadPoolExecutor, parts: Parts, *, steps: float, until: float
     ) -> float:
-        """Free two parts of the calendar, each in its own thread; keep what is better."""
-        hint(model=self.model, plan=self.plan)
+        """Free a part of the calendar in each thread; keep what is better."""
+        models = [self.around(free) for free in parts.next(self.plan, count=len(HABITS))]
         each = min(PART_STEPS, steps / 8)
-        tasks = []
-        for thread, free in enumerate(parts.next(self.plan, count=len(HABITS))):
-            piece = _with_others_fixed(self.model, free, self.plan)
-            self.seed += 1
-            tasks.append(
-                threads.submit(
-                    solve,
-                    model=piece,
-                    steps=each,
-                    seconds=until - self.clock.spent,
-                    seed=self.seed,
-                    habit=HABITS[thread],
-                )
-            )
-        found = [task.result() for task in tasks]
+        found = self.solve_all(threads, models, steps=each, until=until)
         for one in found:
             parts.learn(better=self.take(one), exhausted=one.proven)
         self.settle()
         return max(LEAST_STEPS, *(one.steps for one in found))
 
+    def around(self, free: set[Slot]) -> Model:
+        """A model in which only the free slots may change; the plan's other loads stay."""
+        on = on_slots(self.made, self.plan)
+        slots = tuple(slot for slot in self.made.slots if slot in free or slot in on)
+        model = build(made=replace(self.made, slots=slots))
+        for slot in slots:
+            if slot not in free:
+                model.cp.add(model.slot_on[slot] == 1)
+        self.shape(model)
+        hint(model=model, plan=self.plan)
+        return model
 
-def _with_others_fixed(model: Model, free: set[Slot], plan: Plan) -> Model:
-    """A copy of the model in which the slots that are not free stay as the plan has them."""
-    on = on_slots(model, plan)
-    copy = Model(
-        made=model.made,
-        cp=model.cp.clone(),
-        slot_on=model.slot_on,
-        inside=model.inside,
-        flows=model.flows,
-        trial=model.trial,
-        kept=model.kept,
-        in_buffer=model.in_buffer,
-    )
-    variables = copy.cp.proto.variables
-    for slot, var in model.slot_on.items():
-        if slot not in free:
-            domain = variables[var.index].domain
-            domain[0] = domain[1] = int(slot in on)
-    return copy
+    def solve_all(
+        self, threads: ThreadPoolExecutor, models: list[Model], *, steps: float, until: float
+    ) -> list[Found]:
+        """Solve one model in each thread; results in their order."""
+        self.seed += 1
+        tasks = [
+            threads.submit(
+                solve,
+                model=model,
+                steps=steps,
+                seconds=until - self.clock.spent,
+                seed=self.seed,
+                habit=habit,
+            )
+            for model, habit in zip(models, HABITS, strict=True)
+        ]
+        return [task.result() for task in tasks]
 
 
-def on_slots(model: Model, plan: Plan) -> set[Slot]:
+def on_slots(made: Frame, plan: Plan) -> set[Slot]:
     """The slots that a plan uses."""
     loads = {(load.kiln_key, load.schedule_key, load.start_date) for load in plan.loads}
-    date_of = model.made.date_of
     return {
         slot
-        for slot in model.slot_on
-        if (slot.kiln_key, slot.schedule_key, date_of(slot.start)) in loads
+        for slot in made.slots
+        if (slot.kiln_key, slot.schedule_key, made.date_of(slot.start)) in loads
     }
 
 
@@ -224,7 +221,7 @@ def on_slots(model: Model, plan: Plan) -> set[Slot]:
 class Parts:
     """Which part of the calendar to free next; wider after parts that were exhausted."""
 
-    model: Model
+    made: Frame
     dice: random.Random
     width: float = 8.0
 
@@ -232,7 +229,7 @@ class Parts:
         """So many parts of the calendar around a plan."""
         for _ in range(count):
             kind = self.dice.choice((self._days, self._days, self._kiln, self._loads, self._loads))
-            yield kind(on_slots(self.model, plan))
+            yield kind(on_slots(self.made, plan))
 
     def learn(self, *, better: bool, exhausted: bool) -> None:
         """Widen after a part with nothing more in it, narrow after one that was too much."""
@@ -242,16 +239,16 @@ class Parts:
             self.width = max(3.0, self.width * 0.93)
 
     def _days(self, on: set[Slot]) -> set[Slot]:
-        first = self.dice.randrange(self.model.made.span)
-        return {s for s in self.model.slot_on if first <= s.start < first + self.width}
+        first = self.dice.randrange(self.made.span)
+        return {s for s in self.made.slots if first <= s.start < first + self.width}
 
     def _kiln(self, on: set[Slot]) -> set[Slot]:
-        kiln = self.dice.choice(self.model.made.problem.kilns).key
+        kiln = self.dice.choice(self.made.problem.kilns).key
         width = self.width * 2
-        first = self.dice.randrange(self.model.made.span)
+        first = self.dice.randrange(self.made.span)
         return {
             s
-            for s in self.model.slot_on
+            for s in self.made.slots
             if s.kiln_key == kiln and first - width / 2 <= s.start < first + width / 2
         }
 
@@ -263,7 +260,7 @@ class Parts:
         near = self.width / 3
         return {
             slot
-            for slot in self.model.slot_on
+            for slot in self.made.slots
             if any(
                 slot == one
                 or (slot.schedule_key == one.schedule_key and abs(slot.start - one.start) <= near)

@@ -10,7 +10,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from studio.craft.backplan_frame import NEVER, Frame, Slot, Want, keys_in
+from studio.craft.backplan_frame import NEVER, Frame, Slot, Want
 from studio.craft.problem import BISQUE, Job, Kept, Load, Plan, Ware, Work
 
 
@@ -117,7 +117,7 @@ def fire(studio: Studio, draft: Draft) -> None:
     step, place = ("bisque", "dry") if bisque else ("fire", "glazed")
     room = slot.room_tenths
     contents: dict[str, int] = {}
-    may = keys_in(made, slot)
+    may = made.holds[slot]
     wishes = [(key, count) for key, count in draft.contents.items() if key in may]
     wishes += [(key, NEVER) for key in may]
     rule = made.problem.trial_rule

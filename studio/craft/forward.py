@@ -13,7 +13,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import product
 
-from studio.craft.backplan_frame import NEVER, Frame, Slot, keys_in
+from studio.craft.backplan_frame import NEVER, Frame, Slot
 from studio.craft.backward import Books, backward_plan_in
 from studio.craft.backward_walk import (
     Draft,
@@ -98,7 +98,7 @@ def _would_hold(studio: Studio, slot: Slot) -> tuple[int, bool]:
     step, place = ("bisque", "dry") if bisque else ("fire", "glazed")
     trials = set() if bisque else set(_trial_keys(studio, slot))
     room = 0
-    for key in keys_in(studio.made, slot):
+    for key in studio.made.holds[slot]:
         there = min(studio.shelf[place, key] // 100, studio.left[step, key])
         if not bisque and studio.proven_from[key] > slot.start:
             most = studio.made.problem.trial_rule.most_pieces
@@ -115,7 +115,7 @@ def _trial_keys(studio: Studio, slot: Slot) -> list[str]:
     least = made.problem.trial_rule.least_pieces
     return [
         key
-        for key in keys_in(made, slot)
+        for key in made.holds[slot]
         if studio.proven_from[key] == NEVER
         and min(studio.shelf["glazed", key] // 100, studio.left["fire", key]) >= least
         and made.ware_of(key).room_tenths * least <= slot.room_tenths
