@@ -6,6 +6,8 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from django.test import Client
+from django.urls import reverse
 
 from studio.firings import rules, selectors, services
 from studio.firings.models import Circuit, Kiln, PlannedWare, Run, Schedule, TrialRule
@@ -198,3 +200,53 @@ def test_trial_sizes_that_cannot_be(
     asked = {"least_pieces": least, "most_pieces": most, "share_percent": share}
     assert refused(services.set_trial_rule, **asked, **who(world)) == sentence
     assert not TrialRule.objects.exists()
+
+
+def test_the_second_of_two_who_change_a_kiln_is_told(world: World, refused: Refused) -> None:
+    seen = selectors.seen_of(world.big)
+    values = {**OWL, "name": "Heron", "circuit": world.big.circuit}
+    asked = {"kiln": world.big, "seen": seen, **who(world)}
+    services.save_kiln(values={**values, "power_w": 9000}, **asked)
+    sentence = refused(services.save_kiln, values={**values, "top_cone": "6"}, **asked)
+    assert sentence == (
+        "Heron is not as you saw it: ada, 10:00 on 25 Nov: Changed Heron. Nothing was changed;"
+        " open the page again."
+    )
+    kept = Kiln.objects.get(pk=world.big.pk)
+    assert (kept.power_w, kept.top_cone) == (9000, "10")
+
+
+def test_the_second_of_two_who_change_the_rows_of_a_schedule_is_told(
+    world: World, refused: Refused
+) -> None:
+    spare = services.save_schedule(schedule=None, values=SEVEN, steps=ROWS, **who(world))
+    schedule = Schedule.objects.get(pk=spare.subject_id)
+    asked = {
+        "schedule": schedule, "values": SEVEN, "seen": selectors.seen_of(schedule), **who(world),
+    }  # fmt: skip
+    longer = [*ROWS[:-1], Step(rate_c_per_h=60, target_c=1239, hold_min=30)]
+    services.save_schedule(steps=longer, **asked)
+    assert refused(services.save_schedule, steps=ROWS, **asked).startswith(
+        "Seven is not as you saw it: ada, 10:00 on 25 Nov: Changed the schedule Seven"
+    )
+    assert list(schedule.segments.values_list("hold_min", flat=True)) == [0, 30]
+
+
+def test_a_form_carries_what_was_seen(
+    world: World, signed_in: Client, form_key: Callable[[], str]
+) -> None:
+    """The second phone gets its typed values back, and the same token: it must look again."""
+    url = reverse("firings:circuit", args=[world.big.circuit.pk])
+    seen = signed_in.get(url).context["seen"]
+    typed = {"name": "shed", "seen": seen}
+    first = signed_in.post(url, {**typed, "at_once": 2, "form_key": form_key()})
+    assert first.status_code == 302
+    second = signed_in.post(url, {**typed, "at_once": 3, "form_key": form_key()})
+    assert second.status_code == 422
+    page = second.content.decode()
+    assert "shed is not as you saw it" in page
+    assert f'name="seen" value="{seen}"' in page
+    assert Circuit.objects.get(name="shed").at_once == 2
+    for name, row in (("kiln-edit", world.big), ("schedule-edit", world.six)):
+        page = signed_in.get(reverse(f"firings:{name}", args=[row.pk])).content.decode()
+        assert f'name="seen" value="{selectors.seen_of(row)}"' in page

@@ -4,6 +4,7 @@ from studio.firings.forms.firing import LoadForm, NoteForm, PlanForm, ShiftForm,
 from studio.firings.forms.kiln import CircuitForm, KilnForm, RunForm
 from studio.firings.forms.opening import OpenForm
 from studio.firings.forms.schedule import ScheduleForm
+from studio.firings.forms.seen import seen_token
 
 __all__ = [
     "CircuitForm",
@@ -16,4 +17,5 @@ __all__ = [
     "ScheduleForm",
     "ShiftForm",
     "WhenForm",
+    "seen_token",
 ]

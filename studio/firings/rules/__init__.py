@@ -50,6 +50,7 @@ from studio.firings.rules.running import (
     hot_to_open,
     kiln_shape,
     name_taken,
+    not_as_seen,
 )
 from studio.firings.rules.steps import (
     OFF_CONE_C,
@@ -102,6 +103,7 @@ __all__ = [
     "most_of",
     "most_of_batch",
     "name_taken",
+    "not_as_seen",
     "overtaken",
     "places",
     "programme",

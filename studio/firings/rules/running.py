@@ -225,3 +225,9 @@ def can_rewrite(*, schedule: str, used: bool, same: bool) -> str:
         f"{schedule} was used already, so its kind and cone stay as they are: they are part of the"
         " record of its pots. Add another schedule."
     )
+
+
+def not_as_seen(*, what: str, happened: str) -> str:
+    """Somebody else changed what a person is about to change."""
+    told = f": {happened}" if happened else ""
+    return f"{what} is not as you saw it{told}. Nothing was changed; open the page again."

@@ -16,6 +16,7 @@ from studio.firings.selectors.heat import (
     programme_of,
     steps_of,
 )
+from studio.firings.selectors.kept import changed_since, rows_of, seen_of, values_of
 from studio.firings.selectors.kilns import (
     KilnNow,
     KilnRun,
@@ -74,6 +75,7 @@ __all__ = [
     "batch_of",
     "boards_in",
     "busy_with",
+    "changed_since",
     "changes_of",
     "cooling_law",
     "counted_places",
@@ -102,10 +104,13 @@ __all__ = [
     "programme_of",
     "results",
     "room_of",
+    "rows_of",
     "run_for",
     "runs_of",
+    "seen_of",
     "span",
     "steps_of",
     "trial_rule",
+    "values_of",
     "why_not_light",
 ]

@@ -23,13 +23,23 @@ M = TypeVar("M", bound=Model)
 
 
 @transaction.atomic
-def save_kiln(*, kiln: Kiln | None, values: Mapping[str, Any], by: User, at: datetime) -> Change:
-    """Add a kiln or change one; without a circuit it gets one of its own. Raises Refusal."""
+def save_kiln(
+    *,
+    kiln: Kiln | None,
+    values: Mapping[str, Any],
+    seen: str | None = None,
+    by: User,
+    at: datetime,
+) -> Change:
+    """Add a kiln or change one; without a circuit it gets one of its own.
+
+    ``seen`` is the token of the kiln that the person saw. Raises Refusal.
+    """
     values, own = dict(values), None
     if values.get("circuit") is None and (kiln is None or "circuit" in values):
         values["circuit"], is_new = Circuit.objects.get_or_create(name=values["name"])
         own = values["circuit"].pk if is_new else None
-    saved, undo = _save(kiln or Kiln(), values, what="kiln")
+    saved, undo = _save(kiln or Kiln(), values, what="kiln", seen=seen)
     refuse(rules.kiln_shape(sides=saved.sides, inside_depth_mm=saved.inside_depth_mm))
     word = "Added" if kiln is None else "Changed"
     return record(
@@ -46,10 +56,15 @@ def save_kiln(*, kiln: Kiln | None, values: Mapping[str, Any], by: User, at: dat
 
 @transaction.atomic
 def save_circuit(
-    *, circuit: Circuit | None, values: Mapping[str, Any], by: User, at: datetime
+    *,
+    circuit: Circuit | None,
+    values: Mapping[str, Any],
+    seen: str | None = None,
+    by: User,
+    at: datetime,
 ) -> Change:
-    """Add a circuit or change one. Raises Refusal."""
-    saved, undo = _save(circuit or Circuit(), values, what="circuit")
+    """Add a circuit or change one; ``seen`` as with a kiln. Raises Refusal."""
+    saved, undo = _save(circuit or Circuit(), values, what="circuit", seen=seen)
     kilns = "one kiln" if saved.at_once == 1 else f"{saved.at_once} kilns"
     return record(
         room="firings",
@@ -69,13 +84,14 @@ def save_schedule(
     schedule: Schedule | None,
     values: Mapping[str, Any],
     steps: Sequence[Step],
+    seen: str | None = None,
     by: User,
     at: datetime,
 ) -> Change:
     """Add a schedule with its steps, or change one.
 
     What a schedule is stays as it is once a kiln was lit with it: its kind and cone are part of
-    the record of every pot it fired. Raises Refusal.
+    the record of every pot it fired. ``seen`` as with a kiln. Raises Refusal.
     """
     cone = str(values.get("cone") or (schedule.cone if schedule else ""))
     wrong = rules.wrong_steps(steps, cone=cone, unit=temperature_unit())
@@ -90,8 +106,8 @@ def save_schedule(
                 == (values.get("kind", before.kind), values.get("cone", before.cone)),
             )
         )
-    rows_before = rows_of(schedule) if schedule is not None else []
-    saved, undo = _save(schedule or Schedule(), values, what="schedule")
+    rows_before = selectors.rows_of(schedule) if schedule is not None else []
+    saved, undo = _save(schedule or Schedule(), values, what="schedule", seen=seen)
     write_rows(saved, [(step.rate_c_per_h, step.target_c, step.hold_min) for step in steps])
     word = "Added" if schedule is None else "Changed"
     return record(
@@ -102,7 +118,7 @@ def save_schedule(
         at=at,
         subject="schedule",
         subject_id=saved.pk,
-        undo={**undo, "rows_was": rows_before, "rows_now": rows_of(saved)},
+        undo={**undo, "rows_was": rows_before, "rows_now": selectors.rows_of(saved)},
     )
 
 
@@ -176,11 +192,6 @@ def set_trial_rule(
     )
 
 
-def rows_of(schedule: Schedule) -> list[list[float | int | None]]:
-    """The rows of a schedule as plain numbers: rate, target, hold."""
-    return [[one.rate_c_per_h, one.target_c, one.hold_min] for one in schedule.segments.all()]
-
-
 def write_rows(schedule: Schedule, rows: Sequence[Sequence[Any]]) -> None:
     """Give a schedule these rows in place of those it has."""
     schedule.segments.all().delete()
@@ -190,18 +201,15 @@ def write_rows(schedule: Schedule, rows: Sequence[Sequence[Any]]) -> None:
     )
 
 
-def values_of(row: Model) -> dict[str, Any]:
-    """The plain values of a row's columns but its key."""
-    columns = [column for column in row._meta.concrete_fields if not column.primary_key]
-    return {column.attname: getattr(row, column.attname) for column in columns}
-
-
-def _save(row: M, values: Mapping[str, Any], *, what: str) -> tuple[M, dict[str, Any]]:
+def _save(
+    row: M, values: Mapping[str, Any], *, what: str, seen: str | None = None
+) -> tuple[M, dict[str, Any]]:
     """Save a row with these values and answer it with what an undo needs."""
     was = None
     if not row._state.adding:
         row = type(row)._default_manager.select_for_update().get(pk=row.pk)
-        was = values_of(row)
+        refuse(selectors.changed_since(row, seen))
+        was = selectors.values_of(row)
     for name, value in values.items():
         setattr(row, name, value)
     if "name" in values:
@@ -219,4 +227,4 @@ def _save(row: M, values: Mapping[str, Any], *, what: str) -> tuple[M, dict[str,
         ) from problem
     except IntegrityError as problem:
         raise Refusal(rules.cannot_be(what=what)) from problem
-    return row, {"row": row.pk, "was": was, "now": values_of(row)}
+    return row, {"row": row.pk, "was": was, "now": selectors.values_of(row)}

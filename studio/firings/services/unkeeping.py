@@ -9,7 +9,7 @@ from django.db.models import Model
 
 from studio.firings import rules, selectors
 from studio.firings.models import Circuit, Firing, Kiln, Run, Schedule, TrialRule
-from studio.firings.services.keeping import rows_of, values_of, write_rows
+from studio.firings.services.keeping import write_rows
 from studio.web.refusal import Refusal, refuse
 
 KEPT: Final[dict[str, type[Model]]] = {
@@ -50,9 +50,9 @@ def unkeep(action: str, kept: dict[str, Any]) -> None:
 
 
 def _is_as_saved(row: Model, kept: dict[str, Any]) -> bool:
-    if values_of(row) != kept["now"]:
+    if selectors.values_of(row) != kept["now"]:
         return False
-    return not isinstance(row, Schedule) or rows_of(row) == kept["rows_now"]
+    return not isinstance(row, Schedule) or selectors.rows_of(row) == kept["rows_now"]
 
 
 def _take_away(row: Model) -> None:

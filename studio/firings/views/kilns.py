@@ -8,7 +8,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from studio.firings import selectors, services
-from studio.firings.forms import CircuitForm, KilnForm, RunForm
+from studio.firings.forms import CircuitForm, KilnForm, RunForm, seen_token
 from studio.firings.models import Circuit, Kiln
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
@@ -59,14 +59,18 @@ def edit_kiln(request: HtmxRequest, kiln_id: int | None = None) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         try:
             change = services.save_kiln(
-                kiln=found, values=form.values, by=request.user, at=timezone.now()
+                kiln=found,
+                values=form.values,
+                seen=request.POST.get("seen"),
+                by=request.user,
+                at=timezone.now(),
             )
         except Refusal as refusal:
             form.add_error(None, str(refusal))
         else:
             say_done(request, change)
             return redirect("firings:kiln", change.subject_id)
-    context = {"kiln": found, "form": form}
+    context = {"kiln": found, "form": form, "seen": seen_token(request, found)}
     return render(request, "firings/kiln_form.html", context, status=422 if form.errors else 200)
 
 
@@ -109,12 +113,16 @@ def edit_circuit(request: HtmxRequest, circuit_id: int | None = None) -> HttpRes
     if request.method == "POST" and form.is_valid():
         try:
             change = services.save_circuit(
-                circuit=found, values=form.cleaned_data, by=request.user, at=timezone.now()
+                circuit=found,
+                values=form.cleaned_data,
+                seen=request.POST.get("seen"),
+                by=request.user,
+                at=timezone.now(),
             )
         except Refusal as refusal:
             form.add_error(None, str(refusal))
         else:
             say_done(request, change)
             return redirect("firings:kilns")
-    context = {"circuit": found, "form": form}
+    context = {"circuit": found, "form": form, "seen": seen_token(request, found)}
     return render(request, "firings/circuit_form.html", context, status=422 if form.errors else 200)

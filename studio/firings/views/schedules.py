@@ -8,7 +8,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from studio.firings import rules, selectors, services
-from studio.firings.forms import ScheduleForm
+from studio.firings.forms import ScheduleForm, seen_token
 from studio.firings.models import Schedule
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
@@ -50,6 +50,7 @@ def edit_schedule(request: HtmxRequest, schedule_id: int | None = None) -> HttpR
                 schedule=found,
                 values=form.values,
                 steps=form.cleaned_data["steps"],
+                seen=request.POST.get("seen"),
                 by=request.user,
                 at=timezone.now(),
             )
@@ -58,7 +59,12 @@ def edit_schedule(request: HtmxRequest, schedule_id: int | None = None) -> HttpR
         else:
             say_done(request, change)
             return redirect("firings:schedule", change.subject_id)
-    context = {"schedule": found, "form": form, "unit": temperature_unit()}
+    context = {
+        "schedule": found,
+        "form": form,
+        "unit": temperature_unit(),
+        "seen": seen_token(request, found),
+    }
     return render(
         request, "firings/schedule_form.html", context, status=422 if form.errors else 200
     )
