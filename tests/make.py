@@ -11,6 +11,7 @@ from itertools import count as counter
 from typing import Any
 
 from django.contrib.auth.models import User
+from django.db import transaction
 
 from studio.firings.models import Circuit, Firing, Kiln, Place, Run, Schedule, Segment
 from studio.wares import services
@@ -207,8 +208,9 @@ def pieces(stage: str = "graded", count: int = 1, **more: Any) -> list[Piece]:
     ids = list(board(on, count, **more).pieces.values_list("id", flat=True))
     made = list(Piece.objects.filter(id__in=ids).select_related("form", "board"))
     if stage == Stage.LISTED:
-        change = record(room="sales", action="list", said="Listed", by=more.get("by") or user())
-        services.list_pieces(pieces=made, change=change, at=more.get("at", AT))
+        with transaction.atomic():
+            change = record(room="sales", action="list", said="Listed", by=more.get("by") or user())
+            services.list_pieces(pieces=made, change=change, at=more.get("at", AT))
         made = list(Piece.objects.filter(id__in=ids).select_related("form", "board"))
     return made
 
@@ -218,6 +220,7 @@ def piece(stage: str = "graded", **more: Any) -> Piece:
     return pieces(stage, 1, **more)[0]
 
 
+@transaction.atomic
 def pass_firing(board: Board, *, to_stage: str, firing: Firing, by: User, at: datetime) -> None:
     """Bring all of a board through an opened firing, as opening the kiln does."""
     change = record(room="firings", action="open", said=f"Opened {firing.kiln}", by=by, undo={})

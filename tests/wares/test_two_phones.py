@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 from django.contrib.auth.models import User
-from django.db import connection
+from django.db import connection, transaction
 from django.test import Client
 from django.urls import reverse
 
@@ -111,14 +111,14 @@ def test_pieces_that_were_read_before_another_moved_them(two: tuple[User, User])
     assert selectors.broken_sums() == []
 
 
-def test_stale_pieces_are_refused_without_any_lock(two: tuple[User, User]) -> None:
+def test_stale_pieces_are_refused_though_no_board_is_held(two: tuple[User, User]) -> None:
     board = make.board("bisqued", 3)
     stale = list(board.pieces.all())
     services.glaze(
         board=board, coats=make.coats(), schedule=make.schedule(), count=3, by=two[0], at=make.AT
     )
     before = Change.objects.count()
-    with pytest.raises(Refusal) as refused:
+    with pytest.raises(Refusal) as refused, transaction.atomic():
         services.part_pieces(
             pieces=stale,
             parting="scrapped",

@@ -234,6 +234,15 @@ def can_reserve(*, name: str, stage: str, gone: str, promise: str | None) -> str
     return None
 
 
+def can_release(*, name: str, kind: str | None, owner: str = "") -> str | None:
+    """May a promise of this kind be taken back by whoever looks after ``owner`` promises?"""
+    if kind is None:
+        return f"{name} is promised to nobody."
+    if kind == "parcel" and owner != "parcel":
+        return f"{name} is in a parcel. Take it out of that parcel first."
+    return None
+
+
 def can_split(*, label: str, count: int, holds: int) -> str | None:
     """May so many be put on another board? The board keeps one at least."""
     if count == holds and holds > 0:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from studio.wares import rules
@@ -46,6 +47,12 @@ def reservation_of(piece: Piece) -> Reservation | None:
     return Reservation.objects.filter(piece=piece).first()
 
 
+def promises_of(pieces: Sequence[Piece]) -> dict[int, Reservation]:
+    """The promises that some of these pieces carry, by piece id."""
+    found = Reservation.objects.filter(piece__in=[piece.id for piece in pieces])
+    return {promise.piece_id: promise for promise in found.select_related("piece")}
+
+
 def promise_of(piece: Piece) -> str | None:
     """What a piece is promised for, in words; None when it is free."""
     return promise_words(reservation_of(piece))
@@ -62,7 +69,9 @@ def promise_words(reservation: Reservation | None) -> str | None:
 def promise_kept(reservation: Reservation) -> dict[str, Any]:
     """What must be remembered of a promise so that it can be made again."""
     return {
+        "id": reservation.id,
         "piece_id": reservation.piece_id,
+        "stage": reservation.piece.stage,
         "kind": reservation.kind,
         "note": reservation.note,
         "by_id": reservation.by_id,
@@ -138,6 +147,27 @@ def built_on(
             f"{piece_name(promised.piece)} is promised ({promise_of(promised.piece)}) now."
         )
     return None
+
+
+def stands_elsewhere(
+    *, pieces: Sequence[Piece], boards: dict[int, int | None], change: Change
+) -> str | None:
+    """Say that pieces left the board, by piece, on which a change had left them; None if not."""
+    left = next((piece for piece in pieces if piece.board_id != boards[piece.id]), None)
+    if left is None:
+        return None
+    since = Change.objects.filter(subject="board", subject_id=boards[left.id] or 0)
+    where = f"board {left.board}" if left.board else "no board"
+    return rules.too_late_to_undo(
+        last_told(since=since, change=change) or f"its pieces stand on {where} now."
+    )
+
+
+def last_told(*, since: QuerySet[Change], change: Change) -> str:
+    """Tell the newest of these changes that came after the other and stands; '' when none did."""
+    found = since.filter(id__gt=change.id, undoes=None, undone_by=None)
+    last = found.select_related("by").order_by("-id").first()
+    return told(last) if last is not None else ""
 
 
 def next_without_photo(piece: Piece) -> Piece | None:

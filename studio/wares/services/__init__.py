@@ -11,6 +11,7 @@ from studio.wares.services.catalogue import keep_entry
 from studio.wares.services.counting import count_in
 from studio.wares.services.grading import grade
 from studio.wares.services.lines import ensure_line
+from studio.wares.services.locking import lock_pieces
 from studio.wares.services.moves import hold, new_board, put_back, put_on_board
 from studio.wares.services.photos import add_photo
 from studio.wares.services.promises import release, reserve
@@ -35,6 +36,7 @@ __all__ = [
     "hold",
     "keep_entry",
     "list_pieces",
+    "lock_pieces",
     "lose",
     "mark_dry",
     "merge",

@@ -91,7 +91,12 @@ def mark_dry(
         at=at,
         subject="board",
         subject_id=held.id,
-        undo={"board": held.id, "was": {"dry_date": was}, "now": {"dry_date": str(dry_date)}},
+        undo={
+            "board": held.id,
+            "was": {"dry_date": was},
+            "now": {"dry_date": str(dry_date)},
+            "on": list(held.pieces.values_list("id", flat=True)),
+        },
     )
 
 
@@ -181,7 +186,7 @@ def merge(*, board: Board, into: Board, seen: str | None = None, by: User, at: d
         at=at,
         subject="board",
         subject_id=board.id,
-        undo={"onto": into.id, "dry_date": _iso(group.board.dry_date)},
+        undo={"onto": into.id},
     )
     put_on_board(pieces=list(group.board.pieces.all()), board=other.board, change=change)
     return change
@@ -241,7 +246,3 @@ def lose(
 
 def _by(change: Change) -> dict[str, object]:
     return {"change": change, "by_id": change.by_id, "at": change.at}
-
-
-def _iso(day: date | None) -> str | None:
-    return day.isoformat() if day else None

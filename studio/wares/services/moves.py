@@ -16,19 +16,21 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Sequence
-from datetime import datetime
+from dataclasses import dataclass
+from datetime import date, datetime
 from typing import Any
 
 from django.db import transaction
 from django.db.models import F
 
 from studio.wares import rules, selectors
-from studio.wares.models import Board, Fault, Move, Piece, Reservation
+from studio.wares.kinds import Kind
+from studio.wares.models import Board, Fault, Move, Piece, Reservation, Stage
+from studio.wares.services.locking import MANY, lock_pieces
 from studio.web.models import Change
 from studio.web.refusal import Refusal, refuse
 
 TRIES = 5
-MANY = 500  # rows a statement, far below the limit of variables of both databases
 
 
 def take_step(
@@ -49,6 +51,7 @@ def take_step(
     caller has checked the rules; here only the race is decided and the trail is written.
     """
     values = dict(set_to or {})
+    lock_pieces(piece.id for piece in pieces)
     together: dict[tuple[str, int], list[Piece]] = defaultdict(list)
     for piece in pieces:
         together[piece.stage, piece.seq].append(piece)
@@ -77,26 +80,94 @@ def take_step(
             )
             for piece in alike
         ]
-    remember(change=change, pieces=pieces, fields=["stage", *values], moved=True)
+    remember(
+        change=change,
+        pieces=pieces,
+        fields=["stage", *values],
+        moved=True,
+        to_board_id=values.get("board_id"),
+    )
     Move.objects.bulk_create(moves, batch_size=MANY)
 
 
-def remember(*, change: Change, pieces: Iterable[Piece], fields: list[str], moved: bool) -> None:
-    """Keep in the change what these fields of the pieces were, before they are read again."""
+def remember(
+    *,
+    change: Change,
+    pieces: Sequence[Piece],
+    fields: list[str],
+    moved: bool,
+    to_board_id: int | None = None,
+) -> None:
+    """Keep in the change what these fields of the pieces were, before they are read again.
+
+    ``to_board_id`` is where they go when ``board_id`` is among the fields.
+    """
+    leaves = "board_id" in fields
+    boards = Board.objects.in_bulk({piece.board_id for piece in pieces} - {None} if leaves else [])
     undo = change.undo if change.undo is not None else {}
     kept = undo.setdefault("pieces", [])
     for piece in pieces:
-        was = {name: _plain(getattr(piece, name)) for name in fields}
-        kept.append({"id": piece.id, "seq": piece.seq + moved, "moved": moved, "was": was})
+        board = boards.get(piece.board_id or 0)
+        kept.append(
+            {
+                "id": piece.id,
+                "seq": piece.seq + moved,
+                "moved": moved,
+                "was": {name: _plain(getattr(piece, name)) for name in fields},
+                "dry_date": _plain(board.dry_date) if board else None,
+                "on": to_board_id if leaves else piece.board_id,
+            }
+        )
     change.undo = undo
     change.save(update_fields=["undo"])
 
 
-def put_on_board(*, pieces: Sequence[Piece], board: Board | None, change: Change) -> None:
-    """Set pieces on another board (or none). No step of theirs; can be undone all the same."""
-    remember(change=change, pieces=pieces, fields=["board_id"], moved=False)
-    for some in _portions(pieces):
-        Piece.objects.filter(id__in=[piece.id for piece in some]).update(board=board)
+def put_on_board(*, pieces: Sequence[Piece], board: Board, change: Change) -> None:
+    """Set pieces on another board, as they were read, or raise Refusal when one went on since.
+
+    No step of theirs; can be undone all the same.
+    """
+    lock_pieces(piece.id for piece in pieces)
+    remember(change=change, pieces=pieces, fields=["board_id"], moved=False, to_board_id=board.id)
+    together: dict[tuple[int | None, int], list[Piece]] = defaultdict(list)
+    for piece in pieces:
+        together[piece.board_id, piece.seq].append(piece)
+    for (board_id, seq), alike in together.items():
+        for some in _portions(alike):
+            put = Piece.objects.filter(
+                id__in=[piece.id for piece in some], board=board_id, seq=seq, parting=""
+            ).update(board=board)
+            if put != len(some):
+                raise Refusal(selectors.overtaken(some))
+    for piece in pieces:
+        piece.board = board
+
+
+@dataclass(slots=True, kw_only=True)
+class _Way:
+    """What a change did to one piece: from what it was first, to how it stood at last."""
+
+    was: dict[str, Any]
+    dry_date: str | None
+    moved: bool
+    seq: int
+    on: int | None
+
+
+def _ways(change: Change) -> dict[int, _Way]:
+    """The way of each piece that a change touched, once or several times."""
+    ways: dict[int, _Way] = {}
+    for entry in (change.undo or {}).get("pieces", []):
+        way = ways.get(entry["id"])
+        if way is None:
+            ways[entry["id"]] = _Way(**{k: v for k, v in entry.items() if k != "id"})
+            continue
+        if "board_id" not in way.was:
+            way.dry_date = entry["dry_date"]
+        way.was = {**entry["was"], **way.was}
+        way.moved = way.moved or entry["moved"]
+        way.seq, way.on = entry["seq"], entry["on"]
+    return ways
 
 
 @transaction.atomic
@@ -106,40 +177,40 @@ def put_back(
     """Put every piece that ``change`` touched back to what it was, as a part of ``undoing``.
 
     ``firing_id`` names the firing in whose load they may stand meanwhile. Raises Refusal when a
-    piece went on since, was promised, or stands in another load.
+    piece went on since, stands elsewhere, was promised or photographed, or is in another load.
     """
-    kept: list[dict[str, Any]] = (change.undo or {}).get("pieces", [])
-    first: dict[int, dict[str, Any]] = {}
-    last: dict[int, dict[str, Any]] = {}
-    for entry in kept:
-        # A piece may stand there twice: it goes back to what it was first, from what it was last.
-        was = {**entry["was"], **first.get(entry["id"], {"was": {}})["was"]}
-        moved = entry["moved"] or first.get(entry["id"], {"moved": False})["moved"]
-        first[entry["id"]] = {"was": was, "moved": moved}
-        last[entry["id"]] = entry
-    pieces = {piece.id: piece for piece in Piece.objects.filter(id__in=first)}
+    ways = _ways(change)
+    boards = _lock_boards(ways)
+    lock_pieces(ways)
+    pieces = {piece.id: piece for piece in Piece.objects.filter(id__in=ways)}
     refuse(
         selectors.built_on(
             pieces=list(pieces.values()),
-            seqs={id_: entry["seq"] for id_, entry in last.items()},
+            seqs={id_: way.seq for id_, way in ways.items()},
             change=change,
             firing_id=firing_id,
         )
+        or selectors.stands_elsewhere(
+            pieces=list(pieces.values()),
+            boards={id_: way.on for id_, way in ways.items()},
+            change=change,
+        )
+        or _joined(pieces, ways, change)
+        or _photographed(pieces, ways)
     )
-    boards = _boards_to_go_back_to(pieces, first)
+    goes_to = _boards_to_go_back_to(pieces, ways, boards)
     moves = []
-    for id_, entry in first.items():
+    for id_, way in ways.items():
         piece = pieces[id_]
-        values = dict(entry["was"])
+        values = dict(way.was)
         if values.get("board_id") is not None:
-            values["board_id"] = boards[values["board_id"]]
-        step = 1 if entry["moved"] else 0
+            values["board_id"] = goes_to[values["board_id"]]
         changed = Piece.objects.filter(id=id_, seq=piece.seq, stage=piece.stage).update(
-            seq=F("seq") + step, **values
+            seq=F("seq") + (1 if way.moved else 0), **values
         )
         if changed != 1:
             raise Refusal(selectors.overtaken([piece]))
-        if entry["moved"]:
+        if way.moved:
             moves.append(
                 Move(
                     piece=piece,
@@ -153,41 +224,78 @@ def put_back(
                 )
             )
     Move.objects.bulk_create(moves, batch_size=MANY)
-    _promise_again((change.undo or {}).get("promises", []))
+    promise_again((change.undo or {}).get("promises", []))
     Fault.objects.filter(id__in=(change.undo or {}).get("faults", [])).delete()
 
 
+def _lock_boards(ways: dict[int, _Way]) -> dict[int, Board]:
+    """Take the boards that pieces stand on or go back to, before the pieces, as ``hold`` does."""
+    stood = [way.on for way in ways.values()] + [way.was.get("board_id") for way in ways.values()]
+    ids = {board_id for board_id in stood if board_id is not None}
+    held = Board.objects.filter(id__in=ids).order_by("id").select_for_update()
+    return {board.id: board for board in held}
+
+
+def _joined(pieces: dict[int, Piece], ways: dict[int, _Way], change: Change) -> str | None:
+    """Say that other ware was put onto a board whose pieces stay there as they go back."""
+    staying = {way.on: id_ for id_, way in ways.items() if "board_id" not in way.was and way.on}
+    for board_id, id_ in staying.items():
+        others = Piece.objects.filter(board_id=board_id).exclude(id__in=ways)
+        if others.exclude(**_after(pieces[id_], ways[id_])).exists():
+            merges = Change.objects.filter(room="wares", action="merge", undo__onto=board_id)
+            word = selectors.last_told(since=merges, change=change)
+            return rules.too_late_to_undo(word or "other ware stands on its board now.")
+    return None
+
+
+def _after(piece: Piece, way: _Way) -> dict[str, Any]:
+    """What a piece will have in common with its board when it is back."""
+    return {name: way.was.get(name, getattr(piece, name)) for name in (*Kind._fields, "stage")}
+
+
+def _photographed(pieces: dict[int, Piece], ways: dict[int, _Way]) -> str | None:
+    """Say which piece would lose its number, though it has a photograph under it."""
+    for id_, way in ways.items():
+        piece = pieces[id_]
+        if "number" in way.was and way.was["number"] is None and piece.photo_id is not None:
+            name = selectors.piece_name(piece)
+            return rules.too_late_to_undo(f"{name} has a photograph by now.")
+    return None
+
+
 def _boards_to_go_back_to(
-    pieces: dict[int, Piece], first: dict[int, dict[str, Any]]
+    pieces: dict[int, Piece], ways: dict[int, _Way], boards: dict[int, Board]
 ) -> dict[int, int]:
     """Answer for each board of old the board to use.
 
-    It is the board itself, or a new one when it holds another kind or stands in a kiln by now.
+    It is the board itself, or a new one when it stands in a kiln by now or holds another kind.
+    Thrown ware that is bone dry is of another kind than damp ware: damp ware bursts in the kiln.
     """
-    boards: dict[int, int] = {}
+    goes_to: dict[int, int] = {}
     fresh: list[str] = []  # empty until the pieces come, so their labels still look free
     coming: dict[int, list[int]] = defaultdict(list)
-    for id_, entry in first.items():
-        board_id = entry["was"].get("board_id")
-        if board_id is not None:
-            coming[board_id].append(id_)
+    for id_, way in ways.items():
+        if way.was.get("board_id") is not None:
+            coming[way.was["board_id"]].append(id_)
     for board_id, ids in coming.items():
-        board = Board.objects.select_for_update().get(id=board_id)
-        sample = pieces[ids[0]]
-        after = {**_kind(sample), **{k: v for k, v in first[ids[0]]["was"].items() if k in KIND}}
-        others = Piece.objects.filter(board=board).exclude(id__in=first)
-        if others.exclude(**after).exists() or others.in_open_load().exists():
+        board = boards[board_id]
+        way = ways[ids[0]]
+        after = _after(pieces[ids[0]], way)
+        others = Piece.objects.filter(board=board).exclude(id__in=ways)
+        dry_date = date.fromisoformat(way.dry_date) if way.dry_date else None
+        is_other = (
+            others.exclude(**after).exists()
+            or others.in_open_load().exists()
+            or (after["stage"] == Stage.THROWN and board.dry_date != dry_date and others.exists())
+        )
+        if is_other:
             board = new_board(label="", but_not=fresh)
             fresh.append(board.label)
-        boards[board_id] = board.id
-    return boards
-
-
-KIND = ("form_id", "clay_lot_id", "coats_id", "schedule_id", "stage")
-
-
-def _kind(piece: Piece) -> dict[str, Any]:
-    return {name: getattr(piece, name) for name in KIND}
+        if after["stage"] == Stage.THROWN and board.dry_date != dry_date:
+            board.dry_date = dry_date
+            board.save(update_fields=["dry_date"])
+        goes_to[board_id] = board.id
+    return goes_to
 
 
 def new_board(*, label: str, place: str = "", but_not: Collection[str] = ()) -> Board:
@@ -226,9 +334,23 @@ def hold(board: Board, seen: str | None) -> selectors.Group:
     return group
 
 
-def _promise_again(promises: list[dict[str, Any]]) -> None:
+def promise_again(promises: Sequence[dict[str, Any]]) -> None:
+    """Make promises again as ``selectors.promise_kept`` kept them. Raises Refusal."""
+    lock_pieces(promise["piece_id"] for promise in promises)
     for promise in promises:
-        Reservation.objects.create(**promise)
+        kept = dict(promise)
+        held_at = kept.pop("stage")
+        piece = Piece.objects.select_related("form", "board").get(id=kept["piece_id"])
+        # A claim is made on a listed piece, so a listed one may have it back.
+        stage = Stage.GRADED if piece.stage == held_at else piece.stage
+        sentence = rules.can_reserve(
+            name=selectors.piece_name(piece),
+            stage=stage,
+            gone=piece.parting,
+            promise=selectors.promise_of(piece),
+        )
+        refuse(rules.too_late_to_undo(sentence) if sentence else None)
+        Reservation.objects.create(**kept)
 
 
 def _plain(value: Any) -> Any:

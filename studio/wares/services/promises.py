@@ -9,6 +9,7 @@ from django.db import IntegrityError, transaction
 
 from studio.wares import rules, selectors
 from studio.wares.models import Piece, Reservation
+from studio.wares.services.locking import lock_pieces
 from studio.web.models import Change
 from studio.web.refusal import Refusal, refuse
 from studio.web.services import record
@@ -47,17 +48,23 @@ def reserve(*, piece: Piece, kind: str, note: str = "", by: User, at: datetime) 
         at=at,
         subject="piece",
         subject_id=read.id,
-        undo={"reserved": read.id},
+        undo={"reserved": reservation.id},
     )
 
 
 @transaction.atomic
-def release(*, piece: Piece, by: User, at: datetime) -> Change:
-    """Take a promise back. Raises Refusal when there is none."""
-    reservation = Reservation.objects.filter(piece=piece).select_related("piece__form").first()
+def release(*, piece: Piece, owner: str = "", by: User, at: datetime) -> Change:
+    """Take a promise back. Raises Refusal when there is none, or another room looks after it.
+
+    ``owner`` is the kind of promise that the calling room itself looks after.
+    """
+    lock_pieces([piece.id])
+    reservation = selectors.reservation_of(piece)
     name = selectors.piece_name(piece)
-    if reservation is None:
-        raise Refusal(f"{name} is promised to nobody.")
+    refuse(
+        rules.can_release(name=name, kind=reservation.kind if reservation else None, owner=owner)
+    )
+    assert reservation is not None
     kept = selectors.promise_kept(reservation)
     words = selectors.promise_words(reservation)
     reservation.delete()

@@ -19,6 +19,7 @@ from django.utils import timezone
 from studio.wares import rules, selectors
 from studio.wares.models import Board, Coats, Fault, Move, Piece, Stage
 from studio.wares.services.lines import ensure_line
+from studio.wares.services.locking import lock_pieces
 from studio.wares.services.moves import (
     hold,
     new_board,
@@ -173,9 +174,11 @@ def part_pieces(
     of reservation that this parting fulfils ("parcel" when a parcel is posted). Raises Refusal.
     """
     refuse(rules.can_note(cause))
+    lock_pieces(piece.id for piece in pieces)
+    promises = selectors.promises_of(pieces)
     fulfilled = []
     for piece in pieces:
-        reservation = selectors.reservation_of(piece)
+        reservation = promises.get(piece.id)
         if reservation is not None and reservation.kind == keeps_promise:
             fulfilled.append(reservation)
             reservation = None
@@ -250,13 +253,15 @@ def list_pieces(*, pieces: Sequence[Piece], change: Change, at: datetime | None 
 
     Raises Refusal.
     """
+    lock_pieces(piece.id for piece in pieces)
+    promises = selectors.promises_of(pieces)
     for piece in pieces:
         refuse(
             rules.can_list(
                 name=selectors.piece_name(piece),
                 stage=piece.stage,
                 gone=piece.parting,
-                promise=selectors.promise_of(piece),
+                promise=selectors.promise_words(promises.get(piece.id)),
             )
         )
     take_step(

@@ -48,9 +48,9 @@ def undo(*, change: Change, by: User, at: datetime) -> Change:
     if "made" in kept:
         _unmake(kept["made"], change)
     if "reserved" in kept:
-        _release(kept["reserved"])
+        _release(kept["reserved"], change)
     if "was" in kept:
-        _set_board_back(kept)
+        _set_board_back(kept, change)
     if "entry" in kept:
         put_entry_back(kept)
     if "photo" in kept:
@@ -61,7 +61,7 @@ def undo(*, change: Change, by: User, at: datetime) -> Change:
 
 def _unmake(ids: list[int], change: Change) -> None:
     """Take away pieces that, as is said now, never were."""
-    pieces = list(Piece.objects.filter(id__in=ids).select_for_update())
+    pieces = list(Piece.objects.filter(id__in=ids).order_by("id").select_for_update())
     refuse(
         selectors.built_on(pieces=pieces, seqs=dict.fromkeys(ids, 1), change=change, firing_id=None)
     )
@@ -77,10 +77,14 @@ def _unmake(ids: list[int], change: Change) -> None:
     Piece.objects.filter(id__in=ids).delete()
 
 
-def _release(piece_id: int) -> None:
-    gone, _ = Reservation.objects.filter(piece_id=piece_id).delete()
+def _release(reservation_id: int, change: Change) -> None:
+    """Take back this promise, and no later one of the same piece."""
+    gone, _ = Reservation.objects.filter(id=reservation_id).delete()
     if not gone:
-        raise Refusal(rules.too_late_to_undo("the piece was released already."))
+        piece = Piece.objects.select_related("form", "board").get(id=change.subject_id or 0)
+        name, promise = selectors.piece_name(piece), selectors.promise_of(piece)
+        now = f"is promised otherwise ({promise}) now" if promise else "was released already"
+        raise Refusal(rules.too_late_to_undo(f"{name} {now}."))
 
 
 def _show_before(kept: dict[str, Any]) -> None:
@@ -90,7 +94,7 @@ def _show_before(kept: dict[str, Any]) -> None:
         raise Refusal(rules.too_late_to_undo("the piece has another photograph now."))
 
 
-def _set_board_back(kept: dict[str, Any]) -> None:
+def _set_board_back(kept: dict[str, Any], change: Change) -> None:
     """Set a board's label, place or dry date back, if they still are what was set."""
     board = Board.objects.select_for_update().get(id=kept["board"])
     for field, value in kept["now"].items():
@@ -101,6 +105,11 @@ def _set_board_back(kept: dict[str, Any]) -> None:
     if "dry_date" in old:
         group = selectors.board_group(board)
         refuse(rules.can_be_damp_again(label=board.label, stage=group.stage, kiln=group.kiln))
+        # What left the board since took its dryness along: it would stay dry.
+        if Piece.objects.on_hand().filter(id__in=kept["on"]).exclude(board=board).exists():
+            since = Change.objects.filter(subject="board", subject_id=board.id)
+            word = selectors.last_told(since=since, change=change)
+            raise Refusal(rules.too_late_to_undo(word or "some of it stands elsewhere now."))
     if "label" in old and old["label"] != board.label:
         other = Board.objects.filter(label=old["label"]).first()
         refuse(rules.can_use_label(label=old["label"], holds=other.pieces.count() if other else 0))
