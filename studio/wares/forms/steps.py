@@ -214,9 +214,14 @@ class PartForm(forms.Form):
 
 
 class PromiseForm(forms.Form):
-    """What a piece is promised for."""
+    """What a piece is promised for. Claims are made at a sale day, parcels in their month."""
 
-    kind = forms.ChoiceField(label="Promised as", choices=Reservation.Kind.choices)
+    kind = forms.ChoiceField(
+        label="Promised as",
+        choices=[
+            (kind.value, kind.label) for kind in (Reservation.Kind.HELD, Reservation.Kind.SPARE)
+        ],
+    )
     note = forms.CharField(label="For whom", max_length=rules.CAUSE_LENGTH, required=False)
 
 
