@@ -7,7 +7,7 @@ from typing import Any
 
 import django_filters as df
 from django import forms
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from studio.wares.models import Board, ClayLot, Coats, Form, Line, Piece, Stage
@@ -21,6 +21,8 @@ HERE = [
     ("all", "all that were ever made"),
 ]
 MOST_DAYS = 36_500
+STOOD_IN_IT = ["", "through", "lost"]
+"""How a place in a load ends, or has not ended yet, other than by being taken out again."""
 
 
 class WholeNumberFilter(df.Filter):
@@ -35,7 +37,8 @@ def _schedules(_: Any) -> QuerySet[Any]:
 
 def _firings(_: Any) -> QuerySet[Any]:
     firings = Piece._meta.get_field("glaze_firing").related_model._default_manager
-    return firings.filter(state="opened").select_related("kiln", "schedule").order_by("-id")
+    loaded = firings.filter(places__outcome__in=STOOD_IN_IT).distinct()
+    return loaded.select_related("kiln", "schedule").order_by("-id")
 
 
 class PieceFilter(df.FilterSet):
@@ -56,7 +59,7 @@ class PieceFilter(df.FilterSet):
     coats = df.ModelChoiceFilter(label="Glaze", queryset=Coats.objects.all(), empty_label="any")
     schedule = df.ModelChoiceFilter(label="Schedule", queryset=_schedules, empty_label="any")  # type: ignore[arg-type]
     firing = df.ModelChoiceFilter(
-        label="Fired or bisqued in",
+        label="In the load of",
         queryset=_firings,  # type: ignore[arg-type]
         method="filter_firing",
         empty_label="any",
@@ -99,8 +102,9 @@ class PieceFilter(df.FilterSet):
         return pieces.filter(parting=value)
 
     def filter_firing(self, pieces: QuerySet[Piece], name: str, value: Any) -> QuerySet[Piece]:
-        """Either firing of a piece."""
-        return pieces.filter(Q(bisque_firing=value) | Q(glaze_firing=value))
+        """All that stood in its load: what came through, what was lost, what is in there now."""
+        stood = Piece.objects.filter(places__firing=value, places__outcome__in=STOOD_IN_IT)
+        return pieces.filter(id__in=stood.values("id"))
 
     def filter_min_age(self, pieces: QuerySet[Piece], name: str, value: int) -> QuerySet[Piece]:
         """Made so many days ago or earlier."""

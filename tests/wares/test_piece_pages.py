@@ -14,8 +14,9 @@ from django.urls import reverse
 from django.utils import timezone
 from PIL import Image
 
+from studio.firings.models import Firing, Place
 from studio.wares import services
-from studio.wares.models import Photo, Piece
+from studio.wares.models import Photo, Piece, Reservation
 from studio.web.models import Change
 from tests import make
 
@@ -66,9 +67,50 @@ def test_pieces_are_told_apart(signed_in: Client) -> None:
     assert fits(min_age=4, max_age=31) == ids(*glazed)
     assert fits(grade="second") == ids(good[2])
     assert fits(board=good[0].board_id) == ids(*good)
-    assert fits(firing=good[0].glaze_firing_id) == ids(*good)
-    assert fits(firing=glazed[0].bisque_firing_id) == ids(*glazed)
     assert fits(number=good[1].number) == {good[1].id}
+
+
+def test_a_firing_shows_all_that_stood_in_its_load(signed_in: Client, potter: User) -> None:
+    board = make.board("glazed", 4)
+    lost, refired, good, taken_out = list(board.pieces.order_by("id"))
+    first, second = make.firing(make.schedule()), make.firing(make.schedule())
+    loaded = make.firing(make.schedule(), state="loaded")
+    planned = make.firing(make.schedule(), state="planned")
+
+    def stood(firing: Firing, piece: Piece, outcome: str) -> None:
+        Place.objects.create(firing=firing, piece=piece, board=board, outcome=outcome)
+
+    stood(first, lost, "lost")
+    stood(first, refired, "through")
+    stood(first, good, "taken_out")  # and put in again
+    stood(first, good, "through")
+    stood(first, taken_out, "taken_out")
+    stood(second, refired, "through")
+    stood(loaded, taken_out, "")
+    Piece.objects.filter(id=refired.id).update(glaze_firing=second)
+    services.lose(piece=lost, parting="broken", cause="dunt", by=potter, at=make.AT)
+
+    def fits(firing: Firing) -> set[int]:
+        return {piece.id for piece in shown(signed_in, firing=firing.id, here="all")}
+
+    assert fits(first) == {lost.id, refired.id, good.id}
+    assert fits(second) == {refired.id}
+    assert fits(loaded) == {taken_out.id}
+    page = signed_in.get(reverse("wares:pieces"))
+    offered = {firing.id for firing in page.context["filter"].form.fields["firing"].queryset}
+    assert offered == {first.id, second.id, loaded.id}
+    assert planned.id not in offered
+
+
+def test_sums_that_do_not_hold_are_told(signed_in: Client) -> None:
+    pieces = make.pieces("graded", 7)
+    url = reverse("wares:pieces")
+    assert "do not add up" not in signed_in.get(url).text
+    Piece.objects.filter(id__in=[piece.id for piece in pieces]).update(seq=9)
+    page = signed_in.get(url).text
+    assert "The counts do not add up:" in page
+    assert f"Piece {pieces[0].id} has 5 moves, the last numbered 5, but counts 9." in page
+    assert "and 2 more." in page  # 7 broken, 5 shown
 
 
 @pytest.mark.parametrize(
@@ -143,16 +185,42 @@ def test_a_piece_is_kept_with_a_reason(signed_in: Client, form_key: Key) -> None
 
 def test_a_promise_is_made_and_released(signed_in: Client, form_key: Key) -> None:
     piece = make.piece("graded")
-    typed = {"form_key": form_key(), "kind": "claim", "note": "Ida"}
+    typed = {"form_key": form_key(), "kind": "held", "note": "Ida"}
     signed_in.post(reverse("wares:promise", args=[piece.id]), typed)
     page = signed_in.get(reverse("wares:piece", args=[piece.id])).text
-    sentence = "No. 1 is promised (claim: Ida), so it cannot be taken. Release it first."
+    sentence = "No. 1 is promised (held back: Ida), so it cannot be taken. Release it first."
     assert sentence in page
     signed_in.post(reverse("wares:release", args=[piece.id]), {"form_key": form_key()})
     assert sentence not in signed_in.get(reverse("wares:piece", args=[piece.id])).text
     answer = signed_in.post(reverse("wares:release", args=[piece.id]), {"form_key": form_key()})
     assert answer.status_code == 409
     assert "promised to nobody" in answer.text
+
+
+@pytest.mark.parametrize("kind", ["claim", "parcel"])
+def test_claims_and_parcels_are_promised_in_their_own_rooms(
+    signed_in: Client, form_key: Key, kind: str
+) -> None:
+    piece = make.piece("graded")
+    typed = {"form_key": form_key(), "kind": kind}
+    answer = signed_in.post(reverse("wares:promise", args=[piece.id]), typed)
+    assert answer.status_code == 422
+    assert not Reservation.objects.exists()
+
+
+def test_a_piece_in_a_parcel_is_not_released_on_its_page(
+    signed_in: Client, potter: User, form_key: Key
+) -> None:
+    piece = make.piece("graded")
+    services.reserve(piece=piece, kind="parcel", by=potter, at=make.AT)
+    sentence = "No. 1 is in a parcel. Take it out of that parcel first."
+    page = signed_in.get(reverse("wares:piece", args=[piece.id])).text
+    assert sentence in page
+    assert reverse("wares:release", args=[piece.id]) not in page
+    answer = signed_in.post(reverse("wares:release", args=[piece.id]), {"form_key": form_key()})
+    assert answer.status_code == 409
+    assert sentence in answer.text
+    assert Reservation.objects.exists()
 
 
 # --- photographs ------------------------------------------------------------------------------

@@ -101,6 +101,12 @@ def broken_sums() -> list[str]:
         .exclude(to_stage=F("piece__stage"))
         .values_list("piece_id", "piece__stage", "to_stage")
     ]
+    found += [
+        f"Piece {id_} is {parting}, but is promised still."
+        for id_, parting in Piece.objects.filter(reservation__isnull=False)
+        .exclude(parting="")
+        .values_list("id", "parting")
+    ]
     on_boards = groups(Q(board__isnull=False))
     labels = [group.board.label for group in on_boards]
     found += [

@@ -41,7 +41,8 @@ def pieces(request: HtmxRequest) -> HttpResponse:
     rest.pop("page", None)
     used = [name for name, value in rest.items() if value and (name, value) != ("here", "here")]
     context = {"filter": found, "page": page, "rest": rest.urlencode(), "used": used}
-    return render(request, "wares/pieces.html", context | {"sums": selectors.sums()})
+    context |= {"sums": selectors.sums(), "broken": selectors.broken_sums()}
+    return render(request, "wares/pieces.html", context)
 
 
 @require_GET
@@ -58,7 +59,8 @@ def piece(request: HtmxRequest, piece_id: int) -> HttpResponse:
     """Show one piece: where it is, how it got there, and what may be done with it."""
     shown = _piece(piece_id)
     name = selectors.piece_name(shown)
-    promise = selectors.promise_of(shown)
+    reservation = selectors.reservation_of(shown)
+    promise = selectors.promise_words(reservation)
     context = {
         "piece": shown,
         "name": name,
@@ -71,6 +73,9 @@ def piece(request: HtmxRequest, piece_id: int) -> HttpResponse:
         ),
         "promise_refusal": rules.can_reserve(
             name=name, stage=shown.stage, gone=shown.parting, promise=promise
+        ),
+        "release_refusal": rules.can_release(
+            name=name, kind=reservation.kind if reservation else None
         ),
         "photo_form": PhotoForm(),
         "promise_form": PromiseForm(),
