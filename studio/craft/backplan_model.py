@@ -251,7 +251,7 @@ def hint(*, model: Model, plan: Plan) -> None:
     named += [(("out", key), flow) for key, flow in model.out.items()]
     for (step, key), flow in named:
         total = 0
-        for day, var in flow.on.items():
+        for day, var in sorted(flow.on.items()):
             total += daily[step, key, day]
             if step not in ("into", "out"):
                 cp.add_hint(var, daily[step, key, day])
