@@ -6,7 +6,9 @@ from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from studio.firings import selectors
@@ -312,3 +314,19 @@ def test_note_and_shift_and_call_off(world: World, signed_in: Client, form_key: 
     firing.refresh_from_db()
     assert firing.state == "called_off"
     assert Change.objects.filter(subject="firing", subject_id=firing.pk).count() == 4
+
+
+def test_the_page_of_a_firing_asks_as_often_for_one_board_as_for_many(
+    world: World, signed_in: Client
+) -> None:
+    firing = world.planned()
+    url = reverse("firings:firing", args=[firing.pk])
+    counts = []
+    for _ in range(2):
+        world.load(firing, world.glazed(2))
+        world.glazed(3)
+        world.thrown(4)
+        with CaptureQueriesContext(connection) as asked:
+            assert signed_in.get(url).status_code == 200
+        counts.append(len(asked))
+    assert counts[0] == counts[1] <= 29

@@ -172,14 +172,18 @@ def changes_of(firing: Firing) -> list[Change]:
     return list(changes.select_related("by")[:30])
 
 
-def why_not_light(firing: Firing, *, lit_at: datetime, at: datetime) -> str:
-    """Why a firing may not be lit now; '' when it may."""
+def why_not_light(
+    firing: Firing, *, lit_at: datetime, at: datetime, pieces: int | None = None
+) -> str:
+    """Why a firing may not be lit now; '' when it may. ``pieces`` in it, when that is known."""
+    if pieces is None:
+        pieces = firing.places.filter(outcome="").count()
     kiln, schedule = firing.kiln, firing.schedule
     opened_at = opened_last(kiln=kiln, but=firing)
     return rules.can_light(
         state=firing.state,
         kiln=kiln.name,
-        pieces=firing.places.filter(outcome="").count(),
+        pieces=pieces,
         lit_at=lit_at,
         at=at,
         busy_with=busy_with(kiln=kiln, but=firing),

@@ -212,12 +212,14 @@ def batch_of(group: Group, firing: Firing) -> rules.Batch:
     return _batch(group, firing, _kinds_in(firing), _standings(), _names())
 
 
-def loadable_boards(firing: Firing) -> list[BoardChoice]:
+def loadable_boards(firing: Firing, *, load: rules.Load | None = None) -> list[BoardChoice]:
     """Every board of thrown, bisqued and glazed ware beside this load, those that may go in first.
 
-    A board that stands in this load already is not among them: ``boards_in`` has it.
+    A board that stands in this load already is not among them: ``boards_in`` has it. ``load`` is
+    ``load_of`` the firing, when it is known already.
     """
-    choices = [choice for choice in _choices(firing) if not choice.batch.in_this_load]
+    load = load or load_of(firing)
+    choices = [choice for choice in _choices(firing, load) if not choice.batch.in_this_load]
     wanted = Stage.THROWN if firing.schedule.kind == "bisque" else Stage.GLAZED
     return sorted(
         choices,
@@ -231,8 +233,8 @@ def loadable_boards(firing: Firing) -> list[BoardChoice]:
     )
 
 
-def _choices(firing: Firing) -> list[BoardChoice]:
-    load, unit = load_of(firing), length_unit()
+def _choices(firing: Firing, load: rules.Load) -> list[BoardChoice]:
+    unit = length_unit()
     in_load, standings, names = _kinds_in(firing), _standings(), _names()
     planned = {
         (ware.form_id, ware.clay_lot_id, ware.coats_id) for ware in firing.planned_wares.all()

@@ -29,7 +29,10 @@ CAUTIONS = {
 
 def _firing(firing_id: int) -> Firing:
     return get_object_or_404(
-        Firing.objects.select_related("kiln__circuit", "schedule"), pk=firing_id
+        Firing.objects.select_related("kiln__circuit", "schedule").prefetch_related(
+            "schedule__segments"
+        ),
+        pk=firing_id,
     )
 
 
@@ -72,17 +75,21 @@ def firing(request: HtmxRequest, firing_id: int) -> HttpResponse:
     """One firing: what it holds, what may go in, and its next step as the biggest button."""
     found, now = _firing(firing_id), timezone.now()
     takes_ware = found.state in ("planned", "loaded")
-    choices = selectors.loadable_boards(found) if takes_ware else []
+    fill = selectors.firing_fill(found)
+    load = selectors.load_of(found) if takes_ware else None
+    choices = selectors.loadable_boards(found, load=load) if load else []
     context = {
         "firing": found,
-        "fill": selectors.firing_fill(found),
+        "fill": fill,
         "standing": selectors.boards_in(found),
         "may": [choice for choice in choices if not choice.refusal],
         "may_not": [choice for choice in choices if choice.refusal],
         "meant": selectors.meant(found),
         "takes_ware": takes_ware,
-        "why_no_ware": rules.takes_ware(load=selectors.load_of(found)) if takes_ware else "",
-        "why_not_light": selectors.why_not_light(found, lit_at=now, at=now),
+        "why_no_ware": rules.takes_ware(load=load) if load else "",
+        "why_not_light": selectors.why_not_light(
+            found, lit_at=now, at=now, pieces=fill.pieces if takes_ware else None
+        ),
         "why_not_shift": rules.can_shift(state=found.state),
         "why_not_call_off": rules.can_call_off(state=found.state, kiln=found.kiln.name),
         "cone_words": rules.cone_words(found.schedule.cone, unit=temperature_unit()),
