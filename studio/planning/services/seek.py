@@ -14,6 +14,7 @@ from threading import Lock
 from weakref import WeakValueDictionary
 
 from studio.craft import backplan
+from studio.craft.gather import gather
 from studio.craft.problem import Plan
 from studio.craft.referee import broken_promises
 from studio.planning.selectors.question import Question, ask
@@ -73,7 +74,8 @@ def seek(
     if not 0 < seconds <= LONGEST_SECONDS:
         raise ValueError(f"a plan is sought for up to {LONGEST_SECONDS:.0f} s, not {seconds:g} s")
     question = ask(today_date=today_date, now=now, last_date=last_date, keep_planned=keep_planned)
-    plan = backplan.plan(problem=question.problem, seconds=seconds)
+    found = backplan.plan(problem=question.problem, seconds=seconds)
+    plan = gather(problem=question.problem, plan=found)
     broken = broken_promises(problem=question.problem, plan=plan)
     if broken:
         raise BrokenPlan(broken)
