@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import pytest
 from django.contrib.auth.models import User
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -228,6 +230,53 @@ def test_an_import_changes_who_is_known_and_is_undone(potter: User) -> None:
     ada = Supporter.objects.get()
     assert (ada.street_address, ada.email) == ("Weg 1", "ada@example.org")
     assert not PaidMonth.objects.exists()
+
+
+@pytest.mark.django_db
+def test_a_file_that_was_worked_out_before_somebody_changed_a_supporter(potter: User) -> None:
+    """What was worked out outside the transaction is only written while it still stands."""
+    take_in(f"{HEAD}\n{ADA}\n", potter)
+    rows = read(f"{HEAD}\n{ADA.replace('Weg 1', 'Weg 2')}\n{BO}\n")
+    ready = services.prepare_import(rows=rows, at=NOW)
+    ada = Supporter.objects.get()
+    services.change_supporter(supporter=ada, values={"packing_note": "no tape"}, by=potter, at=NOW)
+    cast.supporter("Cy", potter)  # takes the number 2 that Bo was to have
+    outcome = services.import_supporters(rows=rows, ready=ready, by=potter, at=NOW)
+    assert (outcome.added, outcome.changed) == (1, 1)
+    ada.refresh_from_db()
+    assert (ada.street_address, ada.packing_note) == ("Weg 2", "no tape")
+    assert Supporter.objects.get(name="Bo Reed").number == 3
+
+
+@pytest.mark.django_db
+def test_a_longer_file_asks_the_database_no_more_often(potter: User) -> None:
+    wares_cast.line()
+    head = f"{HEAD},paid_months,please_no"
+
+    def asked(first: int, count: int, note: str) -> int:
+        file = "\n".join(
+            f"P{n},p{n}@example.org,Saucer,GB,{note} {n},Leeds,,LS1 4DY,2026-11,Mug"
+            for n in range(first, first + count)
+        )
+        rows = read(f"{head}\n{file}\n")
+        ready = services.prepare_import(rows=rows, at=NOW)
+        with CaptureQueriesContext(connection) as queries:
+            services.import_supporters(rows=rows, ready=ready, by=potter, at=NOW)
+        return len(queries)
+
+    cast.tier()
+    assert asked(0, 3, "Row") == asked(100, 30, "Row")
+    assert asked(0, 3, "Road") == asked(100, 30, "Road")
+
+
+@pytest.mark.django_db
+def test_an_email_given_up_in_the_file_is_free_in_it(potter: User) -> None:
+    take_in(f"number,{HEAD}\n1,{ADA}\n", potter)
+    moved = ADA.replace("ada@", "lind@")
+    outcome = take_in(f"number,{HEAD}\n1,{moved}\n,{ADA.replace('Ada Lind', 'Ada New')}\n", potter)
+    assert (outcome.added, outcome.changed) == (1, 1)
+    emails = dict(Supporter.objects.values_list("name", "email"))
+    assert emails == {"Ada Lind": "lind@example.org", "Ada New": "ada@example.org"}
 
 
 @pytest.mark.django_db

@@ -18,12 +18,13 @@ from studio.parcels.services.people import (
     set_tier,
     set_turn_rule,
 )
-from studio.parcels.services.rolls import Imported, import_supporters
+from studio.parcels.services.rolls import Imported, Prepared, import_supporters, prepare_import
 from studio.parcels.services.shipments import drop_want, set_shipment, set_want
 from studio.parcels.services.undo import undo
 
 __all__ = [
     "Imported",
+    "Prepared",
     "add_supporter",
     "change_supporter",
     "choose_piece",
@@ -35,6 +36,7 @@ __all__ = [
     "mark_posted",
     "pause",
     "pick_parcels",
+    "prepare_import",
     "set_note",
     "set_paid_months",
     "set_shipment",

@@ -231,13 +231,26 @@ def set_supporter(
 
 
 def kept(supporter: Supporter) -> dict[str, Any]:
+    """The fields of a supporter and the forms they would rather not have, as JSON can keep them."""
+    forms = sorted(supporter.please_no.values_list("id", flat=True))
+    return {**kept_fields(supporter), "please_no": forms}
+
+
+def kept_fields(supporter: Supporter) -> dict[str, Any]:
     """The fields of a supporter as JSON can keep them."""
-    values = {field: plain(getattr(supporter, field)) for field in FIELDS}
-    return {**values, "please_no": sorted(supporter.please_no.values_list("id", flat=True))}
+    return {field: plain(getattr(supporter, field)) for field in FIELDS}
 
 
 def _put(supporter: Supporter, values: Mapping[str, Any], at: datetime) -> None:
-    """Set the fields and check the whole supporter, as the form and the file both do."""
+    check_supporter(supporter=supporter, values=values, at=at)
+    refuse(_email_taken(supporter))
+
+
+def check_supporter(*, supporter: Supporter, values: Mapping[str, Any], at: datetime) -> None:
+    """Set the fields and check the whole supporter, as the form and the file both do.
+
+    Saves nothing and asks the database nothing. Raises Refusal.
+    """
     for field, value in values.items():
         setattr(supporter, field, value)
     supporter.name = " ".join(supporter.name.split())
@@ -252,7 +265,6 @@ def _put(supporter: Supporter, values: Mapping[str, Any], at: datetime) -> None:
     this_month = rules.month_of(timezone.localdate(at))
     refuse(rules.can_join(joined_month=supporter.joined_month, this_month=this_month))
     refuse(rules.can_be_gift(is_gift=supporter.is_gift, gift_from=supporter.gift_from))
-    refuse(_email_taken(supporter))
 
 
 def _number_taken(number: int) -> str | None:

@@ -34,7 +34,8 @@ def import_roll(request: HtmxRequest) -> HttpResponse:
                 forms=Form.objects.values_list("name", flat=True),
                 this_month=rules.month_of(timezone.localdate()),
             )
-            return acting_once(request, lambda: _take_in(request, rows))
+            ready = services.prepare_import(rows=rows, at=timezone.now())
+            return acting_once(request, lambda: _take_in(request, rows, ready))
         except roll.BadRoll as problem:
             causes = problem.causes
     context = {
@@ -57,7 +58,7 @@ def export_roll(request: HtmxRequest) -> HttpResponse:
     return response
 
 
-def _take_in(request: HtmxRequest, rows: tuple[roll.RollRow, ...]) -> str:
-    outcome = services.import_supporters(rows=rows, by=request.user, at=timezone.now())
+def _take_in(request: HtmxRequest, rows: tuple[roll.RollRow, ...], ready: services.Prepared) -> str:
+    outcome = services.import_supporters(rows=rows, ready=ready, by=request.user, at=timezone.now())
     say_done(request, outcome.change or outcome.said)
     return resolve_url("parcels:supporters")
