@@ -8,10 +8,12 @@ from datetime import UTC, datetime
 import pytest
 import time_machine
 from django.contrib.auth.models import User
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from studio.sales import services
+from studio.sales import selectors, services
 from studio.sales.models import Listing, SaleDay, Want
 from studio.web.models import Change
 from tests.sales import cast
@@ -224,3 +226,40 @@ def test_no_page_needs_inline_style_or_script(
         assert " style=" not in page
         assert "<style" not in page
         assert "onclick" not in page
+
+
+@pytest.mark.django_db
+def test_more_sales_ask_the_database_no_more_often(
+    signed_in: Client, potter: User, november: time_machine.Traveller
+) -> None:
+    def asked() -> int:
+        with CaptureQueriesContext(connection) as queries:
+            assert signed_in.get(reverse("sales:sales")).status_code == 200
+        return len(queries)
+
+    for n in range(2):
+        day = make(potter, name=f"Restock {n}")
+        services.set_want(sale_day=day, line=cast.line(), count=2, by=potter, at=NOW)
+    before = asked()
+    for n in range(2, 26):
+        day = make(potter, name=f"Restock {n}")
+        services.set_want(sale_day=day, line=cast.line(), count=2, by=potter, at=NOW)
+    assert asked() == before
+
+
+@pytest.mark.django_db
+def test_the_sums_of_a_sale_in_the_list_are_those_of_its_page(potter: User) -> None:
+    day, bare = make(potter), make(potter, name="Bare")
+    mug, bowl = cast.line(), cast.line("Bowl")
+    for line, count in ((mug, 3), (bowl, 1)):
+        services.set_want(sale_day=day, line=line, count=count, by=potter, at=NOW)
+    pieces = [*cast.pots(mug, 2, potter), *cast.pots(bowl, 2, potter)]
+    prices = {piece.id: 100 for piece in pieces}
+    services.list_for_sale(sale_day=day, prices_pence=prices, by=potter, at=NOW)
+    services.sell(sale_day=day, pieces=pieces[:1], by=potter, at=NOW)
+    rows = selectors.want_rows(day)
+    # mugs 2 of 3, bowls 1 of 1 though 2 are listed
+    assert [(s.wanted, s.done, s.short) for s in selectors.summaries([day, bare])] == [
+        (3 + 1, 2 + 1, 1), (0, 0, 0),
+    ]  # fmt: skip
+    assert sum(row.short for row in rows) == 1
