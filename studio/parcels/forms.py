@@ -10,7 +10,7 @@ from django.core.exceptions import ValidationError
 from studio.craft.money import BadMoney, read_money, show_money
 from studio.parcels import address, roll, roll_row, rules
 from studio.parcels.models import Shipment, Supporter, Tier, TurnRule
-from studio.wares.models import Form, Line
+from studio.wares.models import Form
 from studio.web.selectors import the_studio
 
 
@@ -268,20 +268,6 @@ class ShipmentForm(forms.Form):
         super().__init__(*args, **kwargs)
         if shipment is not None:
             self.fields["month"].disabled = True
-
-
-class WantForm(forms.Form):
-    """So many of a line."""
-
-    line = forms.ModelChoiceField(
-        label="Line",
-        queryset=Line.objects.select_related("form", "clay_lot", "coats", "schedule"),
-        empty_label="Choose a line",
-    )
-    count = forms.IntegerField(
-        label="How many good pieces",
-        widget=forms.NumberInput(attrs={"inputmode": "numeric", "min": 1}),
-    )
 
 
 class SkipForm(forms.Form):

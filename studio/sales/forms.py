@@ -10,7 +10,6 @@ from django.utils import timezone
 from studio.craft.money import BadMoney, read_money, show_money
 from studio.sales.models import SaleDay
 from studio.sales.selectors import OfferGroup
-from studio.wares.models import Line
 from studio.web.selectors import the_studio
 
 AT = "%Y-%m-%dT%H:%M"
@@ -57,20 +56,6 @@ class SaleDayForm(forms.Form):
         zone = timezone.get_current_timezone_name()
         self.fields["members_at"].help_text = f"In the studio's time zone, {zone}."
         self.fields["closes_at"].help_text = "Empty keeps it open."
-
-
-class WantForm(forms.Form):
-    """So many of a line."""
-
-    line = forms.ModelChoiceField(
-        label="Line",
-        queryset=Line.objects.select_related("form", "clay_lot", "coats", "schedule"),
-        empty_label="Choose a line",
-    )
-    count = forms.IntegerField(
-        label="How many good pieces",
-        widget=forms.NumberInput(attrs={"inputmode": "numeric", "min": 1}),
-    )
 
 
 class OfferForm(forms.Form):

@@ -10,9 +10,10 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from studio.sales import selectors, services
-from studio.sales.forms import ListedForm, OfferForm, SaleDayForm, WantForm
+from studio.sales.forms import ListedForm, OfferForm, SaleDayForm
 from studio.sales.models import SaleDay, Want
 from studio.wares import selectors as wares_selectors
+from studio.wares.forms.wanting import WantForm
 from studio.wares.models import Piece
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once

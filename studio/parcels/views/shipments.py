@@ -16,9 +16,9 @@ from studio.parcels.forms import (
     ParcelsForm,
     ShipmentForm,
     SkipForm,
-    WantForm,
 )
 from studio.parcels.models import Parcel, Shipment, ShipmentWant
+from studio.wares.forms.wanting import WantForm
 from studio.wares.models import Piece
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once, refused
