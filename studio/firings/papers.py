@@ -14,6 +14,8 @@ from studio.web.templatetags.web import temp
 
 MARK = ", runny"
 RUNNY = "Runny coats stand low, each pot on a catch tile."
+MOST_CAUTIONS = 6
+"""More would push the load off the page."""
 STATES = {"planned": "planned", "loaded": "loading", "firing": "lit", "cooling": "cooling"}
 
 
@@ -31,6 +33,9 @@ def sheet_of(firing: Firing) -> LoadSheet:
     fill, studio = selectors.firing_fill(firing), the_studio()
     cone = rules.cone_words(firing.schedule.cone, unit=temperature_unit())
     rows = _loaded(firing) or _planned(firing)
+    runny = RUNNY if any(row.what.endswith(MARK) for row in rows) else ""
+    told = [*rules.ON_PAPER, *(one for one in (runny, fill.caution) if one)]
+    cautions, rest = tuple(told[:MOST_CAUTIONS]), told[MOST_CAUTIONS:]
     used = sum(row.places_tenths for row in rows)
     return LoadSheet(
         kiln=firing.kiln.name,
@@ -40,10 +45,7 @@ def sheet_of(firing: Firing) -> LoadSheet:
         state=STATES.get(firing.state, firing.get_state_display()),
         rows=rows,
         fill_percent=used * 100 // fill.room_tenths,
-        cautions=(
-            *rules.ON_PAPER,
-            *((RUNNY,) if any(row.what.endswith(MARK) for row in rows) else ()),
-        ),
+        cautions=cautions,
         programme_rows=tuple(
             (
                 str(step.number),
@@ -56,23 +58,36 @@ def sheet_of(firing: Firing) -> LoadSheet:
         cone_words=f"{cone[:1].upper()}{cone[1:]}: check the controller says the same.",
         curve=selectors.curve_of(firing.schedule),
         inches=studio.length_unit == "in",
-        note="\n".join(part for part in (fill.caution, firing.note) if part),
+        note="\n".join(part for part in (*rest, firing.note) if part),
         studio_name=studio.name,
     )
 
 
 def _loaded(firing: Firing) -> tuple[LoadRow, ...]:
-    return tuple(
-        LoadRow(
-            what=", ".join(part for part in (one.what, one.coats, one.clay) if part)
-            + (MARK if one.is_runny else ""),
-            count=one.count,
+    """A row for each ware of each board, however its pieces went on since; bisque has no coats."""
+    is_bisque = firing.schedule.kind == "bisque"
+    standing = selectors.boards_in(firing)
+    bodies: dict[str, set[str]] = {}
+    for one in standing:
+        bodies.setdefault(one.lot, set()).add(one.clay)
+    rows: dict[tuple[str, str, int], LoadRow] = {}
+    for one in standing:
+        # Beside its coats the lot alone tells the clay, unless two clays here share its name.
+        coats = "" if is_bisque else one.coats
+        is_plain = coats and len(bodies[one.lot]) == 1
+        clay = f"lot {one.lot}" if is_plain else one.clay
+        what = ", ".join(part for part in (one.what, coats, clay) if part)
+        what += MARK if one.is_runny and coats else ""
+        key = (what, one.board.label, one.height_mm)
+        before = rows.get(key)
+        rows[key] = LoadRow(
+            what=what,
+            count=one.count + (before.count if before else 0),
             height_mm=one.height_mm,
             from_board=one.board.label,
-            places_tenths=one.room_tenths,
+            places_tenths=one.room_tenths + (before.places_tenths if before else 0),
         )
-        for one in selectors.boards_in(firing)
-    )
+    return tuple(rows.values())
 
 
 def _planned(firing: Firing) -> tuple[LoadRow, ...]:

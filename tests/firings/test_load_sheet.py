@@ -10,7 +10,9 @@ from django.urls import reverse
 from pypdf import PdfReader
 
 from studio.firings import papers, rules, services
-from studio.firings.models import PlannedWare, Segment
+from studio.firings.models import Firing, PlannedWare, Segment
+from studio.wares import services as wares
+from studio.wares.models import Line
 from studio.web.models import Studio
 from tests.firings.conftest import NOW, World
 
@@ -51,6 +53,8 @@ def test_a_usual_load_is_one_page(world: World, paper: str) -> None:
     Studio.objects.update_or_create(id=1, defaults={"paper": paper})
     world.tenmoku.name, world.tenmoku.is_runny = "Tideline over oatstraw", True
     world.tenmoku.save()
+    world.mug.name = "Serving bowl"
+    world.mug.save()
     Segment.objects.bulk_create(
         Segment(schedule=world.six, seq=seq, target_c=1222 - 20 * seq) for seq in range(4, 8)
     )
@@ -64,8 +68,31 @@ def test_a_usual_load_is_one_page(world: World, paper: str) -> None:
     lines = pdf.pages[0].extract_text().splitlines()
     for caution in papers.sheet_of(firing).cautions:
         assert caution in lines  # one line each
-    line = "Mug, Tideline over oatstraw, Grey stoneware, lot 7, runny"
+    line = "Serving bowl, Tideline over oatstraw, lot 7, runny"
     assert sum(line in one for one in lines) == 8
+
+
+def test_pots_of_a_board_stay_one_row_and_clays_are_told_apart(world: World) -> None:
+    """A second clay with the same lot name makes each row say its clay in full."""
+    board = world.glazed(6)
+    firing = world.planned()
+    world.load(firing, board)
+    world.fired(firing)
+    wares.grade(board=board, firsts=2, seconds=0, refires=0, by=world.by, at=NOW)
+    (row,) = papers.sheet_of(firing).rows
+    assert (row.what, row.count, row.places_tenths) == ("Mug, Tenmoku, lot 7", 6, 60)
+    (bisque,) = papers.sheet_of(Firing.objects.get(schedule=world.bisque)).rows
+    assert (bisque.what, bisque.count) == ("Mug, Grey stoneware, lot 7", 6)
+    world.low.lot = "7"
+    world.low.save()
+    both = world.planned()
+    world.load(both, world.glazed(2))
+    other = world.glazed(2, clay=world.low)
+    Line.objects.update(standing="proven")
+    world.load(both, other)
+    assert {row.what for row in papers.sheet_of(both).rows} == {
+        "Mug, Tenmoku, Grey stoneware, lot 7", "Mug, Tenmoku, Red earthenware, lot 7",
+    }  # fmt: skip
 
 
 def test_a_planned_kiln_shows_what_it_is_for(world: World) -> None:
@@ -112,4 +139,4 @@ def test_a_note_is_printed_as_it_was_typed(world: World) -> None:
 def test_a_full_kiln_is_told(world: World) -> None:
     firing = world.planned(world.small, world.bisque)
     world.load(firing, world.thrown(31))
-    assert papers.sheet_of(firing).note.startswith("Wren looks fuller than its usual room")
+    assert papers.sheet_of(firing).cautions[-1].startswith("Wren looks fuller than its usual room")

@@ -47,6 +47,7 @@ class Standing:
     board: Board
     what: str
     clay: str
+    lot: str
     coats: str
     stage: str
     count: int
@@ -135,6 +136,7 @@ def boards_in(firing: Firing) -> list[Standing]:
             board=boards[row["board_id"]],
             what=row["form"],
             clay=f"{row['clay']}, lot {row['lot']}",
+            lot=row["lot"],
             coats=row["coats"] or "",
             stage=row["stage"],
             count=row["n"],
