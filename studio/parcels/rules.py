@@ -256,7 +256,7 @@ def why_now(
         case Ground.DRAWN:
             return (
                 f"Waited longest ({months}, {had}); joined {joined}."
-                f" Drawn from the {among} of whom that is true."
+                f" Drawn by lot among the {among} who are equal in this."
             )
 
 

@@ -183,9 +183,9 @@ def test_who_joined_together_is_drawn_and_told_so(potter: User) -> None:
     assert set(picked) == set(lots[:2])
     assert picked[lots[0]] == (
         "Waited longest (3 paid months, none sent yet); joined January 2026."
-        " Drawn from the 11 of whom that is true."
+        " Drawn by lot among the 11 who are equal in this."
     )
-    assert picked[lots[1]].endswith("Drawn from the 10 of whom that is true.")
+    assert picked[lots[1]].endswith("Drawn by lot among the 10 who are equal in this.")
 
 
 @pytest.mark.parametrize(
