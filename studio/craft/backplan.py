@@ -138,6 +138,7 @@ def _seek_promises(
         clock=clock,
         seed=seed,
         on_better=tell,
+        patience=6,
     )
     spent = search.run(steps=steps, until=clock.seconds * 0.55)
     return search, spent

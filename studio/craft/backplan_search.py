@@ -76,10 +76,11 @@ class Found:
 
 
 def solve(*, model: Model, steps: float, seconds: float, seed: int, habit: int) -> Found:
-    """One solve with one thread from the hint in the model."""
+    """One solve with one thread from the hint in the model; little is spent on presolving it."""
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = seed
+    solver.parameters.max_presolve_iterations = 1
     solver.parameters.linearization_level = habit
     solver.parameters.max_deterministic_time = max(0.001, steps)
     solver.parameters.max_time_in_seconds = max(0.05, seconds)
@@ -116,6 +117,8 @@ class Search:
     bound: int = 0
     proven: bool = False
     on_better: Callable[[Plan], None] | None = None
+    patience: int = 10**6
+    """Rounds of parts without anything better after which the search is given up."""
 
     @property
     def value(self) -> int:
@@ -146,8 +149,13 @@ class Search:
                     least = max(LEAST_WHOLE_STEPS, steps * share)
                     spent += self.whole(threads, steps=least, until=until)
             parts = Parts(made=self.made, dice=random.Random(self.seed))
+            barren = 0
             while spent < steps and not self.proven and self.clock.spent < until:
+                before = self.value
                 spent += self.part(threads, parts, steps=steps, until=until)
+                barren = 0 if self.value < before else barren + 1
+                if barren >= self.patience:
+                    break
         return spent
 
     def whole(self, threads: ThreadPoolExecutor, *, steps: float, until: float) -> float:

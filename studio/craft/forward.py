@@ -11,9 +11,10 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
+from enum import StrEnum
 from itertools import product
 
-from studio.craft.backplan_frame import NEVER, Frame, Slot
+from studio.craft.backplan_frame import NEVER, Frame, Slot, share_up
 from studio.craft.backward import Books, backward_plan_in
 from studio.craft.backward_walk import (
     Draft,
@@ -29,22 +30,29 @@ from studio.craft.backward_walk import (
 from studio.craft.problem import BISQUE, Plan
 
 
+class First(StrEnum):
+    """What hands take first."""
+
+    LEAST_DONE = "what has the largest share left"
+    SLOW = "what dries slowly"
+    DUE = "what the nearest date wants"
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Manner:
-    """How full a kiln has to be, how long ware waits, and whether slow driers come first."""
+    """How full a kiln has to be, how long ware waits, and what comes first."""
 
     full_percent: int
     wait_days: int
-    slow_first: bool
+    first: First
 
 
 MANNERS = tuple(
-    Manner(full_percent=full, wait_days=wait, slow_first=slow)
-    for full, wait, slow in product((40, 70, 85, 95), (1, 3, 5, 8, 12), (False, True))
+    Manner(full_percent=full, wait_days=wait, first=first)
+    for full, wait, first in product((40, 70, 85, 95), (1, 3, 5, 8, 12), First)
 )
 FEW_MANNERS = tuple(
-    Manner(full_percent=70, wait_days=wait, slow_first=slow)
-    for wait, slow in product((1, 3), (False, True))
+    Manner(full_percent=70, wait_days=wait, first=first) for wait, first in product((1, 3), First)
 )
 
 
@@ -57,14 +65,14 @@ def start_plan(*, made: Frame, manners: Iterable[Manner] = MANNERS) -> Plan:
 
 def go_ahead(*, made: Frame, manner: Manner) -> Plan:
     """Live through the days in one manner."""
-    studio = open_studio(made)
+    studio, targets = open_studio(made), _targets(made)
     books = Books(made=made, busy={kiln.key: set() for kiln in made.problem.kilns})
     waiting: dict[str, int] = {}
     for day in range(made.span):
         studio.wake(day)
         _light(studio, books, waiting, manner, day)
-        _throw(studio, day, manner)
-        _glaze(studio, day)
+        _throw(studio, day, manner, targets)
+        _glaze(studio, day, manner, targets)
         finish(studio, day)
     return close(studio)
 
@@ -122,8 +130,56 @@ def _trial_keys(studio: Studio, slot: Slot) -> list[str]:
     ]
 
 
-def _throw(studio: Studio, day: int, manner: Manner) -> None:
-    """A piece at a time of what has the largest share left; or what dries slowly first."""
+Target = list[tuple[int, int]]
+"""(due day, pieces needed by then in all), earlier days first."""
+
+Targets = dict[tuple[str, str], Target]
+
+
+def _targets(made: Frame) -> Targets:
+    """What has to be glazed of each line and thrown of each ware for every date, stock netted."""
+    yields = made.problem.yields
+    dues = sorted({want.due for want in made.wants})
+    targets: Targets = {}
+    for key in made.lines:
+        target = []
+        for due in dues:
+            asked = sum(w.asked for w in made.wants if w.line_key == key and w.due <= due)
+            there = made.arrives["finished", key][due] + (
+                made.arrives["fired", key][due - 1] if due else 0
+            )
+            fire = share_up(hundredths=100 * asked - there, percent=yields.glaze_percent)
+            target.append((due, max(0, fire - made.arrives["glazed", key][0] // 100)))
+        targets["glaze", key] = target
+    for key in made.wares:
+        target = []
+        for i, due in enumerate(dues):
+            glazed = 100 * sum(targets["glaze", line][i][1] for line in made.lines_of(key))
+            bisque = share_up(
+                hundredths=glazed - made.arrives["bisqued", key][0], percent=yields.bisque_percent
+            )
+            dry = 100 * bisque - made.arrives["dry", key][0]
+            target.append((due, share_up(hundredths=dry, percent=yields.drying_percent)))
+        targets["throw", key] = target
+    return targets
+
+
+def _order(
+    studio: Studio, targets: Targets, manner: Manner, step: str, key: str, done: int
+) -> tuple[float, float]:
+    """Less comes first: by the manner, then by the share done."""
+    share = done / studio.made.most[step, key]
+    if manner.first == First.DUE:
+        due = next((due for due, wanted in targets[step, key] if wanted > done), NEVER)
+        drying = studio.made.wares[key].drying_days if step == "throw" else 0
+        return due - drying, share
+    if manner.first == First.SLOW and step == "throw":
+        return -studio.made.wares[key].drying_days, share
+    return 0, share
+
+
+def _throw(studio: Studio, day: int, manner: Manner, targets: Targets) -> None:
+    """A piece at a time, in the order of the manner."""
     made = studio.made
     minutes = made.problem.days[day].throwing_min
     counts: Counter[str] = Counter()
@@ -137,21 +193,20 @@ def _throw(studio: Studio, day: int, manner: Manner) -> None:
         ]
         if not open_:
             break
-        key = min(
-            open_,
-            key=lambda k: (
-                -made.wares[k].drying_days if manner.slow_first else 0,
-                (counts[k] - studio.left["throw", k]) / made.most["throw", k],
-            ),
-        )
+
+        def urgency(key: str) -> tuple[float, float]:
+            done = made.most["throw", key] - studio.left["throw", key] + counts[key]
+            return _order(studio, targets, manner, "throw", key, done)
+
+        key = min(open_, key=urgency)
         counts[key] += 1
         minutes -= made.wares[key].throwing_min
     for key, count in counts.items():
         throw_some(studio, day, key, count)
 
 
-def _glaze(studio: Studio, day: int) -> None:
-    """A piece at a time: what still has to be tried first, then what has the largest share left."""
+def _glaze(studio: Studio, day: int, manner: Manner, targets: Targets) -> None:
+    """A piece at a time: what still has to be tried, then in the order of the manner."""
     made = studio.made
     minutes = made.problem.days[day].glazing_min
     least = made.problem.trial_rule.least_pieces
@@ -169,10 +224,11 @@ def _glaze(studio: Studio, day: int) -> None:
         if not open_:
             break
 
-        def urgency(key: str) -> tuple[bool, float]:
+        def urgency(key: str) -> tuple[bool, tuple[float, float]]:
             untried = studio.proven_from[key] == NEVER
-            glazed = made.most["glaze", key] - studio.left["glaze", key] + counts[key]
-            return not (untried and glazed < least), -1 + glazed / made.most["glaze", key]
+            done = made.most["glaze", key] - studio.left["glaze", key] + counts[key]
+            order = _order(studio, targets, manner, "glaze", key, done)
+            return not (untried and done < least), order
 
         key = min(open_, key=urgency)
         counts[key] += 1
