@@ -40,16 +40,24 @@ class First(StrEnum):
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Manner:
-    """How full a kiln has to be, how long ware waits, and what comes first."""
+    """How full a kiln has to be, how long ware waits for that, and what comes first.
+
+    Ware waits for so many days, or until so many days before it would be late.
+    """
 
     full_percent: int
     wait_days: int
     first: First
+    spare_days: int = NEVER
 
 
 MANNERS = tuple(
     Manner(full_percent=full, wait_days=wait, first=first)
     for full, wait, first in product((40, 70, 85, 95), (1, 3, 5, 8, 12), First)
+)
+MANNERS += tuple(
+    Manner(full_percent=full, wait_days=NEVER, first=First.DUE, spare_days=spare)
+    for full, spare in product((85, 95, 100), (1, 3, 5, 8, 12))
 )
 FEW_MANNERS = tuple(
     Manner(full_percent=70, wait_days=wait, first=first) for wait, first in product((1, 3), First)
@@ -70,14 +78,21 @@ def go_ahead(*, made: Frame, manner: Manner) -> Plan:
     waiting: dict[str, int] = {}
     for day in range(made.span):
         studio.wake(day)
-        _light(studio, books, waiting, manner, day)
+        _light(studio, books, waiting, manner, targets, day)
         _throw(studio, day, manner, targets)
         _glaze(studio, day, manner, targets)
         finish(studio, day)
     return close(studio)
 
 
-def _light(studio: Studio, books: Books, waiting: dict[str, int], manner: Manner, day: int) -> None:
+def _light(
+    studio: Studio,
+    books: Books,
+    waiting: dict[str, int],
+    manner: Manner,
+    targets: Targets,
+    day: int,
+) -> None:
     today = [slot for slot in studio.made.slots if slot.start == day]
     while True:
         found = []
@@ -89,7 +104,11 @@ def _light(studio: Studio, books: Books, waiting: dict[str, int], manner: Manner
                 continue
             since = waiting.setdefault(slot.schedule_key, day)
             share = 100 * holds // slot.room_tenths
-            if trial or share >= manner.full_percent or day - since >= manner.wait_days:
+            worth = share >= manner.full_percent or day - since >= manner.wait_days
+            late = manner.spare_days < NEVER and (
+                _latest_start(studio, slot, targets) <= day + manner.spare_days
+            )
+            if trial or worth or late:
                 found.append((not trial, -holds, slot.cost_pence, slot.kiln_key, slot, trial))
         if not found:
             return
@@ -98,6 +117,21 @@ def _light(studio: Studio, books: Books, waiting: dict[str, int], manner: Manner
         books.take(slot)
         fire(studio, Draft(slot=slot, deadline=day, contents=trials, trial=bool(trials)))
         waiting.pop(slot.schedule_key, None)
+
+
+def _latest_start(studio: Studio, slot: Slot, targets: Targets) -> int:
+    """The last day on which what stands there for a slot could start and still be in time."""
+    made, bisque = studio.made, slot.schedule_key == BISQUE
+    step, place = ("bisque", "dry") if bisque else ("fire", "glazed")
+    busy_days = slot.open - slot.start
+    after = busy_days + 1 + (busy_days + 1 if bisque else 0)
+    latest = NEVER
+    for key in made.holds[slot]:
+        if studio.shelf[place, key] >= 100 and studio.left[step, key]:
+            done = made.most[step, key] - studio.left[step, key]
+            due = next((due for due, wanted in targets[step, key] if wanted > done), NEVER)
+            latest = min(latest, due - after)
+    return latest
 
 
 def _would_hold(studio: Studio, slot: Slot) -> tuple[int, bool]:
@@ -137,30 +171,32 @@ Targets = dict[tuple[str, str], Target]
 
 
 def _targets(made: Frame) -> Targets:
-    """What has to be glazed of each line and thrown of each ware for every date, stock netted."""
+    """How much of every step each date (less its buffer) wants, stock netted."""
     yields = made.problem.yields
-    dues = sorted({want.due for want in made.wants})
+    dues = sorted({want.early for want in made.wants})
     targets: Targets = {}
     for key in made.lines:
-        target = []
+        fires, target = [], []
         for due in dues:
-            asked = sum(w.asked for w in made.wants if w.line_key == key and w.due <= due)
+            asked = sum(w.asked for w in made.wants if w.line_key == key and w.early <= due)
             there = made.arrives["finished", key][due] + (
                 made.arrives["fired", key][due - 1] if due else 0
             )
             fire = share_up(hundredths=100 * asked - there, percent=yields.glaze_percent)
+            fires.append((due, fire))
             target.append((due, max(0, fire - made.arrives["glazed", key][0] // 100)))
-        targets["glaze", key] = target
+        targets["glaze", key], targets["fire", key] = target, fires
     for key in made.wares:
-        target = []
+        bisques, target = [], []
         for i, due in enumerate(dues):
             glazed = 100 * sum(targets["glaze", line][i][1] for line in made.lines_of(key))
             bisque = share_up(
                 hundredths=glazed - made.arrives["bisqued", key][0], percent=yields.bisque_percent
             )
+            bisques.append((due, bisque))
             dry = 100 * bisque - made.arrives["dry", key][0]
             target.append((due, share_up(hundredths=dry, percent=yields.drying_percent)))
-        targets["throw", key] = target
+        targets["throw", key], targets["bisque", key] = target, bisques
     return targets
 
 
