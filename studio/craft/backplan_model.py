@@ -228,8 +228,8 @@ def _add_promises(model: Model) -> None:
             cp.add(sum(handed) <= finish.by(day - 1) + there)
 
 
-def hint(*, model: Model, plan: Plan) -> None:
-    """Tell the solver a whole plan to start from."""
+def hint(*, model: Model, plan: Plan, open_days: range | None = None) -> None:
+    """Tell the solver a whole plan to start from; outside ``open_days`` its counts stand."""
     made, cp = model.made, model.cp
     cp.clear_hints()  # type: ignore[no-untyped-call]
 
@@ -246,6 +246,12 @@ def hint(*, model: Model, plan: Plan) -> None:
         for key, count in load.contents:
             daily["into", key, start] += count
             daily["out", key, day_of(load.open_date)] += count
+
+    def stand(var: Var, value: int, day: int) -> None:
+        cp.add_hint(var, value)
+        if open_days is not None and day not in open_days:
+            cp.add(var == value)
+
     named = [((str(work), key), flow) for (work, key), flow in model.flows.items()]
     named += [(("into", key), flow) for key, flow in model.into.items()]
     named += [(("out", key), flow) for key, flow in model.out.items()]
@@ -254,13 +260,13 @@ def hint(*, model: Model, plan: Plan) -> None:
         for day, var in sorted(flow.on.items()):
             total += daily[step, key, day]
             if step not in ("into", "out"):
-                cp.add_hint(var, daily[step, key, day])
+                stand(var, daily[step, key, day], day)
             cp.add_hint(flow.upto[day], total)
     for slot, on in model.slot_on.items():
         cp.add_hint(on, int((slot.kiln_key, slot.schedule_key, slot.start) in loads))
     for (slot, key), var in model.inside.items():
         contents = loads.get((slot.kiln_key, slot.schedule_key, slot.start), {})
-        cp.add_hint(var, contents.get(key, 0))
+        stand(var, contents.get(key, 0), slot.start)
     first: dict[str, int] = {}
     for line, slot in model.trial:
         if line in loads.get((slot.kiln_key, slot.schedule_key, slot.start), {}):

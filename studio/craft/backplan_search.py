@@ -36,6 +36,9 @@ LEAST_WHOLE_STEPS = 0.15
 WHOLE_SHARES = (0.03,)
 """Shares of the steps for looks at the whole question before parts are freed."""
 
+DAYS_BEFORE, DAYS_AFTER = 16, 8
+"""Around a freed part: the days whose work and contents may change with it."""
+
 PART_STEPS = 0.25
 """The most steps for one part of the calendar."""
 
@@ -185,7 +188,11 @@ class Search:
         return max(LEAST_STEPS, *(one.steps for one in found))
 
     def around(self, free: set[Slot]) -> Model:
-        """A model in which only the free slots may change; the plan's other loads stay."""
+        """A model in which only the free slots may change; the plan's other loads stay.
+
+        What hands do and loads hold may change in the days around them, or everywhere when
+        nothing is free.
+        """
         on = on_slots(self.made, self.plan)
         slots = tuple(slot for slot in self.made.slots if slot in free or slot in on)
         model = build(made=replace(self.made, slots=slots))
@@ -193,7 +200,9 @@ class Search:
             if slot not in free:
                 model.cp.add(model.slot_on[slot] == 1)
         self.shape(model)
-        hint(model=model, plan=self.plan)
+        starts = [slot.start for slot in free] or [0, self.made.span]
+        days = range(min(starts) - DAYS_BEFORE, max(starts) + DAYS_AFTER)
+        hint(model=model, plan=self.plan, open_days=days if free else None)
         return model
 
     def solve_all(
@@ -264,7 +273,8 @@ class Parts:
         used = sorted(on, key=lambda s: (s.start, s.kiln_key, s.schedule_key))
         if not used:
             return self._days(on)
-        chosen = self.dice.sample(used, min(len(used), 3))
+        first = self.dice.randrange(len(used))
+        chosen = self.dice.sample(used[first : first + 6], min(len(used) - first, 3))
         near = self.width / 3
         return {
             slot
