@@ -22,8 +22,8 @@ from tests import make
 
 pytestmark = pytest.mark.django_db(transaction=True)
 WAITING = """
-    SELECT count(*) FROM pg_stat_activity
-    WHERE datname = current_database() AND wait_event_type = 'Lock'
+    SELECT count(*) FROM pg_locks
+    WHERE NOT granted AND pg_backend_pid() = ANY (pg_blocking_pids(pid))
 """
 
 
