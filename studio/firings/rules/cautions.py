@@ -16,6 +16,12 @@ class Caution:
 
     title: str
     sentences: tuple[str, ...]
+    most_at: int = 0
+
+    @property
+    def most(self) -> str:
+        """The sentence that stays in sight where the others are folded away."""
+        return self.sentences[self.most_at]
 
 
 FIRST: Final = (
@@ -37,6 +43,7 @@ LOADING: Final = Caution(
 
 LIGHTING: Final = Caution(
     title="Before you light",
+    most_at=1,
     sentences=(
         "Read the cone and the temperature on the controller aloud. Do they say the same as this"
         " page?",
@@ -62,6 +69,7 @@ COOLING: Final = Caution(
 
 OPENING: Final = Caution(
     title="Before you open",
+    most_at=1,
     sentences=(
         "Switch the kiln off at the wall first.",
         "Wait for the kiln's own reading, not for a clock: the hours on this page are reckoned.",
