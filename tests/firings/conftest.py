@@ -113,7 +113,9 @@ class World:
         self.lit(firing, hours_ago=(NOW - lit_at).total_seconds() / 3600)
         services.switch_off(firing=firing, off_at=lit_at + timedelta(hours=12), by=self.by, at=NOW)
         opened_at = lit_at + timedelta(hours=20)
-        services.open_kiln(firing=firing, opened_at=opened_at, lost=lost, by=self.by, at=NOW)
+        services.open_kiln(
+            firing=firing, opened_at=opened_at, is_cool=True, lost=lost, by=self.by, at=NOW
+        )
         firing.refresh_from_db()
         return firing
 

@@ -119,7 +119,7 @@ def test_switch_off_refusals(world: World, refused: Refused) -> None:
     assert refused(services.switch_off, off_at=NOW, **asked) == (
         "This firing was switched off already."
     )
-    services.open_kiln(firing=firing, opened_at=NOW, by=world.by, at=NOW)
+    services.open_kiln(firing=firing, opened_at=NOW, is_cool=True, by=world.by, at=NOW)
     assert refused(services.switch_off, off_at=NOW, **asked) == ("This firing was opened already.")
 
 
@@ -291,7 +291,7 @@ def test_open_refusals(world: World, refused: Refused) -> None:
     assert refused(services.open_kiln, opened_at=NOW - 11 * HOUR, **asked) == (
         "The kiln cannot be opened before it was switched off. Look at both times."
     )
-    services.open_kiln(opened_at=NOW, **asked)
+    services.open_kiln(opened_at=NOW, is_cool=True, **asked)
     assert refused(services.open_kiln, opened_at=NOW, **asked) == (
         "This firing was opened already (ada at 10:00 on 25 Nov)."
     )
@@ -300,6 +300,38 @@ def test_open_refusals(world: World, refused: Refused) -> None:
     assert refused(services.open_kiln, firing=other, opened_at=NOW, by=world.by, at=NOW) == (
         "This firing was called off, so there is nothing to open."
     )
+
+
+@pytest.mark.parametrize("said", [{"opened_c": 60}, {"is_cool": True}])
+def test_opened_early_only_by_the_kilns_own_reading(
+    world: World, refused: Refused, said: dict[str, object]
+) -> None:
+    firing, _ = loaded(world)
+    world.lit(firing, hours_ago=20)
+    services.switch_off(firing=firing, off_at=NOW - 3 * HOUR, by=world.by, at=NOW)
+    firing.refresh_from_db()
+    asked = {"firing": firing, "opened_at": NOW, "by": world.by, "at": NOW}
+    earliest = selectors.too_early(firing, opened_at=NOW)
+    assert refused(services.open_kiln, **asked) == (
+        f"By reckoning this kiln is too hot to open before {earliest}. Write the temperature"
+        " inside, or tick that the kiln's own reading says it is cool enough."
+    )
+    services.open_kiln(**asked, **said)
+    firing.refresh_from_db()
+    assert firing.state == "opened"
+
+
+def test_at_the_earliest_time_nothing_is_asked(world: World) -> None:
+    firing, _ = loaded(world)
+    world.lit(firing, hours_ago=60)
+    services.switch_off(firing=firing, off_at=NOW - 40 * HOUR, by=world.by, at=NOW)
+    firing.refresh_from_db()
+    expected = selectors.expected(firing)
+    assert expected is not None
+    early = expected.early_at
+    assert selectors.too_early(firing, opened_at=early) == ""
+    assert selectors.too_early(firing, opened_at=early - timedelta(minutes=1)) != ""
+    services.open_kiln(firing=firing, opened_at=early, by=world.by, at=NOW)
 
 
 @pytest.mark.parametrize(
@@ -354,7 +386,7 @@ def test_undo_of_opening(world: World) -> None:
     world.lit(firing)
     services.switch_off(firing=firing, off_at=NOW - HOUR, by=world.by, at=NOW)
     change = services.open_kiln(
-        firing=firing, opened_at=NOW, lost={board.pk: (2, "explosion")}, note="hm",
+        firing=firing, opened_at=NOW, opened_c=60, lost={board.pk: (2, "explosion")}, note="hm",
         witness=[Witness(cone="04", where="top", bend="down")], by=world.by, at=NOW,
     )  # fmt: skip
     services.undo(change=change, by=world.by, at=NOW)
@@ -366,7 +398,7 @@ def test_undo_of_opening(world: World) -> None:
     assert not Fault.objects.exists()
     assert Move.objects.filter(kind="undo").count() == 12
     assert broken_sums() == []
-    services.open_kiln(firing=firing, opened_at=NOW, by=world.by, at=NOW)
+    services.open_kiln(firing=firing, opened_at=NOW, opened_c=60, by=world.by, at=NOW)
     assert board.pieces.filter(stage="bisqued").count() == 12
     assert broken_sums() == []
 

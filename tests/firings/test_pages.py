@@ -11,7 +11,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from studio.firings import selectors
+from studio.firings import selectors, services
 from studio.firings.models import Circuit, Firing, Kiln, Run
 from studio.wares.models import Piece
 from studio.wares.selectors import board_group
@@ -135,6 +135,24 @@ def test_opening_hot_is_warned(world: World, signed_in: Client, form_key: Key) -
     signed_in.post(url, {**sent, "hot_anyway": "on"})
     firing.refresh_from_db()
     assert (firing.state, firing.opened_c) == ("opened", 110)
+
+
+def test_opening_early_asks_outside_any_fold(
+    world: World, signed_in: Client, form_key: Key
+) -> None:
+    firing = loaded(world)
+    services.switch_off(firing=firing, off_at=NOW - timedelta(hours=3), by=world.by, at=NOW)
+    url = reverse("firings:open", args=[firing.pk])
+    shown = signed_in.get(url).content.decode()
+    assert shown.rindex("</details>", 0, shown.index('name="is_cool"')) < shown.index(
+        'name="opened_c"'
+    )
+    answer = signed_in.post(url, {"form_key": form_key()})
+    assert answer.status_code == 422
+    assert "By reckoning this kiln is too hot to open before" in answer.content.decode()
+    signed_in.post(url, {"form_key": form_key(), "is_cool": "on"})
+    firing.refresh_from_db()
+    assert firing.state == "opened"
 
 
 def test_opening_in_fahrenheit(world: World, signed_in: Client, form_key: Key) -> None:

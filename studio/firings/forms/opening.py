@@ -32,6 +32,10 @@ class OpenForm(forms.Form):
     hot_anyway = forms.BooleanField(
         required=False, label="It is open already, or I accept the risk"
     )
+    is_cool = forms.BooleanField(
+        required=False,
+        label="I have read the cautions; it is cool enough by the kiln's own reading",
+    )
     peak_c = TemperatureField(
         label="Highest temperature", required=False, help_text="as the controller showed it"
     )

@@ -122,8 +122,14 @@ def can_open(
     opened_at: datetime,
     at: datetime,
     before: str = "",
+    early: str = "",
+    is_cool: bool = True,
 ) -> str:
-    """Whether a firing may be opened. ``before``: who opened it already, and when."""
+    """Whether a firing may be opened.
+
+    ``before``: who opened it already, and when; ``early``: when it is cool enough at the earliest,
+    in words, while that is still to come; ``is_cool``: somebody read the kiln itself.
+    """
     if state == "opened":
         return f"This firing was opened already{f' ({before})' if before else ''}."
     if state == "called_off":
@@ -136,6 +142,11 @@ def can_open(
         return "The kiln cannot be opened before it was lit. Look at both times."
     if off_at is not None and opened_at < off_at:
         return "The kiln cannot be opened before it was switched off. Look at both times."
+    if early and not is_cool:
+        return (
+            f"By reckoning this kiln is too hot to open before {early}. Write the temperature"
+            " inside, or tick that the kiln's own reading says it is cool enough."
+        )
     return ""
 
 

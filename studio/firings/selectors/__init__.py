@@ -15,6 +15,7 @@ from studio.firings.selectors.heat import (
     litres,
     programme_of,
     steps_of,
+    too_early,
 )
 from studio.firings.selectors.kept import changed_since, rows_of, seen_of, values_of
 from studio.firings.selectors.kilns import (
@@ -110,6 +111,7 @@ __all__ = [
     "seen_of",
     "span",
     "steps_of",
+    "too_early",
     "trial_rule",
     "values_of",
     "why_not_light",

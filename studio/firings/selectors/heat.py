@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
 
+from django.utils import timezone
+
 from studio.craft import programme as craft
 from studio.craft.quantities import show_rate
 from studio.drawing.curve import Curve
@@ -124,6 +126,14 @@ def expected_opening(firing: Firing) -> datetime | None:
     """When a lit kiln should be cool enough to open; None when it is not lit or is open."""
     found = expected(firing)
     return found.opening_at if found else None
+
+
+def too_early(firing: Firing, *, opened_at: datetime) -> str:
+    """When a lit kiln is cool enough at the earliest, in words; '' when that is past by then."""
+    found = expected(firing)
+    if found is None or opened_at >= found.early_at:
+        return ""
+    return f"{timezone.localtime(found.early_at):%H:%M on %a %d %b}"
 
 
 def curve_of(schedule: Schedule) -> Curve | None:

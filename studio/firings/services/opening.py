@@ -38,6 +38,7 @@ def open_kiln(
     firing: Firing,
     opened_at: datetime,
     opened_c: int | None = None,
+    is_cool: bool = False,
     peak_c: int | None = None,
     energy_wh: int | None = None,
     cost_pence: int | None = None,
@@ -50,7 +51,8 @@ def open_kiln(
     """Record that a kiln was opened and what came out of it.
 
     ``lost``: board id -> how many of it did not come through, and the fault that says why. The
-    cost, when none is given, is the run's own. Raises Refusal.
+    cost, when none is given, is the run's own. ``is_cool``: the kiln's own reading was looked at;
+    needed, when no temperature is given, before the reckoned earliest time. Raises Refusal.
     """
     now = held(firing)
     refuse(
@@ -61,6 +63,8 @@ def open_kiln(
             opened_at=opened_at,
             at=at,
             before=selectors.last_said(now, "open_kiln"),
+            early=selectors.too_early(now, opened_at=opened_at),
+            is_cool=is_cool or opened_c is not None,
         )
     )
     places = list(now.places.filter(outcome="").select_related("board").order_by("id"))

@@ -109,7 +109,7 @@ def open_kiln(request: HtmxRequest, firing_id: int) -> HttpResponse:
         "firing": firing,
         "form": form,
         "expected": selectors.expected(firing),
-        "is_early": _is_early(firing, now),
+        "is_early": bool(selectors.too_early(firing, opened_at=now)),
         "hot_c": rules.HOT_TO_OPEN_C,
         "caution": rules.OPENING,
         "why_not": rules.can_open(
@@ -125,6 +125,7 @@ def _open(form: OpenForm, firing: Firing, request: HtmxRequest, now: Any) -> Any
         firing=firing,
         opened_at=typed["opened_at"] or now,
         opened_c=typed["opened_c"],
+        is_cool=typed["is_cool"],
         peak_c=typed["peak_c"],
         energy_wh=form.energy_wh,
         cost_pence=typed["cost_pence"],
@@ -134,8 +135,3 @@ def _open(form: OpenForm, firing: Firing, request: HtmxRequest, now: Any) -> Any
         by=request.user,
         at=now,
     )
-
-
-def _is_early(firing: Firing, now: Any) -> bool:
-    hopes = selectors.expected(firing)
-    return hopes is not None and now < hopes.early_at
