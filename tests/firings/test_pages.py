@@ -70,10 +70,10 @@ def test_a_whole_firing_by_the_pages(world: World, signed_in: Client, form_key: 
     assert "12 of about 90 mug places" in shown
     light = reverse("firings:light", args=[firing.pk])
     assert "cone 04, about 1063 °C at 60 °C an hour" in signed_in.get(light).content.decode()
-    signed_in.post(light, {"form_key": form_key(), "at": "2026-11-24T07:00"})
+    signed_in.post(light, {"form_key": form_key(), "at": "2026-11-23T07:00"})
     signed_in.post(
         reverse("firings:off", args=[firing.pk]),
-        {"form_key": form_key(), "at": "2026-11-24T19:00"},
+        {"form_key": form_key(), "at": "2026-11-24T00:00"},
     )
     shown = signed_in.get(page).content.decode()
     assert "It should reach 93 °C about" in shown
@@ -153,6 +153,27 @@ def test_opening_early_asks_outside_any_fold(
     signed_in.post(url, {"form_key": form_key(), "is_cool": "on"})
     firing.refresh_from_db()
     assert firing.state == "opened"
+
+
+def test_switched_off_after_an_hour_asks_for_its_cone(
+    world: World, signed_in: Client, form_key: Key
+) -> None:
+    firing = loaded(world)
+    off_at = NOW - timedelta(hours=29)
+    services.switch_off(firing=firing, off_at=off_at, by=world.by, at=NOW)
+    url = reverse("firings:open", args=[firing.pk])
+    sent = {"form_key": form_key(), "opened_c": "20"}
+    answer = signed_in.post(url, sent)
+    assert answer.status_code == 422
+    assert "It was switched off after 1 h of about" in answer.content.decode()
+    assert not Piece.objects.filter(stage="bisqued").exists()
+    signed_in.post(url, {**sent, "is_fired": "on"})
+    firing.refresh_from_db()
+    assert firing.state == "opened"
+    page = signed_in.get(reverse("firings:firing", args=[firing.pk])).content.decode()
+    assert "£9.00 (usual cost)" in page
+    assert "What came out" in signed_in.get(url).content.decode()
+    assert 'name="opened_c"' not in signed_in.get(url).content.decode()
 
 
 def test_opening_in_fahrenheit(world: World, signed_in: Client, form_key: Key) -> None:

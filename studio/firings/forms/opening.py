@@ -36,6 +36,7 @@ class OpenForm(forms.Form):
         required=False,
         label="I have read the cautions; it is cool enough by the kiln's own reading",
     )
+    is_fired = forms.BooleanField(required=False, label="It reached its cone all the same")
     peak_c = TemperatureField(
         label="Highest temperature", required=False, help_text="as the controller showed it"
     )
@@ -50,8 +51,11 @@ class OpenForm(forms.Form):
         required=False, max_length=1000, widget=forms.Textarea(attrs={"rows": 2})
     )
 
-    def __init__(self, *args: Any, boards: Sequence[Standing], cone: str, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, boards: Sequence[Standing], cone: str, short: str = "", **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
+        self.short = short
         self.boards = boards
         for standing in boards:
             self.fields[f"lost_{standing.board.pk}"] = forms.IntegerField(
@@ -104,6 +108,8 @@ class OpenForm(forms.Form):
             shown = show_temperature(c, unit=temperature_unit())
             if caution := rules.hot_to_open(opened_c=c, shown=shown):
                 self.add_error("hot_anyway", f"{caution} Tick this if it is open already.")
+        if self.short and not values.get("is_fired"):
+            self.add_error(None, f"{self.short} Tick that it reached its cone, if it did.")
         self._clean_cones(values)
         return values
 

@@ -15,6 +15,12 @@ HOT_TO_OPEN_C: Final = 95
 Common practice, no source: potters name 40 to 120 °C, and over 93 °C (200 °F) is warned against.
 """
 
+FIRED_PERCENT: Final = 80
+"""A kiln that heated less than this share of its reckoned hours may not have reached its cone.
+
+Our own measure, no source.
+"""
+
 LIT: Final = ("firing", "cooling", "opened")
 
 BROKEN_BY: Final = frozenset(
@@ -148,6 +154,16 @@ def can_open(
             " inside, or tick that the kiln's own reading says it is cool enough."
         )
     return ""
+
+
+def ended_short(*, fired_h: float, rows_h: float) -> str:
+    """A caution: the kiln was off well before its rows end [h]; '' when it was not."""
+    if fired_h >= rows_h * FIRED_PERCENT / 100:
+        return ""
+    return (
+        f"It was switched off after {fired_h:.0f} h of about {rows_h:.0f} h. Did it reach its"
+        " cone? If not, do not write it down as fired."
+    )
 
 
 def can_lose(*, board: str, in_load: int, count: int, cause: str, causes: Sequence[str]) -> str:

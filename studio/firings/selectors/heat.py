@@ -136,6 +136,15 @@ def too_early(firing: Firing, *, opened_at: datetime) -> str:
     return f"{timezone.localtime(found.early_at):%H:%M on %a %d %b}"
 
 
+def ended_short(firing: Firing) -> str:
+    """A caution that a firing was switched off long before its rows end; '' when it was not."""
+    hours = hours_of(kiln=firing.kiln, schedule=firing.schedule)
+    if hours is None or firing.lit_at is None or firing.off_at is None:
+        return ""
+    fired = firing.off_at - firing.lit_at
+    return rules.ended_short(fired_h=fired.total_seconds() / 3600, rows_h=hours.to_end_h)
+
+
 def curve_of(schedule: Schedule) -> Curve | None:
     """The schedule drawn, in the studio's unit; None when it has no rows to draw."""
     programme = programme_of(schedule)

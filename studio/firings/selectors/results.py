@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from django.db.models import Count, F, Q, QuerySet
 
 from studio.craft.money import split_cost
-from studio.firings.models import Firing, Place
+from studio.firings.models import Firing, Place, Run
 from studio.wares.kinds import Kind, kind_of
 from studio.wares.models import Line
 
@@ -154,6 +154,12 @@ def _came(places: QuerySet[Place]) -> dict[Kind, tuple[int, int, int]]:
         .order_by()
     )
     return {Kind(*row[:4]): (row[4], row[5], row[6]) for row in rows}
+
+
+def is_usual_cost(firing: Firing) -> bool:
+    """Whether an opened firing's cost is its run's own, not reckoned from a meter."""
+    run = Run.objects.filter(kiln=firing.kiln_id, schedule=firing.schedule_id).first()
+    return bool(run and firing.energy_wh is None and firing.cost_pence == run.cost_pence)
 
 
 def past_firings() -> QuerySet[Firing]:

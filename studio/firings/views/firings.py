@@ -100,6 +100,7 @@ def firing(request: HtmxRequest, firing_id: int) -> HttpResponse:
         "steps": selectors.steps_of(found.schedule),
         "results": selectors.results(found) if found.state == "opened" else None,
         "on_trial": selectors.on_trial(found) if found.state == "opened" else [],
+        "is_usual_cost": found.state == "opened" and selectors.is_usual_cost(found),
         "witness": found.witness_cones.all(),
         "note_form": NoteForm(initial={"text": found.note}),
         "changes": selectors.changes_of(found),

@@ -96,6 +96,7 @@ def open_kiln(request: HtmxRequest, firing_id: int) -> HttpResponse:
         request.POST or None,
         boards=selectors.boards_in(firing),
         cone=firing.schedule.cone,
+        short=selectors.ended_short(firing),
     )
     if request.method == "POST" and form.is_valid():
         try:
