@@ -36,10 +36,10 @@ LEAST_WHOLE_STEPS = 0.15
 WHOLE_SHARES = (0.03,)
 """Shares of the steps for looks at the whole question before parts are freed."""
 
-DAYS_BEFORE, DAYS_AFTER = 16, 8
+DAYS_BEFORE, DAYS_AFTER = 24, 16
 """Around a freed part: the days whose work and contents may change with it."""
 
-PART_STEPS = 0.25
+PART_STEPS = 0.15
 """The most steps for one part of the calendar."""
 
 HABITS = (0, 2)
@@ -245,7 +245,9 @@ class Parts:
     def next(self, plan: Plan, *, count: int) -> Iterator[set[Slot]]:
         """So many parts of the calendar around a plan."""
         for _ in range(count):
-            kind = self.dice.choice((self._days, self._days, self._kiln, self._loads, self._loads))
+            kind = self.dice.choice(
+                (self._days, self._days, self._kiln, self._loads, self._loads, self._near)
+            )
             yield kind(on_slots(self.made, plan))
 
     def learn(self, *, better: bool, exhausted: bool) -> None:
@@ -271,10 +273,15 @@ class Parts:
 
     def _loads(self, on: set[Slot]) -> set[Slot]:
         used = sorted(on, key=lambda s: (s.start, s.kiln_key, s.schedule_key))
-        if not used:
-            return self._days(on)
-        first = self.dice.randrange(len(used))
-        chosen = self.dice.sample(used[first : first + 6], min(len(used) - first, 3))
+        return self._instead_of(self.dice.sample(used, min(len(used), 3)))
+
+    def _near(self, on: set[Slot]) -> set[Slot]:
+        used = sorted(on, key=lambda s: (s.start, s.kiln_key, s.schedule_key))
+        first = self.dice.randrange(max(1, len(used)))
+        around = used[first : first + 6]
+        return self._instead_of(self.dice.sample(around, min(len(around), 3)))
+
+    def _instead_of(self, chosen: list[Slot]) -> set[Slot]:
         near = self.width / 3
         return {
             slot

@@ -10,12 +10,14 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from ortools.sat.python import cp_model
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from studio.craft import backplan
 from studio.craft.backplan import NotFoundInTime, latest_throw_dates, plan
-from studio.craft.backplan_cuts import cheapest_cover
+from studio.craft.backplan_cuts import add_cuts, cheapest_cover
 from studio.craft.backplan_frame import frame
+from studio.craft.backplan_model import build, hint, read
 from studio.craft.backward import backward_plan
 from studio.craft.forward import start_plan
 from studio.craft.problem import (
@@ -325,3 +327,21 @@ def test_planning_by_hand_rules_is_always_sound(size: str, seed: int) -> None:
     ahead = start_plan(made=frame(problem=problem))
     assert broken_promises(problem=problem, plan=ahead) == ()
     assert ahead.weighted_short < found.weighted_short
+
+
+@pytest.mark.parametrize("size", ["small", "demo", "typical"])
+def test_the_solver_starts_from_the_whole_of_a_plan(size: str) -> None:
+    """Every variable fixed as hinted: the solver accepts the plan and reads the same one back."""
+    made = frame(problem=make_problem(size=size, seed=1))
+    start = start_plan(made=made)
+    model = build(made=made)
+    add_cuts(model=model)
+    hint(model=model, plan=start)
+    solver = cp_model.CpSolver()
+    solver.parameters.fix_variables_to_their_hinted_value = True
+    solver.parameters.num_workers = 1
+    assert solver.solve(model.cp) == cp_model.OPTIMAL
+    again = read(model=model, value=solver.value)
+    assert again.weighted_short == start.weighted_short
+    assert again.cost_pence == start.cost_pence
+    assert sorted(again.loads, key=str) == sorted(start.loads, key=str)
