@@ -30,7 +30,7 @@ def url(name: str, board: Board) -> str:
 def test_boards_stand_by_stage_with_their_counts(signed_in: Client) -> None:
     make.board("thrown", 24, label="B1")
     dry = make.board("thrown", 7, label="B2")
-    services.mark_dry(board=dry, dry_date=make.MADE, by=make.user(), at=make.AT)
+    services.mark_dry(board=dry, dry_date=make.MADE, sure=True, by=make.user(), at=make.AT)
     make.board("bisqued", 3, label="B3")
     make.pieces("listed", 2)
     page = signed_in.get(reverse("wares:boards"))
@@ -61,7 +61,7 @@ def test_the_next_step_is_the_main_button(signed_in: Client, stage: str, button:
 
 def test_a_dry_board_is_loaded_in_one_tap(signed_in: Client, form_key: Key) -> None:
     board = make.board("thrown", 2)
-    services.mark_dry(board=board, dry_date=make.MADE, by=make.user(), at=make.AT)
+    services.mark_dry(board=board, dry_date=make.MADE, sure=True, by=make.user(), at=make.AT)
     assert "Plan a firing for bisque" in signed_in.get(url("board", board)).text
     make.firing(make.schedule(), state="planned")
     firing = make.firing(make.bisque_schedule(), state="planned")
@@ -85,6 +85,22 @@ def test_a_board_in_a_kiln_offers_no_step(signed_in: Client) -> None:
     assert 'disabled aria-describedby="why-kiln"' in page
     for step in ("glaze", "lose", "split", "merge"):
         assert sentence in signed_in.get(url(step, board)).text
+
+
+def test_dry_on_its_first_day_needs_a_tick(signed_in: Client, form_key: Key) -> None:
+    today = timezone.localdate()
+    board = make.board("thrown", 2, made_date=today, at=timezone.now())
+    page = signed_in.get(url("board", board)).text
+    assert "Bone dry today" not in page
+    assert "0 days ago" not in page
+    assert 'type="checkbox" name="sure"' in signed_in.get(url("dry", board)).text
+    typed = {"dry_date": str(today), "seen": seen(board)}
+    answer = signed_in.post(url("dry", board), typed | {"form_key": form_key()})
+    assert answer.status_code == 422
+    assert "not cold to the cheek" in answer.text
+    answer = signed_in.post(url("dry", board), typed | {"form_key": form_key(), "sure": "on"})
+    assert answer.status_code == 302
+    assert Board.objects.get(id=board.id).dry_date == today
 
 
 def test_an_empty_board_says_so(signed_in: Client) -> None:

@@ -29,7 +29,7 @@ def who(potter: User) -> dict[str, Any]:
 def test_a_board_is_marked_dry_and_not_again(who: dict[str, Any]) -> None:
     board = make.board("thrown", 6)
     change = services.mark_dry(board=board, dry_date=make.MADE + timedelta(days=7), **who)
-    assert "bone dry since 09 Mar" in change.said
+    assert "called bone dry on 09 Mar" in change.said
     assert selectors.board_group(Board.objects.get(id=board.id)).shows_stage == "dry"
     services.undo(change=change, **who)
     assert Board.objects.get(id=board.id).dry_date is None
@@ -46,15 +46,27 @@ def test_dry_on_a_day_that_cannot_be(who: dict[str, Any], days: int, words: str)
     assert Board.objects.get(id=board.id).dry_date is None
 
 
+def test_dry_long_before_its_time_is_asked(who: dict[str, Any]) -> None:
+    board = make.board("thrown", 6)  # a mug takes 7 days: 3 are under half, 4 are not
+    early = make.MADE + timedelta(days=3)
+    with pytest.raises(Refusal, match=r"usually dries in 7 days.*not cold to the cheek"):
+        services.mark_dry(board=board, dry_date=early, **who)
+    assert Board.objects.get(id=board.id).dry_date is None
+    services.mark_dry(board=board, dry_date=early, sure=True, **who)
+    assert Board.objects.get(id=board.id).dry_date == early
+    other = make.board("thrown", 6)
+    services.mark_dry(board=other, dry_date=make.MADE + timedelta(days=4), **who)
+
+
 def test_only_thrown_ware_dries(who: dict[str, Any]) -> None:
     board = make.board("bisqued", 6)
     with pytest.raises(Refusal, match="is bisqued: only a thrown board"):
-        services.mark_dry(board=board, dry_date=make.MADE, **who)
+        services.mark_dry(board=board, dry_date=make.MADE, sure=True, **who)
 
 
 def test_a_dry_board_in_a_kiln_or_fired_stays_dry(who: dict[str, Any]) -> None:
     board = make.board("thrown", 6, label="B1")
-    change = services.mark_dry(board=board, dry_date=make.MADE, **who)
+    change = services.mark_dry(board=board, dry_date=make.MADE, sure=True, **who)
     make.in_load(board, make.firing(make.bisque_schedule(), state="loaded"))
     with pytest.raises(Refusal, match="board B1 stands in Wren now"):
         services.undo(change=change, **who)
@@ -125,7 +137,7 @@ def test_a_split_that_does_not_sum(who: dict[str, Any], count: int, words: str) 
 
 def test_a_dry_half_stays_dry(who: dict[str, Any]) -> None:
     board = make.board("thrown", 6)
-    services.mark_dry(board=board, dry_date=make.MADE, **who)
+    services.mark_dry(board=board, dry_date=make.MADE, sure=True, **who)
     change = services.split(board=board, count=2, **who)
     assert Board.objects.get(id=(change.undo or {})["new_board"]).dry_date == make.MADE
 
@@ -255,7 +267,7 @@ def test_a_board_in_a_kiln_is_left_alone(who: dict[str, Any]) -> None:
         lambda: services.merge(board=board, into=other, **who),
         lambda: services.merge(board=other, into=board, **who),
         lambda: services.lose(board=board, count=1, parting="broken", cause="x", **who),
-        lambda: services.mark_dry(board=board, dry_date=make.MADE, **who),
+        lambda: services.mark_dry(board=board, dry_date=make.MADE, sure=True, **who),
         lambda: services.glaze(
             board=board, coats=make.coats(), schedule=make.schedule(), count=1, **who
         ),

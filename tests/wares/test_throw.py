@@ -58,7 +58,7 @@ def test_labels_count_on_and_fill_gaps(potter: User) -> None:
 
 def test_an_empty_board_taken_again_is_not_dry(potter: User) -> None:
     board = make.board("thrown", 2, label="B1")
-    services.mark_dry(board=board, dry_date=make.MADE, by=potter, at=make.AT)
+    services.mark_dry(board=board, dry_date=make.MADE, sure=True, by=potter, at=make.AT)
     services.lose(board=board, count=2, parting="broken", cause="dropped", by=potter, at=make.AT)
     assert make.subject_board(throw(potter, board_label="B1")).dry_date is None
 

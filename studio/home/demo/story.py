@@ -52,7 +52,11 @@ class Teller:
 
     def _dry(self, event: dict[str, Any], at: datetime) -> None:
         wares.mark_dry(
-            board=_board(event["board"]), dry_date=self.clock.day(event["day"]), by=self.by, at=at
+            board=_board(event["board"]),
+            dry_date=self.clock.day(event["day"]),
+            sure=True,
+            by=self.by,
+            at=at,
         )
 
     def _glaze(self, event: dict[str, Any], at: datetime) -> None:

@@ -70,6 +70,9 @@ class DryForm(SeenForm):
     """When a board was seen to be bone dry."""
 
     dry_date = day("Bone dry on")
+    sure = forms.BooleanField(
+        label="It is not cold to the cheek and one colour all over", required=False
+    )
 
 
 class GlazeForm(SeenForm):

@@ -52,6 +52,7 @@ from studio.wares.rules.steps import (
     can_throw,
     can_touch,
     can_use_label,
+    is_early,
     not_as_seen,
     too_late_to_undo,
 )
@@ -100,6 +101,7 @@ __all__ = [
     "can_touch",
     "can_use_label",
     "first_refusal",
+    "is_early",
     "not_as_seen",
     "too_late_to_undo",
 ]

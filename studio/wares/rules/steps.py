@@ -76,10 +76,23 @@ def can_throw(*, count: int, made_date: date, today_date: date) -> str | None:
     return None
 
 
+def is_early(*, dry_date: date, made_date: date, drying_days: int) -> bool:
+    """Would it be dry in under half of the days that its form usually takes? Then it is asked."""
+    return 2 * (dry_date - made_date).days < drying_days
+
+
 def can_dry(
-    *, label: str, stage: str, dry_date: date, made_date: date, today_date: date
+    *,
+    label: str,
+    stage: str,
+    dry_date: date,
+    made_date: date,
+    today_date: date,
+    form: str,
+    drying_days: int,
+    sure: bool,
 ) -> str | None:
-    """May a board be marked bone dry on that day?"""
+    """May a board be marked bone dry on that day? Long before its time only if one is ``sure``."""
     if stage != "thrown":
         return f"Board {label} is {stage}: only a thrown board can be marked bone dry."
     if dry_date > today_date:
@@ -88,6 +101,12 @@ def can_dry(
         return (
             f"Board {label} was thrown on {made_date:%d %b %Y},"
             f" so it cannot have been dry on {dry_date:%d %b %Y}."
+        )
+    if not sure and is_early(dry_date=dry_date, made_date=made_date, drying_days=drying_days):
+        return (
+            f"{form} usually dries in {drying_days} days, and board {label} was thrown on"
+            f" {made_date:%d %b %Y}. Damp ware blows up in the bisque: feel it, and tick below if"
+            " it is not cold to the cheek and one colour all over."
         )
     return None
 

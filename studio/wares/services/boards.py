@@ -65,9 +65,18 @@ def throw(
 
 @transaction.atomic
 def mark_dry(
-    *, board: Board, dry_date: date, seen: str | None = None, by: User, at: datetime
+    *,
+    board: Board,
+    dry_date: date,
+    sure: bool = False,
+    seen: str | None = None,
+    by: User,
+    at: datetime,
 ) -> Change:
-    """Record that a thrown board was seen to be bone dry. Raises Refusal."""
+    """Record that a thrown board was seen to be bone dry. Raises Refusal.
+
+    ``sure`` says that it was felt to be so; long before the form's drying days are over it must.
+    """
     group = hold(board, seen)
     held = group.board
     refuse(
@@ -78,6 +87,9 @@ def mark_dry(
             dry_date=dry_date,
             made_date=group.made_date or dry_date,
             today_date=timezone.localdate(at),
+            form=str(group.form),
+            drying_days=group.form.drying_days if group.form else 0,
+            sure=sure,
         )
     )
     was = held.dry_date.isoformat() if held.dry_date else None
@@ -86,7 +98,7 @@ def mark_dry(
     return record(
         room="wares",
         action="dry",
-        said=f"Board {held} is bone dry since {dry_date:%d %b}: {group.count} × {group.form}",
+        said=f"Board {held} was called bone dry on {dry_date:%d %b}: {group.count} × {group.form}",
         by=by,
         at=at,
         subject="board",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import date
 from typing import Any
 
 from django import forms
@@ -65,6 +66,7 @@ def board(request: HtmxRequest, board_id: int) -> HttpResponse:
         "pieces": held.pieces.select_related("photo", "reservation").order_by("number"),
         "unseen": held.pieces.filter(photo=None, number__isnull=False).order_by("number").first(),
         "dry_form": DryForm(initial={"dry_date": today, "seen": group.seen}),
+        "early": _early(group, today),
         "days": (today - group.made_date).days if group.made_date else None,
     }
     return render(request, "wares/board.html", context)
@@ -108,12 +110,13 @@ def dry(request: HtmxRequest, board_id: int) -> HttpResponse:
     group = _group(board_id)
     initial = {"dry_date": timezone.localdate(), "seen": group.seen}
     form = DryForm(request.POST or None, initial=initial)
+    early = _early(group, timezone.localdate())
 
     def act() -> Change:
         return services.mark_dry(board=group.board, **form.cleaned_data, **_who(request))
 
     done = _acted(request, form, act)
-    return done or _page(request, "wares/dry.html", form, {"group": group})
+    return done or _page(request, "wares/dry.html", form, {"group": group, "early": early})
 
 
 @read_and_post
@@ -257,6 +260,15 @@ def _group(board_id: int) -> selectors.Group:
 
 def _who(request: HtmxRequest) -> dict[str, Any]:
     return {"by": request.user, "at": timezone.now()}
+
+
+def _early(group: selectors.Group, day: date) -> bool:
+    """Is it so long before the board's time that being dry by that day is asked for?"""
+    if group.form is None or group.made_date is None:
+        return False
+    return rules.is_early(
+        dry_date=day, made_date=group.made_date, drying_days=group.form.drying_days
+    )
 
 
 def _first_of(group: selectors.Group, *more: str | None) -> str | None:
