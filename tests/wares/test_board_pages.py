@@ -266,7 +266,7 @@ def test_grading_more_than_there_are(signed_in: Client, form_key: Key) -> None:
     typed = {"form_key": form_key(), "seen": seen(board), "seconds": 2, "scraps": 2}
     answer = signed_in.post(url("grade", board), typed)
     assert answer.status_code == 422
-    assert "Counts cannot be below 0." in answer.text
+    assert "2 + 2 is 4, but 3 stand here." in answer.text
 
 
 def test_a_form_that_may_not_be_refired_has_no_such_field(signed_in: Client) -> None:

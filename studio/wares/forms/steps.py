@@ -132,8 +132,16 @@ class GradeForm(SeenForm):
     scrap_fault = forms.ChoiceField(label="Scrap: fault", choices=FAULT_CHOICES, required=False)
     later = Count(label="Not graded yet")
 
+    def clean(self) -> dict[str, Any]:
+        """Refuse more than stand on the board, with the sum."""
+        values: dict[str, Any] = super().clean() or {}
+        typed = [values.get(name, 0) for name in ("seconds", "refires", "scraps", "later")]
+        if sentence := rules.can_sort(counts=typed, holds=self.holds):
+            raise ValidationError(sentence)
+        return values
+
     def counts(self, *, holds: int) -> dict[str, int]:
-        """The four counts; firsts are what is left of ``holds``, and may be below 0."""
+        """The four counts; firsts are what is left of ``holds``."""
         said = {name: self.cleaned_data[name] for name in ("seconds", "refires", "scraps")}
         return {"firsts": holds - sum(said.values()) - self.cleaned_data["later"], **said}
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, timedelta
 
 from studio.wares.rules.catalogue import can_refire, can_stand
@@ -186,6 +187,17 @@ def can_grade(
     if refires and (sentence := can_refire(form=form, may_refire=may_refire)):
         return sentence
     return can_take(label=label, count=firsts + seconds + refires + scraps, holds=holds)
+
+
+def can_sort(*, counts: Sequence[int], holds: int) -> str | None:
+    """Do so many of each stand on the board? "8 + 4 is 12, but 10 stand here."."""
+    if sum(counts) <= holds:
+        return None
+    stand = "1 stands" if holds == 1 else f"{holds} stand"
+    some = [str(n) for n in counts if n]
+    if len(some) == 1:
+        return f"You counted {some[0]}, but {stand} here."
+    return f"{' + '.join(some)} is {sum(counts)}, but {stand} here."
 
 
 def can_lose(*, parting: str, cause: str) -> str | None:
