@@ -192,6 +192,31 @@ def test_bone_dry_in_one_tap(signed_in: Client, form_key: Key) -> None:
     assert Board.objects.get(id=board.id).dry_date == timezone.localdate()
 
 
+def test_of_several_lines_none_is_picked_unless_it_was_asked_for(signed_in: Client) -> None:
+    make.line()
+    other = make.line(coats=make.coats("Kelp on the rim"))
+    board = make.board("bisqued", 24)
+    page = signed_in.get(url("glaze", board))
+    assert page.context["form"].initial["line"] == ""
+    assert " checked" not in page.text
+    page = signed_in.get(url("glaze", board), {"line": other.id})
+    assert f'value="{other.id}" checked' in page.text
+    assert signed_in.get(url("glaze", board), {"line": "x"}).context["form"].initial["line"] == ""
+
+
+def test_throw_starts_with_what_its_link_asks_for(signed_in: Client) -> None:
+    make.form("Bowl")
+    make.board("thrown", 24)
+    asked = {"form": make.form("Jug").id, "clay_lot": make.clay_lot(lot="8").id, "count": 9}
+    page = signed_in.get(reverse("wares:throw"), asked)
+    for name, value in asked.items():
+        assert str(page.context["form"][name].value()) == str(value)
+    assert f'value="{asked["form"]}" selected' in page.text
+    page = signed_in.get(reverse("wares:throw"), {"form": "jug", "count": "-3", "clay_lot": "99"})
+    assert page.status_code == 200
+    assert page.context["form"]["count"].value() == 24
+
+
 def test_glaze_with_the_known_line(signed_in: Client, form_key: Key) -> None:
     line = make.line()
     board = make.board("bisqued", 24)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Sequence
 from datetime import date
 from typing import Any
 
@@ -23,7 +24,7 @@ from studio.wares.forms.steps import (
     SplitForm,
     ThrowForm,
 )
-from studio.wares.models import Board, ClayLot, Form, Stage
+from studio.wares.models import Board, ClayLot, Form, Line, Stage
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
 from studio.web.models import Change
@@ -85,7 +86,8 @@ def throw(request: HtmxRequest) -> HttpResponse:
             "clay_lot": last.clay_lot if last else ClayLot.objects.last(),
             "count": last.count if last else 12,
             "made_date": timezone.localdate(),
-        },
+        }
+        | _asked(request, "form", "clay_lot", "count"),
     )
 
     def act() -> Change:
@@ -134,7 +136,7 @@ def glaze(request: HtmxRequest, board_id: int) -> HttpResponse:
         "seen": group.seen,
         "count": group.count,
         "lost": 0,
-        "line": str(lines[0].id) if lines else "other",
+        "line": _one_line(lines, request.GET.get("line", "")),
     }
     form = GlazeForm(request.POST or None, initial=initial, lines=lines, holds=group.count)
 
@@ -260,6 +262,20 @@ def _group(board_id: int) -> selectors.Group:
 
 def _who(request: HtmxRequest) -> dict[str, Any]:
     return {"by": request.user, "at": timezone.now()}
+
+
+def _asked(request: HtmxRequest, *names: str) -> dict[str, str]:
+    """What the link that led here asks for; ids and counts only, the rest is passed over."""
+    given = {name: request.GET.get(name, "") for name in names}
+    return {name: said for name, said in given.items() if re.fullmatch("[0-9]{1,9}", said)}
+
+
+def _one_line(lines: Sequence[Line], asked: str) -> str:
+    """Pick the line that was asked for or the only one; of several, none by itself."""
+    ids = [str(line.id) for line in lines]
+    if asked in ids:
+        return asked
+    return "other" if not ids else ids[0] if len(ids) == 1 else ""
 
 
 def _early(group: selectors.Group, day: date) -> bool:
