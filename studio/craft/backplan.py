@@ -13,6 +13,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
 
+from studio.craft.answer import Cause, Plan
 from studio.craft.backplan_causes import causes_of
 from studio.craft.backplan_cuts import cost_floor
 from studio.craft.backplan_frame import Frame, frame
@@ -21,7 +22,7 @@ from studio.craft.backplan_polish import polish
 from studio.craft.backplan_search import STEPS_A_SECOND, Clock, Search
 from studio.craft.calendar import DAY, LeadTime, MayDo, NoSuchDay, any_day, lead_time
 from studio.craft.forward import start_plan
-from studio.craft.problem import BISQUE, Cause, Need, Plan, PlanKiln, Problem
+from studio.craft.problem import BISQUE, Need, PlanKiln, Problem
 from studio.craft.referee import broken_promises
 
 Progress = Callable[[Plan], None]

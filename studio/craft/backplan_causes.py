@@ -11,10 +11,11 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import timedelta
 
+from studio.craft.answer import Binds, Cause, Plan
 from studio.craft.backplan_frame import frame
 from studio.craft.backplan_search import Clock, Search
 from studio.craft.forward import FEW_MANNERS, start_plan
-from studio.craft.problem import Binds, Cause, HandsDay, OnHand, Plan, Problem, Stage
+from studio.craft.problem import HandsDay, OnHand, Problem, Stage
 
 LATER_DAYS = 28
 KILNS_MORE = 3

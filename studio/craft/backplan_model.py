@@ -14,9 +14,10 @@ from typing import Any
 
 from ortools.sat.python import cp_model
 
+from studio.craft.answer import Job, Kept, Plan, Work
 from studio.craft.backplan_frame import Frame, Slot, Want
 from studio.craft.backward_walk import load_of
-from studio.craft.problem import BISQUE, Job, Kept, Plan, Work
+from studio.craft.problem import BISQUE
 
 Var = Any
 """A variable or linear expression of the solver (it has no types of its own)."""

@@ -10,10 +10,10 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 
+from studio.craft.answer import Plan, Work
 from studio.craft.backplan_frame import Frame
 from studio.craft.backplan_model import Model, Var
 from studio.craft.backplan_search import Clock, Search, Shape, solve
-from studio.craft.problem import Plan, Work
 
 SLACK_DAYS = 7
 

@@ -19,10 +19,10 @@ from dataclasses import dataclass, field, replace
 
 from ortools.sat.python import cp_model
 
+from studio.craft.answer import Plan
 from studio.craft.backplan_cuts import add_cuts
 from studio.craft.backplan_frame import Frame, Slot
 from studio.craft.backplan_model import Model, build, hint, read
-from studio.craft.problem import Plan
 
 STEPS_A_SECOND = 0.45
 """Solver steps granted for each second of two threads (measured, with room to spare)."""

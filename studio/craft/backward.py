@@ -11,9 +11,10 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass, field
 
+from studio.craft.answer import Plan
 from studio.craft.backplan_frame import NEVER, Frame, Slot, frame
 from studio.craft.backward_walk import Draft, walk, ware_in
-from studio.craft.problem import BISQUE, Plan, Problem
+from studio.craft.problem import BISQUE, Problem
 
 PULLS = (0, 2, 4, 7, 10, 14)
 """Days by which every load is pulled forward from its latest place, one try each."""

@@ -10,8 +10,9 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
+from studio.craft.answer import Job, Kept, Plan, Work
 from studio.craft.backplan_frame import NEVER, Frame, Slot, Want
-from studio.craft.problem import BISQUE, Job, Kept, Load, Plan, Ware, Work
+from studio.craft.problem import BISQUE, Load, Ware
 
 
 @dataclass(kw_only=True, slots=True)

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from itertools import product
 
+from studio.craft.answer import Plan
 from studio.craft.backplan_frame import NEVER, Frame, Slot, share_up
 from studio.craft.backward import Books, backward_plan_in
 from studio.craft.backward_walk import (
@@ -27,7 +28,7 @@ from studio.craft.backward_walk import (
     throw_some,
     ware_in,
 )
-from studio.craft.problem import BISQUE, Plan
+from studio.craft.problem import BISQUE
 
 
 class First(StrEnum):

@@ -21,7 +21,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 
-from studio.craft.problem import Job, Plan, Problem, Work
+from studio.craft.answer import Job, Plan, Work
+from studio.craft.problem import Problem
 from studio.craft.referee import broken_promises
 
 Slot = tuple[Work, str, date]

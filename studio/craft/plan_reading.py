@@ -10,10 +10,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
+from studio.craft.answer import Binds, Plan, Work
 from studio.craft.backplan import latest_throw_dates
 from studio.craft.calendar import say_date
 from studio.craft.losses import chance_of_enough, number_to_start
-from studio.craft.problem import BISQUE, Binds, Load, Plan, Problem, Stage, Work
+from studio.craft.problem import BISQUE, Load, Problem, Stage
 
 SURE_PERCENT = 90
 """How sure is sure enough: nine in ten; our own choice."""

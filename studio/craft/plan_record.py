@@ -12,7 +12,8 @@ from datetime import date
 from enum import StrEnum
 from typing import Any, TypeVar, get_args, get_origin, get_type_hints
 
-from studio.craft.problem import BadProblem, Plan, Problem
+from studio.craft.answer import Plan
+from studio.craft.problem import BadProblem, Problem
 
 VERSION = 1
 T = TypeVar("T")

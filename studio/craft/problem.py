@@ -1,16 +1,15 @@
 """What has to be true of a question before a plan back from its dates can be sought?
 
 A ``Problem`` is everything the planner may know: days and hands, kilns and how long each is
-busy, what is made, what is promised, what stands in the studio today. A ``Plan`` is a proposal
-that the referee can check without trusting whoever made it. Both are frozen and checked when
-they are made, so a solver never meets nonsense.
+busy, what is made, what is promised, what stands in the studio today. It is frozen and checked
+when it is made, so a solver never meets nonsense.
 
 Laws (a rejected example each):
 
 1. Every key used anywhere is declared once (a line of an unknown ware is refused).
 2. Counts are whole and not negative (``count=-1`` is refused).
 3. Days run from ``today_date`` to ``last_date`` without a hole (a missing Tuesday is refused).
-4. A kiln is never asked for a run it does not have (cone 8 in a cone 6 kiln is refused).
+4. A pinned firing names a kiln and wares that are known (a kiln that was sold is refused).
 """
 
 from __future__ import annotations
@@ -43,7 +42,8 @@ class Stage(StrEnum):
     LISTED = "listed"
 
 
-def _refuse_if(*rules: tuple[bool, str]) -> None:
+def refuse_if(*rules: tuple[bool, str]) -> None:
+    """Raise ``BadProblem`` with the sentence of every rule that is broken."""
     causes = [sentence for broken, sentence in rules if broken]
     if causes:
         raise BadProblem(*causes)
@@ -58,7 +58,7 @@ class Run:
     cost_pence: int
 
     def __post_init__(self) -> None:
-        _refuse_if(
+        refuse_if(
             (not self.schedule_key, "a run needs a schedule"),
             (self.busy_days < 1, f"run {self.schedule_key}: busy days must be at least 1"),
             (self.cost_pence < 0, f"run {self.schedule_key}: cost must not be negative"),
@@ -80,7 +80,7 @@ class PlanKiln:
 
     def __post_init__(self) -> None:
         keys = [run.schedule_key for run in self.runs]
-        _refuse_if(
+        refuse_if(
             (self.glaze_room_tenths < 1, f"kiln {self.name}: glaze room must be more than 0"),
             (self.bisque_room_tenths < 1, f"kiln {self.name}: bisque room must be more than 0"),
             (self.clear_height_mm < 1, f"kiln {self.name}: clear height must be more than 0 mm"),
@@ -104,7 +104,7 @@ class Circuit:
     at_once: int
 
     def __post_init__(self) -> None:
-        _refuse_if((self.at_once < 1, f"circuit {self.key}: at least one kiln must heat"))
+        refuse_if((self.at_once < 1, f"circuit {self.key}: at least one kiln must heat"))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -122,7 +122,7 @@ class Ware:
 
     def __post_init__(self) -> None:
         minutes = (self.throwing_min, self.glazing_min, self.finishing_min)
-        _refuse_if(
+        refuse_if(
             (self.room_tenths < 1, f"{self.name}: room must be at least a tenth of a mug place"),
             (self.height_mm < 1, f"{self.name}: height must be more than 0 mm"),
             (min(minutes) < 0, f"{self.name}: minutes must not be negative"),
@@ -141,7 +141,7 @@ class PlanLine:
     proven: bool = True
 
     def __post_init__(self) -> None:
-        _refuse_if(
+        refuse_if(
             (self.schedule_key == BISQUE, f"{self.name}: a line needs a glaze schedule"),
             (not self.schedule_key, f"{self.name}: a line needs a schedule"),
         )
@@ -160,7 +160,7 @@ class Need:
 
     def __post_init__(self) -> None:
         lines = [line for line, _ in self.counts]
-        _refuse_if(
+        refuse_if(
             (self.buffer_days < 0, f"{self.name}: buffer days must not be negative"),
             (self.importance < 1, f"{self.name}: importance starts at 1"),
             (any(n < 1 for _, n in self.counts), f"{self.name}: a want asks for at least 1"),
@@ -181,7 +181,7 @@ class OnHand:
     ready_date: date
 
     def __post_init__(self) -> None:
-        _refuse_if((self.count < 0, f"on hand {self.key}: count must not be negative"))
+        refuse_if((self.count < 0, f"on hand {self.key}: count must not be negative"))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -203,7 +203,7 @@ class Load:
 
     def __post_init__(self) -> None:
         keys = [key for key, _ in self.contents]
-        _refuse_if(
+        refuse_if(
             (self.busy_days < 1, "a load keeps its kiln busy at least a day"),
             (any(n < 1 for _, n in self.contents), "a load counts at least 1 of what it holds"),
             (len(set(keys)) != len(keys), "a load names a thing twice"),
@@ -225,7 +225,7 @@ class Yields:
 
     def __post_init__(self) -> None:
         steps = (self.drying_percent, self.bisque_percent, self.glaze_percent)
-        _refuse_if((not all(1 <= p <= 100 for p in steps), "a yield is 1 to 100 per cent"))
+        refuse_if((not all(1 <= p <= 100 for p in steps), "a yield is 1 to 100 per cent"))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -240,7 +240,7 @@ class HandsDay:
 
     def __post_init__(self) -> None:
         minutes = (self.throwing_min, self.glazing_min, self.finishing_min)
-        _refuse_if((min(minutes) < 0, f"{self.date}: minutes must not be negative"))
+        refuse_if((min(minutes) < 0, f"{self.date}: minutes must not be negative"))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -251,7 +251,7 @@ class TrialRule:
     most_pieces: int = 6
 
     def __post_init__(self) -> None:
-        _refuse_if((not 1 <= self.least_pieces <= self.most_pieces, "trial sizes do not agree"))
+        refuse_if((not 1 <= self.least_pieces <= self.most_pieces, "trial sizes do not agree"))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -325,95 +325,3 @@ class Problem:
             for key, _ in load.contents:
                 if key not in known:
                     yield f"a pinned firing holds an unknown {key}"
-
-
-class Work(StrEnum):
-    """The three kinds of hand work that a plan spreads over days."""
-
-    THROWING = "throwing"
-    GLAZING = "glazing"
-    FINISHING = "finishing"
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Job:
-    """Throw so many of a ware, or glaze or finish so many of a line, on one day."""
-
-    work: Work
-    date: date
-    key: str
-    count: int
-
-    def __post_init__(self) -> None:
-        _refuse_if((self.count < 1, f"job {self.key}: count must be at least 1"))
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Kept:
-    """How many of a line a need receives, and how many of those only inside its buffer days."""
-
-    need_key: str
-    line_key: str
-    asked: int
-    kept: int
-    in_buffer: int = 0
-
-    def __post_init__(self) -> None:
-        _refuse_if(
-            (not 0 <= self.kept <= self.asked, "kept lies between 0 and asked"),
-            (not 0 <= self.in_buffer <= self.kept, "in the buffer lies between 0 and kept"),
-        )
-
-    @property
-    def short(self) -> int:
-        """Pieces asked for that this plan does not bring."""
-        return self.asked - self.kept
-
-
-class Binds(StrEnum):
-    """What keeps a shortfall from being made good."""
-
-    KILN_DAYS = "kiln days"
-    THROWING = "throwing minutes"
-    GLAZING = "glazing minutes"
-    FINISHING = "finishing minutes"
-    DRYING = "drying"
-    DATE = "the date"
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Cause:
-    """A limit that binds: lifting it alone would bring ``gain`` pieces more."""
-
-    binds: Binds
-    gain: int
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Plan:
-    """A proposal: jobs, loads, and what each need keeps. ``craft.referee`` checks it.
-
-    ``short_bound`` is a proven least weighted shortfall and ``cost_bound_pence`` a proven least
-    cost at that shortfall; ``proven`` says both were reached.
-    """
-
-    jobs: tuple[Job, ...]
-    loads: tuple[Load, ...]
-    kept: tuple[Kept, ...]
-    cost_pence: int
-    weighted_short: int
-    short_bound: int
-    cost_bound_pence: int
-    proven: bool
-    causes: tuple[Cause, ...] = ()
-    seconds: float = 0.0
-
-    @property
-    def short(self) -> int:
-        """Pieces promised that this plan does not bring."""
-        return sum(kept.short for kept in self.kept)
-
-    @property
-    def in_buffer(self) -> int:
-        """Pieces that come in time for their date, but eat into its buffer days."""
-        return sum(kept.in_buffer for kept in self.kept)

@@ -42,7 +42,8 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 from fractions import Fraction
 
-from studio.craft.problem import BISQUE, Load, Plan, Problem, Stage, Work
+from studio.craft.answer import Plan, Work
+from studio.craft.problem import BISQUE, Load, Problem, Stage
 
 DAY = timedelta(days=1)
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from studio.craft import plan_reading as reading
+from studio.craft.answer import Work
 from studio.craft.calendar import say_date
-from studio.craft.problem import Work
 from studio.drawing.paper import Paper
 from studio.drawing.plan_sheets import plan_pdf
 from studio.drawing.strip import short_date

@@ -11,9 +11,10 @@ from __future__ import annotations
 
 import argparse
 
+from studio.craft.answer import Plan
 from studio.craft.backplan import plan
 from studio.craft.backward import backward_plan
-from studio.craft.problem import Plan, Problem
+from studio.craft.problem import Problem
 from studio.craft.referee import broken_promises
 from tests.bench.studios import SIZES, make_problem
 

@@ -14,6 +14,7 @@ from ortools.sat.python import cp_model
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from studio.craft import backplan
+from studio.craft.answer import Binds, Plan, Work
 from studio.craft.backplan import NotFoundInTime, latest_throw_dates, plan
 from studio.craft.backplan_cuts import add_cuts, cheapest_cover
 from studio.craft.backplan_frame import frame
@@ -22,16 +23,13 @@ from studio.craft.backward import backward_plan
 from studio.craft.forward import start_plan
 from studio.craft.problem import (
     BISQUE,
-    Binds,
     Circuit,
     HandsDay,
     Load,
     Need,
     OnHand,
-    Plan,
     Problem,
     Stage,
-    Work,
     Yields,
 )
 from studio.craft.referee import broken_promises

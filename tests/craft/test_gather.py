@@ -7,9 +7,10 @@ from dataclasses import replace
 
 from hypothesis import given, settings
 
+from studio.craft.answer import Job, Kept, Plan, Work
 from studio.craft.backward import backward_plan
 from studio.craft.gather import gather
-from studio.craft.problem import BISQUE, Job, Kept, Load, Plan, Problem, Work
+from studio.craft.problem import BISQUE, Load, Problem
 from studio.craft.referee import broken_promises
 from tests.craft.backplan_cases import SALE, day, hands, studio
 from tests.craft.test_backplan_brute import tiny_studios

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from studio.craft.answer import Binds, Cause, Job, Kept, Plan, Work
 from studio.craft.plan_record import (
     BadRecord,
     plan_from_json,
@@ -19,16 +20,11 @@ from studio.craft.plan_record import (
 )
 from studio.craft.problem import (
     BISQUE,
-    Binds,
-    Cause,
     Circuit,
     HandsDay,
-    Job,
-    Kept,
     Load,
     Need,
     OnHand,
-    Plan,
     PlanKiln,
     PlanLine,
     Problem,
@@ -36,7 +32,6 @@ from studio.craft.problem import (
     Stage,
     TrialRule,
     Ware,
-    Work,
     Yields,
 )
 

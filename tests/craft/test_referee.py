@@ -11,20 +11,8 @@ from typing import Any
 
 import pytest
 
-from studio.craft.problem import (
-    BISQUE,
-    Circuit,
-    Job,
-    Kept,
-    Load,
-    Need,
-    OnHand,
-    Plan,
-    Problem,
-    Stage,
-    Work,
-    Yields,
-)
+from studio.craft.answer import Job, Kept, Plan, Work
+from studio.craft.problem import BISQUE, Circuit, Load, Need, OnHand, Problem, Stage, Yields
 from studio.craft.referee import broken_promises
 from tests.craft.backplan_cases import SALE, day, hands, studio
 

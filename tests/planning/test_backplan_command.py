@@ -14,9 +14,9 @@ from django.contrib.auth.models import User
 from django.core.management import CommandError, call_command
 
 from studio.craft import backplan as craft_backplan
+from studio.craft.answer import Plan
 from studio.craft.backplan import NotFoundInTime
 from studio.craft.plan_record import plan_from_json, problem_from_json
-from studio.craft.problem import Plan
 from studio.craft.referee import broken_promises
 from studio.firings.models import Firing
 from studio.planning.models import BackPlan

@@ -20,8 +20,8 @@ from django.urls import reverse
 from pypdf import PdfReader
 
 from studio.craft import backplan as craft_backplan
+from studio.craft.answer import Plan
 from studio.craft.backplan import NotFoundInTime, UnsoundPlan
-from studio.craft.problem import Plan
 from studio.firings.models import Firing
 from studio.firings.selectors import trial_rule
 from studio.planning import selectors

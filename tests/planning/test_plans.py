@@ -13,8 +13,9 @@ from django.db import connection
 
 import studio.firings.services as firings
 from studio.craft import backplan as craft_backplan
+from studio.craft.answer import Plan, Work
 from studio.craft.plan_record import problem_from_json
-from studio.craft.problem import BISQUE, BadProblem, Load, Plan, Problem, Work
+from studio.craft.problem import BISQUE, BadProblem, Load, Problem
 from studio.craft.referee import broken_promises
 from studio.firings.models import Firing, Place, PlannedWare
 from studio.planning import services
@@ -90,7 +91,7 @@ def loads(plan: Plan) -> list[tuple[str, str, date, int, tuple[tuple[str, int], 
 
 def hand_plan(problem: Problem, *made: Load) -> Plan:
     """A plan of loads alone that keeps nothing; for what the book does with it."""
-    from studio.craft.problem import Kept
+    from studio.craft.answer import Kept
 
     return Plan(
         jobs=(),

@@ -8,6 +8,7 @@ from datetime import date, timedelta
 
 import pytest
 
+from studio.craft.answer import Binds, Cause, Job, Kept, Plan, Work
 from studio.craft.plan_reading import (
     cause_rows,
     firing_rows,
@@ -19,23 +20,17 @@ from studio.craft.plan_reading import (
 )
 from studio.craft.problem import (
     BISQUE,
-    Binds,
-    Cause,
     Circuit,
     HandsDay,
-    Job,
-    Kept,
     Load,
     Need,
     OnHand,
-    Plan,
     PlanKiln,
     PlanLine,
     Problem,
     Run,
     Stage,
     Ware,
-    Work,
     Yields,
 )
 from studio.planning.selectors.page import strip

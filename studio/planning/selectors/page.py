@@ -8,9 +8,10 @@ from datetime import datetime
 from django.utils import timezone
 
 from studio.craft import plan_reading as reading
+from studio.craft.answer import Plan
 from studio.craft.plan_reading import CauseRow, FiringRow, KeptRow, WorkDay
 from studio.craft.plan_record import BadRecord
-from studio.craft.problem import BISQUE, Load, Plan, Problem
+from studio.craft.problem import BISQUE, Load, Problem
 from studio.drawing.strip import Strip, StripLoad
 from studio.firings.models import Schedule
 from studio.planning import rules

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections import Counter
 from datetime import date, datetime, timedelta
 
+from studio.craft.answer import Plan
 from studio.craft.calendar import say_date
 from studio.craft.plan_record import plan_from_json, problem_from_json
-from studio.craft.problem import BadProblem, Plan, Problem
+from studio.craft.problem import BadProblem, Problem
 from studio.planning.models import BackPlan
 from studio.planning.selectors.question import LEAST_DAYS, ask
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from studio.craft.problem import BISQUE, Load, Plan, Work
+from studio.craft.answer import Plan, Work
+from studio.craft.problem import BISQUE, Load
 from studio.firings.models import Firing, Kiln, PlannedWare, Schedule
 from studio.planning.models import BackPlan, PlannedFiring, Task
 from studio.planning.selectors.kilns import bisque_run

@@ -14,8 +14,8 @@ from threading import Lock
 from weakref import WeakValueDictionary
 
 from studio.craft import backplan
+from studio.craft.answer import Plan
 from studio.craft.gather import gather
-from studio.craft.problem import Plan
 from studio.craft.referee import broken_promises
 from studio.planning.selectors.question import Question, ask
 

@@ -6,8 +6,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
 
+from studio.craft.answer import Plan
 from studio.craft.plan_reading import same_slot
-from studio.craft.problem import Load, Plan, Problem
+from studio.craft.problem import Load, Problem
 from studio.firings.models import Firing
 from studio.firings.selectors import span
 from studio.firings.selectors.kilns import TAKES_DAYS
