@@ -1,6 +1,7 @@
 """The pages of boards: what a potter sees, taps and reads when something is refused."""
 
 from collections.abc import Callable
+from datetime import timedelta
 
 import pytest
 from django.contrib.auth.models import User
@@ -73,6 +74,17 @@ def test_a_dry_board_is_loaded_in_one_tap(signed_in: Client, form_key: Key) -> N
     answer = signed_in.post(load, {"form_key": form_key(), "seen": seen(board), "count": 2})
     assert answer.status_code == 302, answer.text
     assert selectors.board_group(board).kiln == "Wren"
+
+
+def test_a_busy_kiln_takes_no_board(signed_in: Client) -> None:
+    board = make.board("thrown", 2)
+    services.mark_dry(board=board, dry_date=make.MADE, sure=True, by=make.user(), at=make.AT)
+    firing = make.firing(make.bisque_schedule(), state="planned")
+    make.firing(make.schedule(), state="cooling", start_date=firing.start_date - timedelta(days=5))
+    page = signed_in.get(url("board", board)).text
+    assert f'disabled aria-describedby="why-{firing.id}"' in page
+    assert "Wren is in use for another firing. Empty it first." in page
+    assert reverse("firings:load", args=[firing.id, board.id]) not in page
 
 
 def test_a_board_in_a_kiln_offers_no_step(signed_in: Client) -> None:

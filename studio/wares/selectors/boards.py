@@ -8,7 +8,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from django.apps import apps
-from django.db.models import Count, Min, Q, Sum
+from django.db.models import Count, Exists, Min, OuterRef, Q, Sum
 
 from studio.wares import rules
 from studio.wares.models import Board, ClayLot, Coats, Form, Move, Piece, Stage
@@ -211,13 +211,20 @@ def next_label(*, but_not: Collection[str] = ()) -> str:
 
 
 def firings_waiting(group: Group) -> list[Firing]:
-    """The firings this board could be loaded into, as far as kind and schedule say."""
+    """The firings this board could be loaded into, as far as kind and schedule say.
+
+    ``is_busy`` of each says whether its kiln is loaded or hot with another firing.
+    """
     if group.stage not in (Stage.THROWN, Stage.GLAZED):
         return []
     model: type[Firing] = apps.get_model("firings", "Firing")
     fits = Q(schedule=group.schedule) if group.schedule else Q(schedule__kind="bisque")
     waiting = model.objects.filter(fits, state__in=["planned", "loaded"])
-    return list(waiting.select_related("kiln", "schedule").order_by("start_date", "id")[:4])
+    others = model.objects.filter(
+        kiln=OuterRef("kiln"), state__in=["loaded", "firing", "cooling"]
+    ).exclude(id=OuterRef("id"))
+    waiting = waiting.annotate(is_busy=Exists(others)).select_related("kiln", "schedule")
+    return list(waiting.order_by("start_date", "id")[:4])
 
 
 def mates(group: Group) -> list[Group]:
