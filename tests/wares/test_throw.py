@@ -63,6 +63,14 @@ def test_an_empty_board_taken_again_is_not_dry(potter: User) -> None:
     assert make.subject_board(throw(potter, board_label="B1")).dry_date is None
 
 
+def test_a_label_used_again_tells_of_its_new_pieces_only(potter: User) -> None:
+    board = make.board("thrown", 2, label="B1")
+    services.lose(board=board, count=2, parting="broken", cause="dropped", by=potter, at=make.AT)
+    again = throw(potter, board_label="B1")
+    assert again.subject_id == board.id
+    assert selectors.board_changes(board) == [again]
+
+
 def test_a_label_in_use_is_refused(potter: User) -> None:
     make.board("thrown", 7, label="Rack 2")
     with pytest.raises(Refusal) as refused:

@@ -237,11 +237,19 @@ def mates(group: Group) -> list[Group]:
 
 
 def board_changes(board: Board, *, limit: int = 6) -> list[Change]:
-    """What was done to a board and the pieces on it now, the newest first."""
+    """What was done to a board and the pieces on it now, the newest first.
+
+    A label is used again and again: what was done before these pieces were is not told.
+    """
+    first = Move.objects.filter(piece__board=board).aggregate(id=Min("change_id"))["id"] or 0
     ids = Change.objects.filter(
         Q(subject="board", subject_id=board.id) | Q(moves__piece__board=board)
     ).values("id")
-    return list(Change.objects.filter(id__in=ids).select_related("by").order_by("-id")[:limit])
+    return list(
+        Change.objects.filter(id__in=ids, id__gte=first)
+        .select_related("by")
+        .order_by("-id")[:limit]
+    )
 
 
 def undoable(changes: Sequence[Change]) -> Change | None:
