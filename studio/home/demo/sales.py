@@ -43,6 +43,10 @@ def hold_sale(row: dict[str, Any], *, clock: Clock, by: User) -> SaleDay:
         if n * share // 100 != (n + 1) * share // 100
     ]
     sales.sell(sale_day=sale_day, pieces=sold, by=by, at=clock.at(row["day"] + 1, 20))
+    if row["taken_back"]:
+        left = list(Piece.objects.filter(listing__sale_day=sale_day, parting=""))
+        after_it = clock.at(row["day"] + row["open_days"] + 1, 10)
+        sales.take_back(sale_day=sale_day, pieces=left, by=by, at=after_it)
     return sale_day
 
 

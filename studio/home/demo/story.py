@@ -83,8 +83,8 @@ class Teller:
         boards = [(_board(label), lost, fault) for label, lost, fault in event["boards"]]
         for board, _, _ in boards:
             firings.load(firing=firing, board=board, by=self.by, at=at)
-        lit_at = self.clock.at(event["day"], 17)
-        off_at = self.clock.at(event["day"] + 1, 4)
+        lit_at = self.clock.at(event["day"], 16, 30)
+        off_at = self.clock.at(event["day"] + 1, 8)
         firings.light(firing=firing, lit_at=lit_at, by=self.by, at=lit_at)
         firings.switch_off(firing=firing, off_at=off_at, by=self.by, at=off_at)
         if not event["opened"]:
