@@ -137,7 +137,7 @@ def _of_boards(today_date: date) -> Iterator[Ask]:
 def _should_be_dry(group: Group, today_date: date) -> bool:
     if group.stage != Stage.THROWN or group.is_dry or group.form is None:
         return False
-    made = group.made_date
+    made = group.last_made_date
     return made is not None and made + timedelta(days=group.form.drying_days) <= today_date
 
 

@@ -298,3 +298,13 @@ def test_a_board_that_changed_meanwhile(who: dict[str, Any], other_potter: User)
         " bo, 20 Mar 10:04: Glazed 24 × Mug of board B3 in Kelp all over. Nothing was changed."
     )
     assert board.pieces.count() == 24
+
+
+def test_a_merged_board_is_as_damp_as_its_youngest_pot(potter: User) -> None:
+    old = make.board(count=3, made_date=make.MADE)
+    young = make.board(count=2, made_date=make.MADE + timedelta(days=6))
+    services.merge(board=young, into=old, by=potter, at=make.AT)
+    # Mugs take 7 days; the youngest are 1 day old on day 7, under half of that.
+    with pytest.raises(Refusal, match="Damp ware blows up"):
+        services.mark_dry(board=old, dry_date=make.MADE + timedelta(days=7), by=potter, at=make.AT)
+    services.mark_dry(board=old, dry_date=make.MADE + timedelta(days=10), by=potter, at=make.AT)

@@ -8,7 +8,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from django.apps import apps
-from django.db.models import Count, Exists, Min, OuterRef, Q, Sum
+from django.db.models import Count, Exists, Max, Min, OuterRef, Q, Sum
 
 from studio.wares import rules
 from studio.wares.models import Board, ClayLot, Coats, Form, Move, Piece, Stage
@@ -32,6 +32,7 @@ class Group:
     coats: Coats | None
     schedule: Schedule | None
     made_date: date | None
+    last_made_date: date | None
     seq_sum: int
     promised: int
     firing_id: int | None
@@ -91,6 +92,7 @@ def board_group(board: Board) -> Group:
         coats=None,
         schedule=None,
         made_date=None,
+        last_made_date=None,
         seq_sum=0,
         promised=0,
         firing_id=None,
@@ -114,6 +116,7 @@ def groups(which: Q) -> list[Group]:
         .annotate(
             n=Count("id"),
             made=Min("made_date"),
+            last_made=Max("made_date"),
             seqs=Sum("seq"),
             promised=Count("reservation"),
         )
@@ -146,6 +149,7 @@ def groups(which: Q) -> list[Group]:
                 coats=coats.get(row["coats_id"]),
                 schedule=schedules.get(row["schedule_id"]),
                 made_date=row["made"],
+                last_made_date=row["last_made"],
                 seq_sum=row["seqs"],
                 promised=row["promised"],
                 firing_id=firing_id,

@@ -85,7 +85,7 @@ def mark_dry(
             label=held.label,
             stage=group.stage,
             dry_date=dry_date,
-            made_date=group.made_date or dry_date,
+            made_date=group.last_made_date or dry_date,
             today_date=timezone.localdate(at),
             form=str(group.form),
             drying_days=group.form.drying_days if group.form else 0,

@@ -280,10 +280,10 @@ def _one_line(lines: Sequence[Line], asked: str) -> str:
 
 def _early(group: selectors.Group, day: date) -> bool:
     """Is it so long before the board's time that being dry by that day is asked for?"""
-    if group.form is None or group.made_date is None:
+    if group.form is None or group.last_made_date is None:
         return False
     return rules.is_early(
-        dry_date=day, made_date=group.made_date, drying_days=group.form.drying_days
+        dry_date=day, made_date=group.last_made_date, drying_days=group.form.drying_days
     )
 
 
