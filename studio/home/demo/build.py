@@ -13,7 +13,7 @@ from studio.home.demo.catalogue import build_kilns, build_studio, build_wares
 from studio.home.demo.fixture import Clock, read
 from studio.home.demo.people import build_supporters
 from studio.home.demo.pictures import draw_pieces
-from studio.home.demo.sales import hold_sale
+from studio.home.demo.sales import clear_table, cleared_on, hold_sale
 from studio.home.demo.shipments import DAYS_BEFORE, post_day_of, send_month
 from studio.home.demo.story import Teller
 from studio.web.models import Change
@@ -48,6 +48,11 @@ def _promises(clock: Clock, by: User) -> list[tuple[int, Callable[[], object]]]:
     happenings: list[tuple[int, Callable[[], object]]] = [
         (-100, partial(build_supporters, clock=clock, by=by)),
         *((row["day"] - 2, partial(hold_sale, row, clock=clock, by=by)) for row in data["sales"]),
+        *(
+            (cleared_on(row), partial(clear_table, row, clock=clock, by=by))
+            for row in data["sales"]
+            if row.get("taken_back")
+        ),
         *(
             (post_day_of(row, clock) - DAYS_BEFORE, partial(send_month, row, clock=clock, by=by))
             for row in data["shipments"]

@@ -43,11 +43,19 @@ def hold_sale(row: dict[str, Any], *, clock: Clock, by: User) -> SaleDay:
         if n * share // 100 != (n + 1) * share // 100
     ]
     sales.sell(sale_day=sale_day, pieces=sold, by=by, at=clock.at(row["day"] + 1, 20))
-    if row["taken_back"]:
-        left = list(Piece.objects.filter(listing__sale_day=sale_day, parting=""))
-        after_it = clock.at(row["day"] + row["open_days"] + 1, 10)
-        sales.take_back(sale_day=sale_day, pieces=left, by=by, at=after_it)
     return sale_day
+
+
+def clear_table(row: dict[str, Any], *, clock: Clock, by: User) -> None:
+    """After a sale take back what it left."""
+    sale_day = SaleDay.objects.get(name=row["name"])
+    left = list(Piece.objects.filter(listing__sale_day=sale_day, parting=""))
+    sales.take_back(sale_day=sale_day, pieces=left, by=by, at=clock.at(cleared_on(row), 10))
+
+
+def cleared_on(row: dict[str, Any]) -> int:
+    """Answer the day after a sale closes, in days from today."""
+    return int(row["day"] + row["open_days"] + 1)
 
 
 def _set_up(row: dict[str, Any], *, clock: Clock, by: User) -> SaleDay:
