@@ -20,7 +20,7 @@ from studio.craft.referee import broken_promises
 from studio.firings.models import Firing, Place, PlannedWare
 from studio.planning import services
 from studio.planning.models import BackPlan, PlannedFiring, Task
-from studio.planning.selectors import drift, in_force, proposed, stored
+from studio.planning.selectors import drift, in_force, overtaken, proposed, stored
 from studio.planning.selectors.question import NOTHING_PROMISED
 from studio.planning.services.seek import Answer, BrokenPlan
 from studio.web.models import Change
@@ -385,6 +385,28 @@ def test_drift_names_what_changed(wanted: Cast) -> None:
         "what is promised has changed. Work it out again to be sure."
     )
     accept(wanted, backplan)
+
+
+def test_a_plan_in_force_is_not_overtaken_by_pots_and_days(wanted: Cast) -> None:
+    backplan = propose(wanted)
+    accept(wanted, backplan)
+    wanted.board("T1", 3)
+    assert overtaken(backplan=backplan, today_date=TODAY + DAY, now=NOW + DAY) == ""
+
+
+def test_a_plan_in_force_is_overtaken_by_promises_and_hands(wanted: Cast) -> None:
+    backplan = propose(wanted)
+    accept(wanted, backplan)
+    wanted.sale("Another", SALE - DAY, {wanted.mugs: 3})
+    assert overtaken(backplan=backplan, today_date=TODAY) == (
+        "Since this plan was put in force, more is promised than it reckons with. "
+        "Work it out again."
+    )
+    services.take_day_off(day=TODAY + DAY, by=wanted.by, at=NOW)
+    assert overtaken(backplan=backplan, today_date=TODAY) == (
+        "Since this plan was put in force, more is promised than it reckons with and the hands "
+        "or days off have changed. Work it out again."
+    )
 
 
 def test_drift_says_when_no_plan_could_be_worked_out_now(wanted: Cast) -> None:

@@ -2,7 +2,7 @@
 
 from studio.planning.selectors.due import DueWork, due_work
 from studio.planning.selectors.page import PlanPage, plan_page, strip, unreadable
-from studio.planning.selectors.plans import drift, in_force, problem, proposed, stored
+from studio.planning.selectors.plans import drift, in_force, overtaken, problem, proposed, stored
 from studio.planning.selectors.question import Question, ask, plan_rule
 from studio.planning.selectors.standing import StandRow, stand_rows
 
@@ -15,6 +15,7 @@ __all__ = [
     "drift",
     "due_work",
     "in_force",
+    "overtaken",
     "plan_page",
     "plan_rule",
     "problem",

@@ -16,7 +16,7 @@ from studio.drawing.strip import Strip, StripLoad
 from studio.firings.models import Schedule
 from studio.planning import rules
 from studio.planning.models import BackPlan
-from studio.planning.selectors.plans import drift, stored
+from studio.planning.selectors.plans import drift, overtaken, stored
 from studio.planning.selectors.standing import StandRow, stand_rows
 
 
@@ -56,7 +56,9 @@ def plan_page(*, backplan: BackPlan, now: datetime) -> PlanPage:
     today_date = timezone.localdate(now)
     problem, plan, remarks = stored(backplan)
     schedules = {str(schedule.pk): schedule.name for schedule in Schedule.objects.all()}
-    waits = backplan.state == BackPlan.State.PROPOSED
+    moved = {BackPlan.State.PROPOSED: drift, BackPlan.State.ACCEPTED: overtaken}.get(
+        BackPlan.State(backplan.state)
+    )
     return PlanPage(
         backplan=backplan,
         headline=reading.headline(problem=problem, plan=plan),
@@ -74,7 +76,7 @@ def plan_page(*, backplan: BackPlan, now: datetime) -> PlanPage:
         causes=list(reading.cause_rows(plan)),
         standing=stand_rows(today_date=today_date, now=now),
         remarks=remarks,
-        drift=drift(backplan=backplan, today_date=today_date, now=now) if waits else "",
+        drift=moved(backplan=backplan, today_date=today_date, now=now) if moved else "",
         why_not_accept=rules.why_not_accept(
             state=backplan.state,
             first_start_date=min((load.start_date for load in plan.loads), default=None),

@@ -67,6 +67,39 @@ def drift(*, backplan: BackPlan, today_date: date, now: datetime | None = None) 
     return f"Since this plan was worked out, {listed}. Work it out again to be sure."
 
 
+def overtaken(*, backplan: BackPlan, today_date: date, now: datetime | None = None) -> str:
+    """What a plan in force no longer reckons with, in a sentence; '' when it still holds.
+
+    Pots that move and days that pass are what a plan is for; more promises, fewer hands and other
+    kilns are not.
+    """
+    before = stored(backplan)[0]
+    try:
+        today = ask(today_date=today_date, now=now, last_date=_looked_less_far(before)).problem
+    except BadProblem:
+        return "No plan could be worked out as things stand now. Work it out again to see why."
+    changed = [
+        words
+        for differs, words in (
+            (_asks_more(before, today), "more is promised than it reckons with"),
+            (_days(before, today) != _days(today, before), "the hands or days off have changed"),
+            (before.kilns != today.kilns, "the kilns have changed"),
+        )
+        if differs
+    ]
+    if not changed:
+        return ""
+    listed = " and ".join([", ".join(changed[:-1]), changed[-1]] if changed[:-1] else changed)
+    return f"Since this plan was put in force, {listed}. Work it out again."
+
+
+def _asks_more(before: Problem, today: Problem) -> bool:
+    reckoned = {(need.key, line): n for need in before.needs for line, n in need.counts}
+    return any(
+        n > reckoned.get((need.key, line), 0) for need in today.needs for line, n in need.counts
+    )
+
+
 def _looked_less_far(problem: Problem) -> date | None:
     """The last day, when somebody asked for a plan that leaves later dates out."""
     last_due = max(need.due_date for need in problem.needs)
