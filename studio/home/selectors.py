@@ -118,7 +118,7 @@ def _of_the_plan(today_date: date) -> Iterator[Ask]:
         yield Ask(
             text=work.text,
             detail=work.detail,
-            url=reverse(work.url_name, args=work.url_args),
+            url=reverse(work.url_name, args=work.url_args) + work.query,
             is_late=work.is_late,
             count=work.count,
         )

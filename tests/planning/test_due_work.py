@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 import pytest
+from django.test import Client
+from django.urls import reverse
 
 from studio.planning.models import BackPlan, Task
 from studio.planning.selectors import due_work
@@ -123,3 +125,13 @@ def test_all_done_says_nothing(cast: Cast, backplan: BackPlan) -> None:
     for piece in cast.board("T1", 3):
         cast.moved(piece, "made", "thrown", moment=NOW)
     assert said() == []
+
+
+def test_a_throwing_line_leads_to_its_form_filled_in(
+    cast: Cast, backplan: BackPlan, signed_in: Client
+) -> None:
+    ask(cast, backplan, "throwing", TODAY, 8)
+    (line,) = due_work(today_date=TODAY)
+    assert line.query == f"?form={cast.mug.pk}&clay_lot={cast.clay.pk}&count=8"
+    page = signed_in.get(reverse(line.url_name) + line.query).content.decode()
+    assert 'value="8"' in page

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
+from urllib.parse import urlencode
 
 from django.db.models import Count
 
@@ -28,6 +29,7 @@ class DueWork:
     is_late: bool
     url_name: str
     url_args: tuple[int, ...] = ()
+    query: str = ""
 
 
 VERBS = {
@@ -82,8 +84,8 @@ def _due(
         late = max(0, asked_before[key] - done[key])
         left = max(0, asked_before[key] + asked_today[key] - done[key]) - late
         verb = VERBS[Task.Work(work)]
-        where = "wares:throw" if work == Task.Work.THROWING else "wares:boards"
         if late:
+            where, asks = _door(key, late)
             since = first_late[key].date
             yield DueWork(
                 text=f"{verb} {name}",
@@ -91,15 +93,27 @@ def _due(
                 count=late,
                 is_late=True,
                 url_name=where,
+                query=asks,
             )
         if left:
+            where, asks = _door(key, left)
             yield DueWork(
                 text=f"{verb} {name}",
                 detail="today, by the plan",
                 count=left,
                 is_late=False,
                 url_name=where,
+                query=asks,
             )
+
+
+def _door(key: tuple[str, Kind], count: int) -> tuple[str, str]:
+    """Answer the page where a task is done and what it is to be filled in with."""
+    work, kind = key
+    if work != Task.Work.THROWING:
+        return "wares:boards", ""
+    asks = {"form": kind.form_id, "clay_lot": kind.clay_lot_id, "count": count}
+    return "wares:throw", f"?{urlencode(asks)}"
 
 
 def _done_since(backplan: BackPlan) -> Counter[tuple[str, Kind]]:
