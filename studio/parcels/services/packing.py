@@ -47,7 +47,7 @@ def pick_parcels(*, shipment: Shipment, by: User, at: datetime) -> Change:
         raise Refusal(f"Nobody can be given a parcel now: {reasons}.")
     change = write_down(
         action="pick",
-        said=f"Picked {len(picks.pairs)} parcels of {rules.month_name(held.month)}",
+        said=f"Picked {_parcels(len(picks.pairs))} of {rules.month_name(held.month)}",
         by=by,
         at=at,
         subject="shipment",
@@ -312,6 +312,10 @@ def swap_in(*, parcel: Parcel, piece_id: int, by: User, at: datetime) -> None:
     cannot = selectors.cannot_put_in(piece=piece, line=line, parcel=parcel)
     refuse(too_late(cannot) if cannot else None)
     _put_in(parcel=parcel, piece=piece, by=by, at=at)
+
+
+def _parcels(count: int) -> str:
+    return "1 parcel" if count == 1 else f"{count} parcels"
 
 
 def _hold_all(parcels: Sequence[Parcel]) -> list[Parcel]:
