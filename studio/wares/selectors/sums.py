@@ -93,6 +93,7 @@ def broken_sums() -> list[str]:
         f"Piece {id_} has {n} moves, the last numbered {top}, but counts {seq}."
         for id_, seq, n, top in Piece.objects.annotate(n=Count("moves"), top=Max("moves__seq"))
         .exclude(n=F("seq"), top=F("seq"))
+        .order_by("id")  # grouping drops the table's own order
         .values_list("id", "seq", "n", "top")
     ]
     found += [
