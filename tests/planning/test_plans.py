@@ -409,6 +409,21 @@ def test_a_plan_in_force_is_overtaken_by_promises_and_hands(wanted: Cast) -> Non
     )
 
 
+def test_a_plan_in_force_is_not_overtaken_once_nothing_is_left_to_plan(wanted: Cast) -> None:
+    backplan = propose(wanted)
+    accept(wanted, backplan)
+    after = SALE + DAY
+    assert overtaken(backplan=backplan, today_date=after, now=at(after)) == ""
+
+
+def test_a_plan_in_force_says_when_no_plan_could_be_worked_out_now(wanted: Cast) -> None:
+    backplan = propose(wanted)
+    accept(wanted, backplan)
+    wanted.wide.delete()
+    wanted.little.delete()
+    assert "No plan could be worked out" in overtaken(backplan=backplan, today_date=TODAY)
+
+
 def test_drift_says_when_no_plan_could_be_worked_out_now(wanted: Cast) -> None:
     backplan = propose(wanted)
     wanted.wide.delete()

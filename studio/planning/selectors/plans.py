@@ -10,7 +10,7 @@ from studio.craft.calendar import say_date
 from studio.craft.plan_record import plan_from_json, problem_from_json
 from studio.craft.problem import BadProblem, Problem
 from studio.planning.models import BackPlan
-from studio.planning.selectors.question import LEAST_DAYS, ask
+from studio.planning.selectors.question import ALL_READY, LEAST_DAYS, NOTHING_PROMISED, ask
 
 
 def problem(
@@ -76,7 +76,9 @@ def overtaken(*, backplan: BackPlan, today_date: date, now: datetime | None = No
     before = stored(backplan)[0]
     try:
         today = ask(today_date=today_date, now=now, last_date=_looked_less_far(before)).problem
-    except BadProblem:
+    except BadProblem as wrong:
+        if set(wrong.causes) & {ALL_READY, NOTHING_PROMISED}:
+            return ""  # all that the plan was for is done or past
         return "No plan could be worked out as things stand now. Work it out again to see why."
     changed = [
         words
