@@ -64,8 +64,8 @@ def plan_paper(*, backplan: BackPlan, paper: Paper) -> bytes:
                 row.line,
                 short_date(row.due_date),
                 str(row.short),
-                ", ".join(cause.binds for cause in causes) or "no single limit",
-                "; ".join(cause.freed_by for cause in causes) or "several limits at once",
+                ", ".join(cause.binds for cause in causes) or "not found in the time given",
+                "; ".join(cause.freed_by for cause in causes) or "not known",
             ]
             for row in reading.kept_rows(problem=problem, plan=plan)
             if row.short

@@ -31,6 +31,7 @@ from studio.planning.selectors.question import NOTHING_PROMISED
 from studio.web.models import Change
 from tests.conftest import MODEL_BACKEND
 from tests.planning.cast import NOW, TODAY, Cast, make_cast
+from tests.planning.test_plans import propose
 
 pytestmark = pytest.mark.usefixtures("clock")
 
@@ -286,6 +287,17 @@ def test_putting_aside(signed_in: Client, wanted: Cast, form_key: Key) -> None:
     )
     assert answer.headers["Location"] == "/plan/"
     assert proposed() is None
+
+
+def test_a_shortfall_without_a_cause_claims_none(signed_in: Client, wanted: Cast) -> None:
+    backplan = propose(wanted)
+    page = text(signed_in.get(reverse("planning:one", args=[backplan.pk])))
+    assert "What falls short" in page
+    assert "does not prove that none of them binds" in page
+    paper = signed_in.get(reverse("planning:paper", args=[backplan.pk])).content
+    printed = " ".join(PdfReader(io.BytesIO(paper)).pages[0].extract_text().split())
+    assert "not found in the time given" in printed
+    assert "no single limit" not in printed + page.lower()
 
 
 def test_lists_and_paper(signed_in: Client, wanted: Cast, form_key: Key) -> None:
