@@ -4,8 +4,10 @@ WCAG 2.2 (W3C, 2023), 2.5.8 asks for 24 px and 2.5.5 for 44 px; this project hol
 The rules of axe-core (Deque Systems, 4.12) come with axe-playwright-python.
 """
 
+from re import Pattern
+
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import ConsoleMessage, Page
+from playwright.sync_api import ConsoleMessage, Page, expect
 
 TOUCHED = """() => {
   const inline = 'p a, .help a, figcaption a, .why a, .muted a, li > a:not([class])';
@@ -41,15 +43,26 @@ def check_page(page: Page, url: str) -> None:
         response = page.goto(url)
         assert response is not None
         assert response.status == 200, f"{url} answered {response.status}"
-        check_shown(page)
+        judge(page)
     finally:
         page.remove_listener("console", hear)
         page.remove_listener("pageerror", hear_fault)
     assert said == [], f"{url}: the browser complained: {said}"
 
 
-def check_shown(page: Page) -> None:
-    """Assert the same of the page as it is shown now, after clicks and typing."""
+def check_shown(page: Page, heading: str | Pattern[str]) -> None:
+    """Assert the same of the page that clicks and typing led to, once it is there.
+
+    A click returns before the page that it leads to has come; a page that is judged while it is
+    being taken down has no document. So the caller names the heading that it should arrive at.
+    """
+    expect(page.get_by_role("heading", level=1)).to_have_text(heading)
+    page.wait_for_load_state()
+    judge(page)
+
+
+def judge(page: Page) -> None:
+    """Assert that axe, a thumb and a narrow phone are content with what stands there now."""
     found = Axe().run(page).response["violations"]
     grave = [
         f"{one['id']}: {one['help']}: {[node['html'][:120] for node in one['nodes']]}"

@@ -58,7 +58,7 @@ def test_the_pages(
     for page in pages[:-1]:
         check_page(signed_in_page, live_server.url + page)
     signed_in_page.goto(live_server.url + pages[-1])
-    check_shown(signed_in_page)
+    check_shown(signed_in_page, "Parcel for Ada Lind")
 
 
 def test_the_country_brings_its_fields_and_keeps_what_was_typed(
@@ -73,13 +73,13 @@ def test_the_country_brings_its_fields_and_keeps_what_was_typed(
     page.get_by_label("Country").select_option("US")
     expect(page.get_by_label("ZIP code")).to_be_visible()
     expect(page.get_by_label("Street address")).to_have_value("Rua A 1")
-    check_shown(page)
+    check_shown(page, "New supporter")
     page.get_by_label("City").fill("Salem")
     page.get_by_label("State").select_option("OR")
     page.get_by_label("ZIP code").fill("10001")
     page.get_by_role("button", name="Take in").click()
     expect(page.get_by_text("'10001' is no ZIP code of OR, United States.")).to_be_visible()
-    check_shown(page)
+    check_shown(page, "New supporter")
     page.get_by_label("ZIP code").fill("97301")
     page.get_by_role("button", name="Take in").click()
     expect(page.get_by_text("Took in supporter 5, Eve Marsh")).to_be_visible()
@@ -107,4 +107,4 @@ def test_a_month_by_thumb(
     expect(
         page.get_by_text("Put No. 3 into the parcel of Bo Reed instead of No. 2")
     ).to_be_visible()
-    check_shown(page)
+    check_shown(page, "Parcel for Bo Reed")

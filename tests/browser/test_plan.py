@@ -69,11 +69,11 @@ def test_a_plan_is_worked_out_put_in_force_and_undone_by_thumb(
     page.wait_for_url("**/plan/*/", timeout=40_000)
     assert shown == [True]
     expect(page.get_by_text("short")).not_to_have_count(0)
-    check_shown(page)
+    check_shown(page, "Plan")
     page.get_by_role("button", name="Put this plan in force").click()
     expect(page.get_by_text("Put a plan in force; its firings:")).to_be_visible()
     assert in_force() == BackPlan.objects.get()
-    check_shown(page)
+    check_shown(page, "Plan")
     page.get_by_role("button", name="Undo").click()
     expect(page.get_by_text("Took the plan out of force")).to_be_visible()
     assert in_force() is None
@@ -88,4 +88,4 @@ def test_a_refused_week_keeps_what_was_typed(
     page.get_by_role("button", name="Keep these hands").click()
     expect(page.get_by_text("Monday, throwing: a day has 1440 minutes.")).to_be_visible()
     expect(page.get_by_label("Monday, throwing, minutes")).to_have_value("1441")
-    check_shown(page)
+    check_shown(page, "Hands")

@@ -56,6 +56,6 @@ def test_listing_and_selling_by_thumb(
     page.get_by_label("No. 5 Mug").check()
     page.get_by_role("button", name="Mark sold").click()
     expect(page.get_by_text("2 pieces for £64.00")).to_be_visible()
-    check_shown(page)
+    check_shown(page, "December restock")
     page.get_by_role("button", name="Undo").click()
     expect(page.get_by_text("Undid: Sold No. 5 at December restock")).to_be_visible()

@@ -47,12 +47,12 @@ def test_counting_in_by_thumb(signed_in_page: Page, live_server: LiveServer) -> 
     page.get_by_role("button", name="One more: How many").click()
     page.get_by_role("button", name="Count it in").click()
     expect(page.get_by_role("status")).to_contain_text("Counted in 13 × Mug in Kelp all over")
-    check_shown(page)
+    check_shown(page, "Count in what stands here")
     page.get_by_role("link", name="board B1").click()
-    check_shown(page)
+    check_shown(page, "Board B1")
     page.get_by_role("link", name="Boards").first.click()
     page.get_by_role("link", name="Count in", exact=True).click()
-    check_shown(page)
+    check_shown(page, "Count in what stands here")
     assert selectors.sums().on_hand["glazed"] == 12 + 1
 
 

@@ -14,7 +14,7 @@ from pytest_django.live_server_helper import LiveServer
 
 from studio.firings import services
 from studio.firings.models import Firing
-from tests.browser.checks import check_page, check_shown
+from tests.browser.checks import check_page, judge
 from tests.firings.conftest import NOW, World, make_world
 
 
@@ -75,7 +75,7 @@ def test_a_firing_in_every_state(
         check_page(signed_in_page, live_server.url + url)
     closed = "details => details.forEach(one => { one.open = true })"
     signed_in_page.locator("main details").evaluate_all(closed)
-    check_shown(signed_in_page)
+    judge(signed_in_page)
 
 
 def test_kiln_and_schedule(
@@ -105,6 +105,7 @@ def test_a_load_by_thumb(
     expect(page.locator("#said")).to_contain_text(f"Loaded board {board} into Heron: 12 Mug")
     expect(page.locator("main")).to_contain_text("12 of about 90 mug places")
     page.locator("#said").get_by_role("button", name="Undo").click()
+    expect(page.locator("#said")).to_contain_text("Undid")
     page.goto(live_server.url + reverse("firings:firing", args=[firing.pk]))
     expect(page.locator("main")).to_contain_text("0 of about 90 mug places")
     page.get_by_text(f"Only some of {board}").click()
