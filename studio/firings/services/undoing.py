@@ -42,7 +42,7 @@ def undo(*, change: Change, by: User, at: datetime) -> Change:
     undoing = record(
         room="firings",
         action="undo",
-        said=f"Undone: {change.said}",
+        said=f"Undid: {change.said}",
         by=by,
         at=at,
         subject=change.subject,
