@@ -50,14 +50,19 @@ def check_page(page: Page, url: str) -> None:
     assert said == [], f"{url}: the browser complained: {said}"
 
 
-def check_shown(page: Page, heading: str | Pattern[str]) -> None:
-    """Assert the same of the page that clicks and typing led to, once it is there.
+def arrive(page: Page, heading: str | Pattern[str]) -> None:
+    """Wait until a click has led to the page with this heading and its scripts have run.
 
-    A click returns before the page that it leads to has come; a page that is judged while it is
-    being taken down has no document. So the caller names the heading that it should arrive at.
+    A click returns before the page that it leads to has come: what is judged then is being taken
+    down and has no document, and what is pressed then may not listen yet.
     """
     expect(page.get_by_role("heading", level=1)).to_have_text(heading)
     page.wait_for_load_state()
+
+
+def check_shown(page: Page, heading: str | Pattern[str]) -> None:
+    """Assert the same of the page that clicks and typing led to, once it is there."""
+    arrive(page, heading)
     judge(page)
 
 

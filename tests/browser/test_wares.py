@@ -7,7 +7,7 @@ from pytest_django.live_server_helper import LiveServer
 
 from studio.wares import selectors
 from tests import make
-from tests.browser.checks import check_page, check_shown
+from tests.browser.checks import arrive, check_page, check_shown
 
 
 @pytest.mark.parametrize(
@@ -44,6 +44,7 @@ def test_counting_in_by_thumb(signed_in_page: Page, live_server: LiveServer) -> 
     page.goto(live_server.url + reverse("wares:boards"))
     page.get_by_role("link", name="Count in what stands here").click()
     page.get_by_role("link", name="Glazed").click()
+    page.wait_for_url("**/count-in/glazed/")
     page.get_by_role("button", name="One more: How many").click()
     page.get_by_role("button", name="Count it in").click()
     expect(page.get_by_role("status")).to_contain_text("Counted in 13 × Mug in Kelp all over")
@@ -62,6 +63,7 @@ def test_glazing_by_thumb(signed_in_page: Page, live_server: LiveServer) -> None
     board = make.board("bisqued", 12)
     page.goto(live_server.url + reverse("wares:board", args=[board.id]))
     page.get_by_role("link", name="Glaze", exact=True).click()
+    arrive(page, "Glaze")
     page.get_by_role("button", name="One more: Lost").click()
     page.get_by_label("Why lost").fill("slipped")
     page.get_by_role("button", name="Glazed", exact=True).click()
