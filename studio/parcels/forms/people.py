@@ -1,4 +1,4 @@
-"""What does a person type about supporters and parcels, and what does the room read from it?"""
+"""What does a person type about supporters?"""
 
 from __future__ import annotations
 
@@ -9,34 +9,10 @@ from django.core.exceptions import ValidationError
 
 from studio.craft.money import BadMoney, read_money, show_money
 from studio.parcels import address, roll, roll_row, rules
-from studio.parcels.models import Shipment, Supporter, Tier, TurnRule
+from studio.parcels.forms.fields import MonthField, day_field
+from studio.parcels.models import Supporter, Tier, TurnRule
 from studio.wares.models import Form
 from studio.web.selectors import the_studio
-
-
-class MonthField(forms.CharField):
-    """A month typed as 2026-12; the value is its whole number."""
-
-    widget = forms.TextInput(attrs={"type": "month", "placeholder": "2026-12"})
-
-    def prepare_value(self, value: Any) -> Any:
-        """Show a month as it is typed."""
-        return rules.month_text(value) if isinstance(value, int) else value
-
-    def clean(self, value: Any) -> Any:
-        """Read the month. Raises ValidationError with the sentence."""
-        if isinstance(value, int):
-            return value  # the month of a form that may not change it
-        text = super().clean(value)
-        try:
-            return rules.read_month(text)
-        except rules.BadMonth as problem:
-            raise ValidationError(str(problem)) from problem
-
-
-def _day(label: str, *, required: bool = True, help_text: str = "") -> forms.DateField:
-    widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
-    return forms.DateField(label=label, required=required, help_text=help_text, widget=widget)
 
 
 def _capital(label: str) -> str:
@@ -62,7 +38,7 @@ class SupporterForm(forms.Form):
     country_area = forms.CharField(required=False, max_length=120)
     postal_code = forms.CharField(required=False, max_length=20)
     sorting_code = forms.CharField(required=False, max_length=20)
-    address_confirmed_date = _day(
+    address_confirmed_date = day_field(
         "Address confirmed on", required=False, help_text="When they last said that it is right."
     )
     is_gift = forms.BooleanField(label="Somebody else pays: it is a gift", required=False)
@@ -239,87 +215,3 @@ class PaidMonthsForm(forms.Form):
             return roll_row.read_months(self.cleaned_data["months"])
         except rules.BadMonth as problem:
             raise ValidationError(str(problem)) from problem
-
-
-class ShipmentForm(forms.Form):
-    """A month's parcels."""
-
-    month = MonthField(label="Month")
-    post_date = _day("Posted on")
-    parcel_count = forms.IntegerField(label="Parcels", min_value=1, max_value=500, initial=5)
-    buffer_days = forms.IntegerField(
-        label="Days in hand",
-        min_value=0,
-        max_value=60,
-        initial=2,
-        help_text="All should be graded so many days before posting.",
-    )
-    importance = forms.IntegerField(
-        label="How much it matters",
-        min_value=1,
-        max_value=9,
-        initial=3,
-        help_text="1 to 9. When not everything can be made, the higher date is served first.",
-    )
-
-    def __init__(self, *args: Any, shipment: Shipment | None = None, **kwargs: Any) -> None:
-        if shipment is not None:
-            kwargs["initial"] = {name: getattr(shipment, name) for name in self.base_fields}
-        super().__init__(*args, **kwargs)
-        if shipment is not None:
-            self.fields["month"].disabled = True
-
-
-class SkipForm(forms.Form):
-    """Whose turn is passed over, and why."""
-
-    supporter = forms.ModelChoiceField(
-        label="Who", queryset=Supporter.objects.all(), empty_label="Choose a supporter"
-    )
-    reason = forms.CharField(
-        label="Why", max_length=200, help_text="They keep their place; the next turn moves up."
-    )
-
-
-class ParcelsForm(forms.Form):
-    """Which parcels are meant, and what is done with them."""
-
-    parcel = forms.TypedMultipleChoiceField(
-        coerce=int,
-        error_messages={
-            "required": "Choose at least one parcel.",
-            "invalid_choice": "One of the parcels is not there any more. Look at the page again.",
-        },
-    )
-    do = forms.ChoiceField(choices=[("pack", "Packed"), ("post", "Posted")])
-    box = forms.CharField(required=False, max_length=40)
-
-    def __init__(self, *args: Any, shipment: Shipment, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        chosen = self.fields["parcel"]
-        assert isinstance(chosen, forms.TypedMultipleChoiceField)
-        ids = shipment.parcels.values_list("id", flat=True)
-        chosen.choices = [(id_, str(id_)) for id_ in ids]
-
-    def sentence(self) -> str:
-        """Everything that is wrong, as one text."""
-        return " ".join(str(text) for texts in self.errors.values() for text in texts)
-
-
-class NoteForm(forms.Form):
-    """The note on a slip."""
-
-    note = forms.CharField(
-        label="Note on the slip",
-        required=False,
-        max_length=200,
-        widget=forms.Textarea(attrs={"rows": 3}),
-        help_text="Empty leaves lines to write by hand.",
-    )
-
-
-class ChoosePieceForm(forms.Form):
-    """Which piece goes in, instead of which."""
-
-    piece = forms.IntegerField(error_messages={"required": "Choose a piece."})
-    instead_of = forms.IntegerField(required=False)

@@ -1,0 +1,94 @@
+"""What does a person type about a month's parcels?"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+
+from studio.parcels.forms.fields import MonthField, day_field
+from studio.parcels.models import Shipment, Supporter
+
+
+class ShipmentForm(forms.Form):
+    """A month's parcels."""
+
+    month = MonthField(label="Month")
+    post_date = day_field("Posted on")
+    parcel_count = forms.IntegerField(label="Parcels", min_value=1, max_value=500, initial=5)
+    buffer_days = forms.IntegerField(
+        label="Days in hand",
+        min_value=0,
+        max_value=60,
+        initial=2,
+        help_text="All should be graded so many days before posting.",
+    )
+    importance = forms.IntegerField(
+        label="How much it matters",
+        min_value=1,
+        max_value=9,
+        initial=3,
+        help_text="1 to 9. When not everything can be made, the higher date is served first.",
+    )
+
+    def __init__(self, *args: Any, shipment: Shipment | None = None, **kwargs: Any) -> None:
+        if shipment is not None:
+            kwargs["initial"] = {name: getattr(shipment, name) for name in self.base_fields}
+        super().__init__(*args, **kwargs)
+        if shipment is not None:
+            self.fields["month"].disabled = True
+
+
+class SkipForm(forms.Form):
+    """Whose turn is passed over, and why."""
+
+    supporter = forms.ModelChoiceField(
+        label="Who", queryset=Supporter.objects.all(), empty_label="Choose a supporter"
+    )
+    reason = forms.CharField(
+        label="Why", max_length=200, help_text="They keep their place; the next turn moves up."
+    )
+
+
+class ParcelsForm(forms.Form):
+    """Which parcels are meant, and what is done with them."""
+
+    parcel = forms.TypedMultipleChoiceField(
+        coerce=int,
+        error_messages={
+            "required": "Choose at least one parcel.",
+            "invalid_choice": "One of the parcels is not there any more. Look at the page again.",
+        },
+    )
+    do = forms.ChoiceField(choices=[("pack", "Packed"), ("post", "Posted")])
+    box = forms.CharField(required=False, max_length=40)
+
+    def __init__(self, *args: Any, shipment: Shipment, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        chosen = self.fields["parcel"]
+        assert isinstance(chosen, forms.TypedMultipleChoiceField)
+        ids = shipment.parcels.values_list("id", flat=True)
+        chosen.choices = [(id_, str(id_)) for id_ in ids]
+
+    def sentence(self) -> str:
+        """Everything that is wrong, as one text."""
+        return " ".join(str(text) for texts in self.errors.values() for text in texts)
+
+
+class NoteForm(forms.Form):
+    """The note on a slip."""
+
+    note = forms.CharField(
+        label="Note on the slip",
+        required=False,
+        max_length=200,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="Empty leaves lines to write by hand.",
+    )
+
+
+class ChoosePieceForm(forms.Form):
+    """Which piece goes in, instead of which."""
+
+    piece = forms.IntegerField(error_messages={"required": "Choose a piece."})
+    instead_of = forms.IntegerField(required=False)
