@@ -1,14 +1,7 @@
 """All writing of the parcels room: each function is one thing a person does."""
 
 from studio.parcels.services.erasing import erase
-from studio.parcels.services.packing import (
-    choose_piece,
-    mark_packed,
-    mark_posted,
-    pick_parcels,
-    set_note,
-    skip,
-)
+from studio.parcels.services.packing import mark_packed, mark_posted, set_note
 from studio.parcels.services.people import (
     add_supporter,
     change_supporter,
@@ -18,6 +11,7 @@ from studio.parcels.services.people import (
     set_tier,
     set_turn_rule,
 )
+from studio.parcels.services.picking import choose_piece, pick_parcels, skip
 from studio.parcels.services.rolls import Imported, Prepared, import_supporters, prepare_import
 from studio.parcels.services.shipments import drop_want, set_shipment, set_want
 from studio.parcels.services.undo import undo

@@ -18,7 +18,7 @@ from studio.parcels.models import (
     Tier,
     TurnRule,
 )
-from studio.parcels.services import packing
+from studio.parcels.services import picking
 from studio.parcels.services.people import kept
 from studio.parcels.services.record import plain, too_late, write_down
 from studio.parcels.services.shipments import FIELDS as SHIPMENT_FIELDS
@@ -187,7 +187,7 @@ def _undo_pick(change: Change, undoing: Change, was: dict[str, Any]) -> None:
         .select_related("supporter")
         .filter(id__in=was["parcels"])
     )
-    packing.take_away(parcels)
+    picking.take_away(parcels)
     Skip.objects.filter(id__in=was["skips"]).delete()
 
 
@@ -198,9 +198,9 @@ def _undo_choosing(change: Change, undoing: Change, was: dict[str, Any]) -> None
         raise Refusal(too_late("the piece is no longer in that parcel."))
     if parcel.state != Parcel.State.PICKED:
         raise Refusal(too_late(f"the parcel is {parcel.state}."))
-    packing.take_out(row)
+    picking.take_out(row)
     if was["was"] is not None:
-        packing.swap_in(parcel=parcel, piece_id=was["was"], by=undoing.by, at=undoing.at)
+        picking.swap_in(parcel=parcel, piece_id=was["was"], by=undoing.by, at=undoing.at)
 
 
 def _undo_skip(change: Change, undoing: Change, was: dict[str, Any]) -> None:
@@ -211,7 +211,7 @@ def _undo_skip(change: Change, undoing: Change, was: dict[str, Any]) -> None:
         return
     if shipment.parcels.count() >= shipment.parcel_count:
         raise Refusal(too_late("the next turn has moved up and has the parcel."))
-    packing.put_again(shipment=shipment, kept=was["parcel"], by=undoing.by, at=undoing.at)
+    picking.put_again(shipment=shipment, kept=was["parcel"], by=undoing.by, at=undoing.at)
 
 
 def _undo_note(change: Change, undoing: Change, was: dict[str, Any]) -> None:
