@@ -8,7 +8,7 @@ from typing import Any
 from django.contrib.auth.models import User
 
 from studio.parcels import services
-from studio.parcels.models import PaidMonth, Shipment, Supporter, Tier
+from studio.parcels.models import Payment, Shipment, Supporter, Tier
 from studio.parcels.rules import read_month
 
 NOW = datetime(2026, 11, 20, 10, 0, tzinfo=UTC)
@@ -43,9 +43,7 @@ def supporter(
     given = {"name": name, "tier": tier(), "joined_month": joined, **LEEDS, **values}
     change = services.add_supporter(values=given, please_no=please_no, by=by, at=NOW)
     found = Supporter.objects.get(id=change.subject_id)
-    PaidMonth.objects.bulk_create(
-        PaidMonth(supporter=found, month=read_month(month)) for month in paid
-    )
+    Payment.objects.bulk_create(Payment(supporter=found, month=read_month(month)) for month in paid)
     return found
 
 

@@ -11,9 +11,9 @@ from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
 
 from studio.parcels.models import (
-    PaidMonth,
     Parcel,
     ParcelPiece,
+    Payment,
     Shipment,
     ShipmentWant,
     Skip,
@@ -43,7 +43,7 @@ def person(number: int = 1, **values: Any) -> Supporter:
 def paid(month: int = DECEMBER, times: int = 1) -> None:
     ada = person()
     for _ in range(times):
-        PaidMonth.objects.create(supporter=ada, month=month)
+        Payment.objects.create(supporter=ada, month=month)
 
 
 def shipment(month: int = DECEMBER, **values: Any) -> Shipment:
@@ -147,7 +147,7 @@ def test_what_must_be_possible_is(potter: User) -> None:
     box = parcel(state="posted", posted_date=DAY)
     person(2, is_gift=True, gift_from="Bo")
     person(3)
-    PaidMonth.objects.create(supporter=box.supporter, month=1970 * 12)
+    Payment.objects.create(supporter=box.supporter, month=1970 * 12)
     for name in ("Mug", "Bowl"):
         (piece,) = cast.pots(cast.line(name), 1, potter)
         ParcelPiece.objects.create(

@@ -13,7 +13,7 @@ from django.test import Client
 from django.urls import reverse
 
 from studio.parcels import papers, roll, selectors, services
-from studio.parcels.models import PaidMonth, Parcel, Supporter
+from studio.parcels.models import Parcel, Payment, Supporter
 from studio.parcels.roll import read_roll
 from studio.sales import services as sales_services
 from studio.wares.models import Reservation
@@ -74,7 +74,7 @@ def zoe(potter: User) -> Supporter:
     )
     services.pause(supporter=zoe, paused=True, **who)
     services.pause(supporter=zoe, paused=False, **who)
-    PaidMonth.objects.filter(supporter=zoe, month=NOVEMBER).delete()
+    Payment.objects.filter(supporter=zoe, month=NOVEMBER).delete()
     services.set_paid_months(supporter=zoe, months=[NOVEMBER - 2, NOVEMBER - 1, NOVEMBER], **who)
     file = (
         "number,name,email,tier,country,street_address,city,postal_code\n"
@@ -123,7 +123,7 @@ def test_what_was_sent_and_paid_stays(potter: User, zoe: Supporter, signed_in: C
     after = selectors.ledger_lines(today_date=NOW.date())
     sums = [(line.supporter.number, line.share, line.sent) for line in before]
     assert sorted((line.supporter.number, line.share, line.sent) for line in after) == sorted(sums)
-    assert PaidMonth.objects.filter(supporter=zoe).count() == 3
+    assert Payment.objects.filter(supporter=zoe).count() == 3
     parcel = Parcel.objects.get()
     assert (parcel.state, parcel.lines.count(), parcel.note) == ("posted", 1, "")
     # The pages and papers of what was sent can still be shown.

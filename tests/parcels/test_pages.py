@@ -16,8 +16,8 @@ from pypdf import PdfReader
 
 from studio.parcels import services
 from studio.parcels.models import (
-    PaidMonth,
     Parcel,
+    Payment,
     Shipment,
     ShipmentWant,
     Skip,
@@ -148,7 +148,7 @@ def test_a_supporter_is_changed_paused_and_given_months(
     assert (answer.status_code, "is paused already" in answer.text) == (409, True)
     months = {"months": "2026-09..2026-11", "form_key": form_key()}
     signed_in.post(at("months", ada.id), months)
-    assert PaidMonth.objects.count() == 3
+    assert Payment.objects.count() == 3
     for text, sentence in (("2026-13", "is no month"), ("2026-12", "still to come")):
         answer = signed_in.post(at("months", ada.id), {"months": text, "form_key": form_key()})
         assert (answer.status_code, sentence in answer.text) == (422, True)
@@ -188,7 +188,7 @@ def test_a_month_is_marked_paid_but_for_some(
     assert page.count(" checked") == 2
     sent = {"month": "2026-11", "supporter": [ada.id], "form_key": form_key()}
     signed_in.post(at("paid"), sent)
-    assert list(PaidMonth.objects.values_list("supporter", "month")) == [(ada.id, NOVEMBER)]
+    assert list(Payment.objects.values_list("supporter", "month")) == [(ada.id, NOVEMBER)]
     page = signed_in.get(f"{at('paid')}?month=2026-11").text
     assert "Bo" in page
     assert "Ada" not in page.replace("ada", "")

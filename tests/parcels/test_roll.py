@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from studio.parcels import selectors, services
-from studio.parcels.models import PaidMonth, Supporter
+from studio.parcels.models import Payment, Supporter
 from studio.parcels.roll import HEADERS, BadRoll, RollRow, read_roll
 from studio.parcels.roll_row import guard, read_months, unguard, write_months
 from studio.parcels.rules import BadMonth, read_month
@@ -202,11 +202,11 @@ def test_a_second_import_changes_nothing(potter: User) -> None:
     assert (first.added, first.changed, first.same) == (2, 0, 0)
     assert first.said == "Imported supporters: 2 new, 0 changed, 0 as they were"
     assert [s.number for s in Supporter.objects.all()] == [1, 2]
-    before = list(Supporter.objects.values()), list(PaidMonth.objects.values())
+    before = list(Supporter.objects.values()), list(Payment.objects.values())
     second = take_in(text, potter)
     assert second.said == "Nothing to change: all 2 supporters are as the file has them."
     assert second.change is None
-    assert (list(Supporter.objects.values()), list(PaidMonth.objects.values())) == before
+    assert (list(Supporter.objects.values()), list(Payment.objects.values())) == before
     assert Change.objects.filter(action="import_supporters").count() == 1
     third = services.import_supporters(
         rows=read_roll(
@@ -229,7 +229,7 @@ def test_an_import_changes_who_is_known_and_is_undone(potter: User) -> None:
     services.undo(change=outcome.change, by=potter, at=NOW)
     ada = Supporter.objects.get()
     assert (ada.street_address, ada.email) == ("Weg 1", "ada@example.org")
-    assert not PaidMonth.objects.exists()
+    assert not Payment.objects.exists()
 
 
 @pytest.mark.django_db

@@ -8,7 +8,7 @@ import pytest
 from django.contrib.auth.models import User
 
 from studio.parcels import rules, services
-from studio.parcels.models import PaidMonth, Supporter, Tier, TurnRule
+from studio.parcels.models import Payment, Supporter, Tier, TurnRule
 from studio.parcels.rules import BadMonth, month_name, month_text, read_month
 from studio.web.models import Change
 from studio.web.refusal import Refusal
@@ -98,12 +98,12 @@ def test_a_month_is_marked_paid_for_all_active_but_some(potter: User) -> None:
     services.pause(supporter=cy, paused=True, by=potter, at=NOW)
     change = services.mark_paid(month=NOVEMBER, but=[bo.id], by=potter, at=NOW)
     assert change.said == "Marked November 2026 paid for 1 supporters"
-    assert list(PaidMonth.objects.values_list("supporter_id", "month")) == [(ada.id, NOVEMBER)]
+    assert list(Payment.objects.values_list("supporter_id", "month")) == [(ada.id, NOVEMBER)]
     services.mark_paid(month=NOVEMBER, by=potter, at=NOW)
     with pytest.raises(Refusal, match="Nobody is left to mark for November 2026"):
         services.mark_paid(month=NOVEMBER, by=potter, at=NOW)
     services.undo(change=change, by=potter, at=NOW)
-    assert list(PaidMonth.objects.values_list("supporter_id", flat=True)) == [bo.id]
+    assert list(Payment.objects.values_list("supporter_id", flat=True)) == [bo.id]
 
 
 def test_months_to_come_and_before_joining_are_not_paid(potter: User) -> None:
@@ -123,11 +123,11 @@ def test_the_months_of_one_are_set_and_put_back(potter: User) -> None:
     ada = cast.supporter("Ada", potter, paid=("2026-09",))
     months = [read_month("2026-10"), read_month("2026-11")]
     change = services.set_paid_months(supporter=ada, months=months, by=potter, at=NOW)
-    assert sorted(ada.paid_months.values_list("month", flat=True)) == months
+    assert sorted(ada.payments.values_list("month", flat=True)) == months
     with pytest.raises(Refusal, match="marked so already"):
         services.set_paid_months(supporter=ada, months=months, by=potter, at=NOW)
     services.undo(change=change, by=potter, at=NOW)
-    assert list(ada.paid_months.values_list("month", flat=True)) == [read_month("2026-09")]
+    assert list(ada.payments.values_list("month", flat=True)) == [read_month("2026-09")]
 
 
 def test_tiers_are_added_changed_and_undone(potter: User) -> None:

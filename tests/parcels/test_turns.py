@@ -16,7 +16,7 @@ from django.urls import reverse
 
 from studio.craft.turns import Ground, deviation_bound, draw
 from studio.parcels import selectors, services
-from studio.parcels.models import PaidMonth, Parcel, ParcelPiece, Shipment, Skip, Supporter
+from studio.parcels.models import Parcel, ParcelPiece, Payment, Shipment, Skip, Supporter
 from studio.parcels.rules import read_month, why_now
 from studio.wares import selectors as wares_selectors
 from studio.wares.models import Reservation
@@ -32,7 +32,7 @@ def at_month(month: int, day: int = 10) -> datetime:
 
 
 def pay(people: list[Supporter], month: int) -> None:
-    PaidMonth.objects.bulk_create(PaidMonth(supporter=one, month=month) for one in people)
+    Payment.objects.bulk_create(Payment(supporter=one, month=month) for one in people)
 
 
 def post_month(month: int, by: User, count: int) -> Shipment:

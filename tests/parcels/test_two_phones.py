@@ -8,7 +8,7 @@ import pytest
 from django.contrib.auth.models import User
 
 from studio.parcels import services
-from studio.parcels.models import PaidMonth, Supporter, Tier
+from studio.parcels.models import Payment, Supporter, Tier
 from tests.parcels import cast
 from tests.parcels.cast import LEEDS, NOVEMBER, NOW
 from tests.two_at_once import told, while_held
@@ -64,7 +64,7 @@ def test_a_month_is_marked_once(who: dict[str, Any]) -> None:
         lambda: services.mark_paid(month=NOVEMBER, **who),
     )
     assert "November 2026" in told(answers)
-    assert PaidMonth.objects.count() == 1
+    assert Payment.objects.count() == 1
 
 
 def test_a_tier_is_added_once(who: dict[str, Any]) -> None:

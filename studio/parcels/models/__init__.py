@@ -4,13 +4,14 @@ Months are whole numbers, ``year * 12 + month - 1``, so that they can be counted
 without any date function in the database.
 """
 
-from studio.parcels.models.people import PaidMonth, Supporter, Tier, TurnRule
+from studio.parcels.models.people import Pause, Payment, Supporter, Tier, TurnRule
 from studio.parcels.models.shipments import Parcel, ParcelPiece, Shipment, ShipmentWant, Skip
 
 __all__ = [
-    "PaidMonth",
     "Parcel",
     "ParcelPiece",
+    "Pause",
+    "Payment",
     "Shipment",
     "ShipmentWant",
     "Skip",

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 from django.db.models.functions import Lower
 
-from studio.wares.models import Form
+from studio.wares.models import Form, Glaze
 
 
 class TurnRule(models.Model):
@@ -48,6 +48,9 @@ class Supporter(models.Model):
     tier = models.ForeignKey(Tier, on_delete=models.PROTECT, related_name="supporters")
     joined_month = models.PositiveIntegerField(help_text="year x 12 + month - 1")
     paused = models.BooleanField(default=False)
+    left_month = models.PositiveIntegerField(
+        null=True, blank=True, help_text="the last month of their support"
+    )
     country_code = models.CharField(max_length=2, help_text="ISO 3166-1, two letters")
     country_area = models.CharField(max_length=120, blank=True, help_text="state or province")
     city = models.CharField(max_length=120, blank=True)
@@ -61,6 +64,12 @@ class Supporter(models.Model):
     takes_seconds = models.BooleanField(default=False)
     packing_note = models.CharField(max_length=200, blank=True, help_text="allergy, no tape ...")
     please_no = models.ManyToManyField(Form, blank=True, help_text="forms they would rather not")
+    no_glazes = models.ManyToManyField(
+        Glaze, blank=True, related_name="+", help_text="glazes they would rather not"
+    )
+    household = models.CharField(
+        max_length=60, blank=True, help_text="shared by people of one address"
+    )
 
     class Meta:
         ordering = ["number"]
@@ -73,24 +82,64 @@ class Supporter(models.Model):
             models.CheckConstraint(
                 name="supporter_gift_names_giver", condition=Q(is_gift=False) | ~Q(gift_from="")
             ),
+            models.CheckConstraint(
+                name="supporter_leaves_after_joining",
+                condition=Q(left_month__isnull=True) | Q(left_month__gte=F("joined_month")),
+            ),
         ]
 
     def __str__(self) -> str:
         return self.name
 
 
-class PaidMonth(models.Model):
-    """A month that a supporter paid for."""
+class Pause(models.Model):
+    """Months in which a supporter's clock stands still. What was due stays."""
 
-    supporter = models.ForeignKey(Supporter, on_delete=models.CASCADE, related_name="paid_months")
+    supporter = models.ForeignKey(Supporter, on_delete=models.CASCADE, related_name="pauses")
+    from_month = models.PositiveIntegerField()
+    to_month = models.PositiveIntegerField(
+        null=True, blank=True, help_text="the last month of it; empty while it lasts"
+    )
+
+    class Meta:
+        ordering = ["from_month"]
+        constraints = [
+            models.UniqueConstraint(fields=["supporter", "from_month"], name="pause_begins_once"),
+            models.UniqueConstraint(
+                fields=["supporter"], name="pause_open_once", condition=Q(to_month__isnull=True)
+            ),
+            models.CheckConstraint(
+                name="pause_ends_after_it_begins",
+                condition=Q(to_month__isnull=True) | Q(to_month__gte=F("from_month")),
+            ),
+            models.CheckConstraint(name="pause_possible", condition=Q(from_month__gte=12 * 1970)),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.supporter} {self.from_month}"
+
+
+class Payment(models.Model):
+    """A supporter's month: paid, given back, or not come in. Only a paid one counts."""
+
+    class State(models.TextChoices):
+        PAID = "paid"
+        REFUNDED = "refunded"
+        FAILED = "failed"
+
+    supporter = models.ForeignKey(Supporter, on_delete=models.CASCADE, related_name="payments")
     month = models.PositiveIntegerField()
+    state = models.CharField(max_length=8, choices=State, default=State.PAID)
 
     class Meta:
         ordering = ["month"]
         constraints = [
             models.UniqueConstraint(fields=["supporter", "month"], name="month_paid_once"),
             models.CheckConstraint(name="paid_month_possible", condition=Q(month__gte=12 * 1970)),
+            models.CheckConstraint(
+                name="payment_state_known", condition=Q(state__in=["paid", "refunded", "failed"])
+            ),
         ]
 
     def __str__(self) -> str:
-        return f"{self.supporter} {self.month}"
+        return f"{self.supporter} {self.month} {self.state}"

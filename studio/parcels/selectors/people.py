@@ -25,7 +25,7 @@ def supporters() -> QuerySet[Supporter]:
     """Every supporter with tier and count of paid months, by number."""
     return (
         Supporter.objects.select_related("tier")
-        .annotate(months=Count("paid_months"))
+        .annotate(months=Count("payments"))
         .order_by("number")
     )
 
@@ -38,7 +38,7 @@ def tiers() -> QuerySet[Tier]:
 def not_paid(month: int) -> list[Supporter]:
     """The active supporters who had joined by then and are not marked paid for that month."""
     people = Supporter.objects.filter(paused=False, joined_month__lte=month)
-    return list(people.exclude(paid_months__month=month).order_by("number"))
+    return list(people.exclude(payments__month=month).order_by("number"))
 
 
 def countries_used() -> list[tuple[str, str]]:
@@ -97,7 +97,7 @@ def cannot_erase(supporter: Supporter) -> str | None:
 
 def as_roll() -> str:
     """All supporters as a file that can be read in again; who was erased is left out."""
-    people = supporters().prefetch_related("please_no", "paid_months")
+    people = supporters().prefetch_related("please_no", "payments")
     return roll.write_roll(_cells(person) for person in people if not is_erased(person))
 
 
@@ -117,7 +117,7 @@ def _cells(person: Supporter) -> dict[str, str]:
         "takes_seconds": _yes_no(person.takes_seconds),
         "packing_note": person.packing_note,
         "please_no": "; ".join(form.name for form in person.please_no.all()),
-        "paid_months": roll_row.write_months(row.month for row in person.paid_months.all()),
+        "paid_months": roll_row.write_months(row.month for row in person.payments.all()),
     }
 
 

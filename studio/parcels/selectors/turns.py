@@ -19,7 +19,7 @@ from django.db.models import QuerySet
 
 from studio.craft.turns import Choice, Month, Turner, ledger, months_until_turn, next_turns
 from studio.parcels import rules
-from studio.parcels.models import PaidMonth, Parcel, Shipment, Skip, Supporter, TurnRule
+from studio.parcels.models import Parcel, Payment, Shipment, Skip, Supporter, TurnRule
 
 LOOK_AHEAD_MONTHS = 36
 """How far the ledger looks for everybody's next turn."""
@@ -223,7 +223,7 @@ def _weight(supporter: Supporter, rule: TurnRule) -> int:
 
 def _paid_months() -> dict[int, set[int]]:
     found: dict[int, set[int]] = defaultdict(set)
-    for supporter_id, month in PaidMonth.objects.values_list("supporter_id", "month"):
+    for supporter_id, month in Payment.objects.values_list("supporter_id", "month"):
         found[supporter_id].add(month)
     return found
 

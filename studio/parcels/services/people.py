@@ -13,7 +13,7 @@ from django.db.models.functions import Lower
 from django.utils import timezone
 
 from studio.parcels import address, rules
-from studio.parcels.models import PaidMonth, Supporter, Tier, TurnRule
+from studio.parcels.models import Payment, Supporter, Tier, TurnRule
 from studio.parcels.services.record import ADDRESS, AGAIN, FIELDS, or_refuse, plain, write_down
 from studio.wares.models import Form
 from studio.web.models import Change
@@ -92,15 +92,15 @@ def mark_paid(*, month: int, but: Collection[int] = (), by: User, at: datetime) 
     Refusal when the month is to come, or nobody is left to mark.
     """
     refuse(_cannot_pay("a supporter", month, joined_month=month, at=at))
-    paid = Supporter.objects.filter(paid_months__month=month)
+    paid = Supporter.objects.filter(payments__month=month)
     due = (
         Supporter.objects.filter(paused=False, joined_month__lte=month)
         .exclude(id__in=but)
         .exclude(id__in=paid)
     )
     with or_refuse(lambda: f"Somebody marked {rules.month_name(month)} at this moment. {AGAIN}"):
-        rows = PaidMonth.objects.bulk_create(
-            PaidMonth(supporter=supporter, month=month) for supporter in due
+        rows = Payment.objects.bulk_create(
+            Payment(supporter=supporter, month=month) for supporter in due
         )
     refuse(
         None
@@ -126,7 +126,7 @@ def set_paid_months(
     held = Supporter.objects.select_for_update().get(id=supporter.id)
     for month in months:
         refuse(_cannot_pay(held.name, month, joined_month=held.joined_month, at=at))
-    was = sorted(held.paid_months.values_list("month", flat=True))
+    was = sorted(held.payments.values_list("month", flat=True))
     now = sorted(set(months))
     refuse(f"These months of {held.name} are marked so already." if was == now else None)
     _set_months(held, now)
@@ -288,10 +288,10 @@ def _taken(supporter: Supporter) -> str:
 
 
 def _set_months(supporter: Supporter, months: Sequence[int]) -> None:
-    supporter.paid_months.exclude(month__in=months).delete()
-    have = set(supporter.paid_months.values_list("month", flat=True))
-    PaidMonth.objects.bulk_create(
-        PaidMonth(supporter=supporter, month=month) for month in months if month not in have
+    supporter.payments.exclude(month__in=months).delete()
+    have = set(supporter.payments.values_list("month", flat=True))
+    Payment.objects.bulk_create(
+        Payment(supporter=supporter, month=month) for month in months if month not in have
     )
 
 

@@ -19,7 +19,7 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from studio.parcels import rules
-from studio.parcels.models import PaidMonth, Supporter, Tier
+from studio.parcels.models import Payment, Supporter, Tier
 from studio.parcels.roll import BadRoll, RollRow
 from studio.parcels.services.people import check_supporter, kept_fields
 from studio.parcels.services.record import AGAIN, FIELDS, write_down
@@ -141,7 +141,7 @@ def _standing(people: Sequence[Supporter]) -> Standing:
     wishes, months = defaultdict(set), defaultdict(set)
     for supporter_id, form_id in Wishes.objects.values_list("supporter_id", "form_id"):
         wishes[supporter_id].add(form_id)
-    for supporter_id, month in PaidMonth.objects.values_list("supporter_id", "month"):
+    for supporter_id, month in Payment.objects.values_list("supporter_id", "month"):
         months[supporter_id].add(month)
     return Standing(
         fields={person.id: {"number": person.number, **kept_fields(person)} for person in people},
@@ -228,8 +228,8 @@ def _write(ready: Prepared) -> list[list[int]]:
         ],
         batch_size=MANY,
     )
-    PaidMonth.objects.bulk_create(
-        [PaidMonth(supporter_id=person.id, month=month) for person, month in ready.months],
+    Payment.objects.bulk_create(
+        [Payment(supporter_id=person.id, month=month) for person, month in ready.months],
         batch_size=MANY,
     )
     return [[person.id, month] for person, month in ready.months]

@@ -9,8 +9,8 @@ from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
 
 from studio.parcels.models import (
-    PaidMonth,
     Parcel,
+    Payment,
     Shipment,
     ShipmentWant,
     Skip,
@@ -101,19 +101,17 @@ def _undo_paying(change: Change, undoing: Change, was: dict[str, Any]) -> None:
 
 def _unpay(rows: list[list[int]]) -> None:
     for supporter_id, month in rows:
-        gone, _ = PaidMonth.objects.filter(supporter_id=supporter_id, month=month).delete()
+        gone, _ = Payment.objects.filter(supporter_id=supporter_id, month=month).delete()
         if not gone:
             raise Refusal(too_late("a month was unmarked since."))
 
 
 def _undo_months(change: Change, undoing: Change, was: dict[str, Any]) -> None:
     supporter = _supporter(change)
-    if sorted(supporter.paid_months.values_list("month", flat=True)) != was["now"]:
+    if sorted(supporter.payments.values_list("month", flat=True)) != was["now"]:
         raise Refusal(too_late("the months were changed since."))
-    supporter.paid_months.all().delete()
-    PaidMonth.objects.bulk_create(
-        PaidMonth(supporter=supporter, month=month) for month in was["was"]
-    )
+    supporter.payments.all().delete()
+    Payment.objects.bulk_create(Payment(supporter=supporter, month=month) for month in was["was"])
 
 
 def _undo_tier(change: Change, undoing: Change, was: dict[str, Any]) -> None:

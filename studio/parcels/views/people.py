@@ -241,7 +241,7 @@ def _supporters(
 
 def _supporter(person: Supporter, form: PaidMonthsForm | None) -> dict[str, Any]:
     rows = selectors.ledger_lines(today_date=timezone.localdate())
-    shown = roll_row.write_months(person.paid_months.values_list("month", flat=True))
+    shown = roll_row.write_months(person.payments.values_list("month", flat=True))
     return {
         "person": person,
         "address": selectors.address_lines(person),
