@@ -5,13 +5,25 @@ without any date function in the database.
 """
 
 from studio.parcels.models.people import Pause, Payment, Supporter, Tier, TurnRule
+from studio.parcels.models.post import (
+    AddressLook,
+    BodyKind,
+    BoxType,
+    FormUse,
+    PostSettings,
+)
 from studio.parcels.models.shipments import Parcel, ParcelPiece, Shipment, ShipmentWant, Skip
 
 __all__ = [
+    "AddressLook",
+    "BodyKind",
+    "BoxType",
+    "FormUse",
     "Parcel",
     "ParcelPiece",
     "Pause",
     "Payment",
+    "PostSettings",
     "Shipment",
     "ShipmentWant",
     "Skip",

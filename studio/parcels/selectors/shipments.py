@@ -83,9 +83,9 @@ def cannot_pick(shipment: Shipment) -> str | None:
 
 def cannot_print(shipment: Shipment) -> str | None:
     """Why there are no slips of this month to print; None when there are."""
-    parcels = list(shipment.parcels.select_related("supporter").annotate(n=Count("lines")))
-    empty = next((parcel.supporter.name for parcel in parcels if not parcel.n), "")
-    return rules.can_print(month=shipment.month, parcels=len(parcels), empty=empty)
+    counts = shipment.parcels.annotate(n=Count("lines")).values_list("supporter__name", "n")
+    empty = next((name for name, count in counts if not count), "")
+    return rules.can_print(month=shipment.month, parcels=len(counts), empty=empty)
 
 
 def needs(from_date: date) -> list[Need]:
