@@ -11,9 +11,14 @@ from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
 
 from studio.parcels.models import (
+    AddressLook,
+    BodyKind,
+    BoxType,
+    FormUse,
     Parcel,
     ParcelPiece,
     Payment,
+    PostSettings,
     Shipment,
     ShipmentWant,
     Skip,
@@ -101,6 +106,59 @@ def emails(by: User) -> None:
     person(2, email="ADA@example.org")
 
 
+def spare_of_itself(by: User) -> None:
+    box = parcel()
+    Parcel.objects.filter(id=box.id).update(replaces=box)
+
+
+def two_spares(by: User) -> None:
+    broken = parcel()
+    for _ in range(2):
+        Parcel.objects.create(shipment=broken.shipment, supporter=broken.supporter, replaces=broken)
+
+
+def same_tracking(by: User) -> None:
+    one = parcel(tracking="RR473124829GB")
+    Parcel.objects.create(shipment=one.shipment, supporter=person(2), tracking="RR473124829GB")
+
+
+def declared(value_pence: int) -> Write:
+    def write(by: User) -> None:
+        box = parcel()
+        (piece,) = cast.pots(cast.line(), 1, by)
+        put_in(box, piece)
+        ParcelPiece.objects.update(value_pence=value_pence)
+
+    return write
+
+
+def box_type(name: str = "mug box", **values: Any) -> BoxType:
+    own = {"length_mm": 250, "width_mm": 200, "height_mm": 200, "weight_g": 300}
+    return BoxType.objects.create(name=name, **(own | values))
+
+
+def two_boxes(by: User) -> None:
+    box_type()
+    box_type("MUG box")
+
+
+def two_kinds(by: User) -> None:
+    BodyKind.objects.create(body="Harbour", kind="stoneware")
+    BodyKind.objects.create(body="harbour", kind="porcelain")
+
+
+def two_uses(by: User) -> None:
+    for _ in range(2):
+        FormUse.objects.create(form=cast.line().form, purpose="for drinks")
+
+
+def look(page: str) -> Write:
+    def write(by: User) -> None:
+        AddressLook.objects.create(by=by, supporter=person(), page=page, at="2026-11-20T10:00Z")
+
+    return write
+
+
 MUST_FAIL: dict[str, Write] = {
     "turn_rule_is_one": lambda by: TurnRule.objects.create(id=2),
     "Tier.name": twice(lambda: Tier.objects.create(name="Saucer", pledge_pence=1)),
@@ -121,6 +179,32 @@ MUST_FAIL: dict[str, Write] = {
     "parcel_posted_with_a_date none": lambda by: parcel(state="posted"),
     "parcel_posted_with_a_date early": lambda by: parcel(state="packed", posted_date=DAY),
     "parcel_state_known": lambda by: parcel(state="lost"),
+    "parcel_arrived_with_a_date none": lambda by: parcel(state="arrived", posted_date=DAY),
+    "parcel_arrived_with_a_date early": lambda by: parcel(
+        state="posted", posted_date=DAY, arrived_date=DAY
+    ),
+    "parcel_broken_with_a_date none": lambda by: parcel(state="broken", posted_date=DAY),
+    "parcel_broken_with_a_date early": lambda by: parcel(
+        state="posted", posted_date=DAY, broken_date=DAY
+    ),
+    "parcel_weighs_something": lambda by: parcel(weighed_g=0),
+    "parcel_not_its_own_spare": spare_of_itself,
+    "Parcel.replaces": two_spares,
+    "tracking_once": same_tracking,
+    "declared_value_real": declared(0),
+    "post_settings_is_one": lambda by: PostSettings.objects.create(id=2),
+    "post_limits_real": lambda by: PostSettings.objects.create(id=1, limit_g=0),
+    "post_rate_has_its_day": lambda by: PostSettings.objects.create(id=1, sdr_rate="1.07"),
+    "post_limit_has_its_source": lambda by: PostSettings.objects.create(id=1, limit_source=""),
+    "box_name_once": two_boxes,
+    "box_named": lambda by: box_type(""),
+    "box_sizes_real": lambda by: box_type(width_mm=0),
+    "box_takes_something": lambda by: box_type(takes=0),
+    "body_kind_once": two_kinds,
+    "body_kind_known": lambda by: BodyKind.objects.create(body="Harbour", kind="mud"),
+    "FormUse.form": two_uses,
+    "form_use_said": lambda by: FormUse.objects.create(form=cast.line().form, purpose=""),
+    "look_page_known": look("wall"),
     "ParcelPiece.piece": piece_in_two_parcels,
     "no_line_twice_to_one": line_twice_to_one,
     "skip_once_a_month": lambda by: skip(times=2),
@@ -153,5 +237,23 @@ def test_what_must_be_possible_is(potter: User) -> None:
         ParcelPiece.objects.create(
             parcel=box, piece=piece, supporter=box.supporter, line=cast.line(name)
         )
+    (again,) = cast.pots(cast.line(), 1, potter)
+    spare = Parcel.objects.create(shipment=box.shipment, supporter=box.supporter, replaces=box)
+    ParcelPiece.objects.create(
+        parcel=spare,
+        piece=again,
+        supporter=box.supporter,
+        line=cast.line(),
+        in_place_of_broken=True,
+        value_pence=1,
+    )
+    Parcel.objects.filter(id=box.id).update(
+        state="broken", broken_date=DAY, arrived_date=DAY, weighed_g=900
+    )
+    PostSettings.objects.create(id=1, sdr_rate="1.07", sdr_source="IMF", sdr_date=DAY)
+    box_type(takes=1)
+    BodyKind.objects.create(body="Harbour", kind="porcelain")
+    FormUse.objects.create(form=cast.line().form, purpose="for drinks", is_ornament=True)
+    look("labels")(potter)
     ShipmentWant.objects.create(shipment=box.shipment, line=cast.line(), count=1)
     Skip.objects.create(shipment=box.shipment, supporter=box.supporter, reason="away")

@@ -19,8 +19,11 @@ LIMIT_SOURCE = (
     "Universal Postal Union: CN 22 on small packets up to 300 SDR, otherwise and on postal parcels"
     " CN 23; 2 kg is the limit of a small packet, as national posts print it"
 )
-LIMIT_DATE = date(2026, 11, 25)
-"""When this source was looked at."""
+
+
+def limit_looked_at() -> date:
+    """When that source was looked at."""
+    return date(2026, 11, 25)
 
 
 class PostSettings(models.Model):
@@ -42,7 +45,7 @@ class PostSettings(models.Model):
     limit_sdr = models.DecimalField(max_digits=7, decimal_places=2, default=Decimal(300))
     limit_g = models.PositiveIntegerField(default=2000)
     limit_source = models.CharField(max_length=200, default=LIMIT_SOURCE)
-    limit_date = models.DateField(default=LIMIT_DATE)
+    limit_date = models.DateField(default=limit_looked_at)
     sdr_rate = models.DecimalField(
         max_digits=10, decimal_places=4, null=True, blank=True, help_text="what one SDR is worth"
     )
