@@ -11,10 +11,6 @@ class Migration(migrations.Migration):
     ]
 
     operations = [
-        migrations.RemoveField(
-            model_name='supporter',
-            name='paused',
-        ),
         migrations.AlterField(
             model_name='postsettings',
             name='limit_date',
