@@ -88,6 +88,17 @@ class BackPlan(models.Model):
     last_date = models.DateField()
     problem = models.JSONField()
     plan = models.JSONField()
+    follows = models.ForeignKey(
+        "self",
+        on_delete=models.SET_NULL,
+        null=True,
+        blank=True,
+        related_name="+",
+        help_text="the plan in force when this one was worked out",
+    )
+    left_out = models.JSONField(
+        default=dict, help_text="numbers of the loads and jobs that were not put in force"
+    )
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     made_at = models.DateTimeField()
 
@@ -153,3 +164,86 @@ class Task(models.Model):
 
     def __str__(self) -> str:
         return f"{self.get_work_display()} {self.count} × {self.form}"
+
+
+class Search(models.Model):
+    """One look for a plan beside the request: what was asked, the best so far, how it ended."""
+
+    class State(models.TextChoices):
+        LOOKING = "looking"
+        FOUND = "found"
+        STOPPED = "stopped", "stopped, best kept"
+        CUT_OFF = "cut_off", "cut off, best kept"
+        NOT_FOUND = "not_found", "nothing found in time"
+        BAD_DATA = "bad_data", "records contradict each other"
+        UNSOUND = "unsound", "found plan failed its check"
+
+    state = models.CharField(max_length=10, choices=State, default=State.LOOKING)
+    stop_asked = models.BooleanField(default=False)
+    last_date = models.DateField(null=True, blank=True)
+    keep_planned = models.BooleanField(default=True)
+    freed = models.JSONField(default=list, help_text="firings that the potter let go of")
+    seconds = models.FloatField()
+    problem = models.JSONField(null=True, blank=True)
+    best = models.JSONField(null=True, blank=True)
+    said = models.JSONField(default=list, help_text="why it found nothing, in sentences")
+    backplan = models.ForeignKey(
+        BackPlan, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    begun_at = models.DateTimeField()
+    beat_at = models.DateTimeField(help_text="when the search last gave a sign of life")
+    ended_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-id"]
+        verbose_name_plural = "searches"
+        constraints = [
+            models.UniqueConstraint(
+                fields=["state"], condition=Q(state="looking"), name="one_search_at_a_time"
+            ),
+            models.CheckConstraint(
+                name="search_state_known",
+                condition=Q(
+                    state__in=[
+                        "looking",
+                        "found",
+                        "stopped",
+                        "cut_off",
+                        "not_found",
+                        "bad_data",
+                        "unsound",
+                    ]
+                ),
+            ),
+            models.CheckConstraint(
+                name="search_ends_once",
+                condition=Q(state="looking", ended_at__isnull=True)
+                | (~Q(state="looking") & Q(ended_at__isnull=False)),
+            ),
+            models.CheckConstraint(name="search_takes_time", condition=Q(seconds__gt=0)),
+        ]
+
+    def __str__(self) -> str:
+        return f"search of {self.begun_at:%Y-%m-%d %H:%M}"
+
+
+class CalendarAddress(models.Model):
+    """An address at which a calendar reads the plan without signing in, until it is withdrawn."""
+
+    nonce = models.CharField(max_length=43, unique=True)
+    name = models.CharField(max_length=60, help_text="whose calendar reads here")
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    made_at = models.DateTimeField()
+    read_at = models.DateTimeField(null=True, blank=True)
+    withdrawn_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["id"]
+        verbose_name_plural = "calendar addresses"
+        constraints = [
+            models.CheckConstraint(name="calendar_address_named", condition=~Q(name="")),
+        ]
+
+    def __str__(self) -> str:
+        return self.name

@@ -10,7 +10,16 @@ import pytest
 from django.apps import apps
 from django.db import IntegrityError, models, transaction
 
-from studio.planning.models import BackPlan, DayOff, Hands, PlannedFiring, PlanRule, Task
+from studio.planning.models import (
+    BackPlan,
+    CalendarAddress,
+    DayOff,
+    Hands,
+    PlannedFiring,
+    PlanRule,
+    Search,
+    Task,
+)
 from tests.planning.cast import NOW, TODAY, Cast
 
 DAY = timedelta(days=1)
@@ -44,6 +53,23 @@ def task(cast: Cast, **values: Any) -> Task:
     if "backplan" not in values:
         values["backplan"] = plan(cast)
     return Task.objects.create(**{**own, **values})
+
+
+def search(cast: Cast, **values: Any) -> Search:
+    """A search that has just begun."""
+    own = {"seconds": 8, "by": cast.by, "begun_at": NOW, "beat_at": NOW}
+    return Search.objects.create(**{**own, **values})
+
+
+def address(cast: Cast, **values: Any) -> CalendarAddress:
+    """Where Ada's calendar reads."""
+    own = {"nonce": "n" * 43, "name": "Ada's phone", "by": cast.by, "made_at": NOW}
+    return CalendarAddress.objects.create(**{**own, **values})
+
+
+def two_of(make: Callable[[Cast], object], cast: Cast) -> None:
+    for _ in range(2):
+        make(cast)
 
 
 def two_days_off(cast: Cast) -> None:
@@ -81,6 +107,13 @@ MUST_FAIL: dict[str, Write] = {
     "one_plan_proposed": lambda c: two_plans(c, "proposed"),
     "backplan_state_known": lambda c: plan(c, state="wished"),
     "backplan_looks_ahead": lambda c: plan(c, last_date=TODAY - DAY),
+    "one_search_at_a_time": lambda c: two_of(search, c),
+    "search_state_known": lambda c: search(c, state="lost", ended_at=NOW),
+    "search_ends_once open": lambda c: search(c, ended_at=NOW),
+    "search_ends_once closed": lambda c: search(c, state="found"),
+    "search_takes_time": lambda c: search(c, seconds=0),
+    "calendaraddress.nonce": lambda c: two_of(address, c),
+    "calendar_address_named": lambda c: address(c, name=""),
     "plannedfiring.firing": planned_by_two,
     "task_counts": lambda c: task(c, count=0),
     "task_coats_unless_throwing coats": lambda c: task(c, coats=c.sky),
@@ -116,6 +149,10 @@ def test_what_must_be_possible_is(cast: Cast) -> None:
     mine = plan(cast, state="accepted")
     two_plans(cast, "put_aside")
     PlannedFiring.objects.create(backplan=mine, firing=cast.firing(cast.wide, cast.bisque))
+    search(cast)
+    two_of(lambda c: search(c, state="cut_off", ended_at=NOW), cast)
+    address(cast)
+    address(cast, nonce="m" * 43)
     task(cast)
     for work in ("glazing", "finishing"):
         task(cast, backplan=mine, work=work, coats=cast.sky)
