@@ -217,6 +217,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "studio.web.htmx.HtmxAnswers",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "studio.web.roles.HelpersPages",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "axes.middleware.AxesMiddleware",

@@ -6,6 +6,7 @@ from typing import Any
 from django.http import HttpRequest
 from django.urls import NoReverseMatch, reverse
 
+from studio.web.roles import is_helper
 from studio.web.selectors import the_studio
 
 
@@ -32,7 +33,9 @@ PLACES = [
     ("parcels:parcels", "Parcels", False),
     ("records", "Records", False),
     ("settings", "Settings", False),
+    ("people", "Sign-ins", False),
 ]
+HELPERS_PLACES = {"parcels"}
 
 
 def places(path: str) -> list[Place]:
@@ -52,4 +55,8 @@ def studio(request: HttpRequest) -> dict[str, Any]:
     """Context processor. Signed-out pages learn the name alone, and no menu."""
     user = getattr(request, "user", None)
     signed_in = user is not None and user.is_authenticated
-    return {"studio": the_studio(), "places": places(request.path) if signed_in else []}
+    helps = signed_in and user is not None and is_helper(user)
+    found = places(request.path) if signed_in else []
+    if helps:
+        found = [place for place in found if place.name in HELPERS_PLACES]
+    return {"studio": the_studio(), "places": found, "is_helper": helps}

@@ -4,17 +4,23 @@ from django.contrib.auth import views as auth
 from django.urls import path, reverse_lazy
 
 from studio.web import views
+from studio.web.roles import helpers_may
 
 urlpatterns = [
     path("sign-in/", auth.LoginView.as_view(redirect_authenticated_user=True), name="sign-in"),
-    path("sign-out/", auth.LogoutView.as_view(), name="sign-out"),
+    path("sign-out/", helpers_may(auth.LogoutView.as_view()), name="sign-out"),
     path(
         "password/",
-        auth.PasswordChangeView.as_view(
-            template_name="registration/password.html", success_url=reverse_lazy("password-done")
+        helpers_may(
+            auth.PasswordChangeView.as_view(
+                template_name="registration/password.html",
+                success_url=reverse_lazy("password-done"),
+            )
         ),
         name="password",
     ),
     path("password/done/", views.password_changed, name="password-done"),
+    path("people/", views.people, name="people"),
+    path("people/<int:user_id>/", views.open_or_close, name="open-or-close"),
     path("photos/<str:name>", views.photo, name="photo"),
 ]

@@ -23,9 +23,11 @@ from studio.wares.models import Piece
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once, refused
 from studio.web.refusal import Refusal
+from studio.web.roles import helpers_may
 from studio.web.said import say_done
 
 
+@helpers_may
 @require_GET
 def parcels(request: HtmxRequest) -> HttpResponse:
     """Every month with parcels."""
