@@ -74,12 +74,30 @@ class Cause:
     gain: int
 
 
+class Ended(StrEnum):
+    """What ended the search for a plan."""
+
+    PROOF = "proof"
+    STEPS = "steps"
+    STOP = "stop"
+    CLOCK = "clock"
+
+
+class Outcome(StrEnum):
+    """What a plan says about its question. Bad data is none of these: see ``BadProblem``."""
+
+    KEPT = "kept"
+    IMPOSSIBLE = "impossible"
+    NOT_FOUND = "not found"
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Plan:
     """A proposal: jobs, loads, and what each need keeps. ``craft.referee`` checks it.
 
     ``short_bound`` is a proven least weighted shortfall and ``cost_bound_pence`` a proven least
-    cost at that shortfall; ``proven`` says both were reached.
+    cost at that shortfall; ``proven`` says both were reached. ``ended`` tells what ended the
+    search: only by the clock or a stop can the same seed and steps lead to another plan.
     """
 
     jobs: tuple[Job, ...]
@@ -92,6 +110,14 @@ class Plan:
     proven: bool
     causes: tuple[Cause, ...] = ()
     seconds: float = 0.0
+    ended: Ended = Ended.STEPS
+
+    @property
+    def outcome(self) -> Outcome:
+        """Is everything kept, or can it be proven that it cannot be, or is that not known yet?"""
+        if not self.short:
+            return Outcome.KEPT
+        return Outcome.IMPOSSIBLE if self.weighted_short <= self.short_bound else Outcome.NOT_FOUND
 
     @property
     def short(self) -> int:
@@ -102,3 +128,21 @@ class Plan:
     def in_buffer(self) -> int:
         """Pieces that come in time for their date, but eat into its buffer days."""
         return sum(kept.in_buffer for kept in self.kept)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Progress:
+    """How far a search has come: its best plan and what is proven so far.
+
+    ``short`` and ``in_buffer`` are pieces, ``weighted_short`` and ``short_bound`` pieces times
+    importance, ``seconds`` are those of the wall clock since the search began.
+    """
+
+    seconds: float
+    short: int
+    weighted_short: int
+    in_buffer: int
+    cost_pence: int
+    short_bound: int
+    cost_bound_pence: int
+    plan: Plan

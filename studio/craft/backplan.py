@@ -10,26 +10,33 @@ A shortfall is an answer, not an error: ``Plan.causes`` tells what would free it
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 
-from studio.craft.answer import Cause, Plan
+from studio.craft.answer import Cause, Ended, Plan, Progress
 from studio.craft.backplan_causes import causes_of
 from studio.craft.backplan_cuts import cost_floor
 from studio.craft.backplan_frame import Frame, frame
 from studio.craft.backplan_model import Model
 from studio.craft.backplan_polish import polish
-from studio.craft.backplan_search import STEPS_A_SECOND, Clock, Search
+from studio.craft.backplan_search import STEPS_A_SECOND, Clock, Search, Stop
+from studio.craft.backward import first_plan
 from studio.craft.calendar import DAY, LeadTime, MayDo, NoSuchDay, any_day, lead_time
 from studio.craft.forward import start_plan
 from studio.craft.problem import BISQUE, Need, PlanKiln, Problem
 from studio.craft.referee import broken_promises
 
-Progress = Callable[[Plan], None]
+Tell = Callable[[Progress], None]
+
+PROMISES_SHARE, COST_SHARE, POLISH_SHARE = 0.55, 0.3, 0.15
+"""Shares of the steps: promises first, then cost, then slack and even work."""
+
+CAUSES_SHARE = 0.3
+"""Of the steps when something is short; taken from what the cost would have."""
 
 
 class NotFoundInTime(RuntimeError):
-    """The time ran out before any plan was there. Not the same as impossible: see BadProblem."""
+    """The search ended before any plan was there. Not the same as impossible: see ``Outcome``."""
 
     def __init__(self, *, seconds: float) -> None:
         self.seconds = seconds
@@ -44,32 +51,65 @@ class UnsoundPlan(RuntimeError):
         super().__init__(" ".join(causes))
 
 
+def steps_for(*, seconds: float) -> int:
+    """The steps that so many seconds usually hold on two threads; at least 1."""
+    return max(1, round(seconds * STEPS_A_SECOND))
+
+
 def plan(
-    *, problem: Problem, seconds: float = 10.0, seed: int = 1, progress: Progress | None = None
+    *,
+    problem: Problem,
+    steps: int | None = None,
+    seconds: float = 10.0,
+    seed: int = 1,
+    progress: Tell | None = None,
+    stop: Stop | None = None,
 ) -> Plan:
-    """The best plan found for a question within ``seconds``.
+    """The best plan found for a question with so many ``steps``, within so many ``seconds``.
 
-    The same ``seed`` gives the same plan, unless the clock stops the search early (a slow
-    computer). ``progress`` is told each better plan on the way; its bounds are not proven yet.
+    ``steps`` is the effort, counted by the solver and not by the clock; left out, it is what the
+    seconds usually hold. The same seed and steps give the same plan, unless the clock or a stop
+    ends the search before (``Plan.ended`` tells). ``progress`` is told the first plan and each
+    better one. ``stop`` is asked often; once it says yes the best plan so far is the answer.
 
-    Raises ``NotFoundInTime`` when the clock ran out before any plan was there (``BadProblem`` is
-    raised where a question is made: it is impossible, whatever the time).
+    A shortfall is an answer: ``Plan.outcome`` tells a proven one from one that more time might
+    mend. Raises ``NotFoundInTime`` when the search ended before any plan was there. Bad data is
+    refused before, where a question is made (``BadProblem``).
     """
-    clock = Clock(seconds=seconds)
-    made = frame(problem=problem)
-    best = start_plan(made=made)
-    if clock.left <= 0:
+    clock = Clock(seconds=seconds, stop=stop)
+    if clock.over(seconds):
         raise NotFoundInTime(seconds=seconds)
-    tell = _teller(problem, progress)
-    tell(best)
+    made = frame(problem=problem)
+    teller = Teller(problem=problem, clock=clock, progress=progress)
+    best = first_plan(made=made)
+    teller.tell(best)
     if not made.wants:
-        return _sound(problem, replace(best, proven=True, seconds=clock.spent))
-    steps = seconds * STEPS_A_SECOND
-    first, spent = _seek_promises(made, best, clock, seed, tell, steps * 0.55)
+        return _sound(
+            problem, replace(best, proven=True, ended=Ended.PROOF, seconds=round(clock.spent, 3))
+        )
+    ahead = start_plan(made=made, over=lambda: clock.over(seconds * 0.2))
+    if rank(ahead) < rank(best):
+        best = ahead
+        teller.tell(best)
+    effort = float(steps or steps_for(seconds=seconds))
+    return _improve(made, best, clock, seed, teller, effort)
+
+
+def rank(plan: Plan) -> tuple[int, int, int]:
+    """Which of two plans is better, in short: the one whose rank is lower."""
+    return plan.weighted_short, plan.in_buffer, plan.cost_pence
+
+
+def _improve(
+    made: Frame, best: Plan, clock: Clock, seed: int, teller: Teller, steps: float
+) -> Plan:
+    problem, seconds = made.problem, clock.seconds
+    first, spent = _seek_promises(made, best, clock, seed, teller, steps * PROMISES_SHARE)
     best = first.plan
     scale = _scale(made)
     short_bound = -(-first.bound // scale) if first.bound > 0 else 0
-    tail = 0.3 if best.weighted_short else 0.0
+    teller.short_bound = min(best.weighted_short, short_bound)
+    tail = CAUSES_SHARE if best.weighted_short else 0.0
 
     def keep_promises(model: Model) -> None:
         model.cp.add(scale * model.short + model.eaten <= first.value)
@@ -80,6 +120,8 @@ def plan(
 
     least_importance = min(want.importance for want in made.wants)
     floor = cost_floor(made=made, short=best.weighted_short // least_importance)
+    teller.cost_bound_pence = floor
+    before_polish = PROMISES_SHARE + COST_SHARE - tail
     second = Search(
         made=made,
         shape=save_cost,
@@ -88,32 +130,42 @@ def plan(
         clock=clock,
         seed=seed,
         bound=floor,
-        on_better=tell,
+        on_better=teller.tell,
     )
-    second.run(steps=steps * (0.85 - tail) - spent, until=seconds * (0.85 - tail))
+    second.run(steps=steps * before_polish - spent, until=seconds * before_polish)
     best = polish(
         made=made,
         limits=keep_promises,
         plan=second.plan,
         clock=clock,
         until=seconds * (1 - tail),
-        steps=steps * 0.15,
+        steps=steps * POLISH_SHARE,
         seed=seed,
     )
     causes: tuple[Cause, ...] = ()
     if best.weighted_short:
         causes = causes_of(problem=problem, plan=best, clock=clock, seed=seed, steps=steps * tail)
+    proven = first.proven and second.proven
     return _sound(
         problem,
         replace(
             best,
             short_bound=min(best.weighted_short, short_bound),
             cost_bound_pence=min(best.cost_pence, second.bound),
-            proven=first.proven and second.proven,
+            proven=proven,
             causes=causes,
             seconds=round(clock.spent, 3),
+            ended=_ended(clock, proven),
         ),
     )
+
+
+def _ended(clock: Clock, proven: bool) -> Ended:
+    if clock.stopped:
+        return Ended.STOP
+    if clock.ran_out:
+        return Ended.CLOCK
+    return Ended.PROOF if proven else Ended.STEPS
 
 
 def _scale(made: Frame) -> int:
@@ -128,7 +180,7 @@ def eaten(*, made: Frame, plan: Plan) -> int:
 
 
 def _seek_promises(
-    made: Frame, best: Plan, clock: Clock, seed: int, tell: Progress, steps: float
+    made: Frame, best: Plan, clock: Clock, seed: int, teller: Teller, steps: float
 ) -> tuple[Search, float]:
     scale = _scale(made)
     search = Search(
@@ -138,19 +190,40 @@ def _seek_promises(
         plan=best,
         clock=clock,
         seed=seed,
-        on_better=tell,
+        on_better=teller.tell,
         patience=6,
     )
-    spent = search.run(steps=steps, until=clock.seconds * 0.55)
+    spent = search.run(steps=steps, until=clock.seconds * PROMISES_SHARE)
     return search, spent
 
 
-def _teller(problem: Problem, progress: Progress | None) -> Progress:
-    def tell(better: Plan) -> None:
-        if progress:
-            progress(_sound(problem, better))
+@dataclass(kw_only=True, slots=True)
+class Teller:
+    """Tells each better plan, once the referee has passed it, with what is proven by then."""
 
-    return tell
+    problem: Problem
+    clock: Clock
+    progress: Tell | None
+    short_bound: int = 0
+    cost_bound_pence: int = 0
+
+    def tell(self, better: Plan) -> None:
+        """Tell a plan."""
+        if self.progress is None:
+            return
+        _sound(self.problem, better)
+        self.progress(
+            Progress(
+                seconds=round(self.clock.spent, 3),
+                short=better.short,
+                weighted_short=better.weighted_short,
+                in_buffer=better.in_buffer,
+                cost_pence=better.cost_pence,
+                short_bound=self.short_bound,
+                cost_bound_pence=min(self.cost_bound_pence, better.cost_pence),
+                plan=better,
+            )
+        )
 
 
 def _sound(problem: Problem, found: Plan) -> Plan:

@@ -24,13 +24,16 @@ from studio.craft.backplan_cuts import add_cuts
 from studio.craft.backplan_frame import Frame, Slot
 from studio.craft.backplan_model import Model, build, hint, read
 
-STEPS_A_SECOND = 0.45
-"""Solver steps granted for each second of two threads (measured, with room to spare)."""
+A_STEP = 0.01
+"""One step in the solver's own unit of work (it calls that deterministic time)."""
 
-LEAST_STEPS = 0.05
+STEPS_A_SECOND = 45
+"""Steps granted for each second of two threads (measured, with room to spare)."""
+
+LEAST_STEPS = 5.0
 """What a solve costs at least, however soon it ends (it has to be set up)."""
 
-LEAST_WHOLE_STEPS = 0.15
+LEAST_WHOLE_STEPS = 15.0
 """A look at the whole question is worth nothing in fewer steps."""
 
 WHOLE_SHARES = (0.03,)
@@ -39,19 +42,36 @@ WHOLE_SHARES = (0.03,)
 DAYS_BEFORE, DAYS_AFTER = 24, 16
 """Around a freed part: the days whose work and contents may change with it."""
 
-PART_STEPS = 0.15
+PART_STEPS = 15.0
 """The most steps for one part of the calendar."""
 
 HABITS = (0, 2)
 """How much each of the two solvers leans on linear relaxations (its linearization level)."""
 
 
+Stop = Callable[[], bool]
+"""Says whether somebody wants the search to end."""
+
+
 @dataclass(kw_only=True, slots=True)
 class Clock:
-    """What may still be spent: seconds of the wall clock and, apart from it, solver steps."""
+    """The outer limit of a search: seconds of the wall clock, and somebody's wish to stop.
+
+    It remembers whether either ever cut anything short: only then is a plan not repeatable.
+    """
 
     seconds: float
+    stop: Stop | None = None
     started: float = field(default_factory=time.monotonic)
+    stopped: bool = False
+    ran_out: bool = False
+
+    def over(self, until: float) -> bool:
+        """Is it time to end what may go on until so many seconds are gone?"""
+        if self.stop is not None and not self.stopped:
+            self.stopped = self.stop()
+        self.ran_out = self.ran_out or self.spent >= until
+        return self.stopped or self.spent >= until
 
     @property
     def left(self) -> float:
@@ -68,7 +88,7 @@ class Clock:
 class Found:
     """The outcome of one solve: a plan or none, its value, a proven floor, and whether they meet.
 
-    ``steps`` counts solver steps; ``barren`` says the part searched was exhausted.
+    ``steps`` were spent; ``cut`` says that the wall clock ended it.
     """
 
     plan: Plan | None
@@ -76,6 +96,7 @@ class Found:
     bound: int
     proven: bool
     steps: float
+    cut: bool = False
 
 
 def solve(*, model: Model, steps: float, seconds: float, seed: int, habit: int) -> Found:
@@ -85,18 +106,21 @@ def solve(*, model: Model, steps: float, seconds: float, seed: int, habit: int) 
     solver.parameters.random_seed = seed
     solver.parameters.max_presolve_iterations = 1
     solver.parameters.linearization_level = habit
-    solver.parameters.max_deterministic_time = max(0.001, steps)
+    solver.parameters.max_deterministic_time = max(0.1, steps) * A_STEP
     solver.parameters.max_time_in_seconds = max(0.05, seconds)
     status = solver.solve(model.cp)
-    spent = float(solver.response_proto.deterministic_time)
+    spent = float(solver.response_proto.deterministic_time) / A_STEP
+    cut = solver.wall_time >= max(0.05, seconds) and status != cp_model.OPTIMAL
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        return Found(plan=None, value=0, bound=0, proven=status == cp_model.INFEASIBLE, steps=spent)
+        barren = status == cp_model.INFEASIBLE
+        return Found(plan=None, value=0, bound=0, proven=barren, steps=spent, cut=cut)
     return Found(
         plan=read(model=model, value=solver.value),
         value=round(solver.objective_value),
         bound=round(solver.best_objective_bound),
         proven=status == cp_model.OPTIMAL,
         steps=spent,
+        cut=cut,
     )
 
 
@@ -148,12 +172,12 @@ class Search:
         with ThreadPoolExecutor(len(HABITS)) as threads:
             spent = 0.0
             for share in WHOLE_SHARES:
-                if not self.proven and self.clock.spent < until and spent <= steps:
+                if not self.proven and spent <= steps and not self.clock.over(until):
                     least = max(LEAST_WHOLE_STEPS, steps * share)
                     spent += self.whole(threads, steps=least, until=until)
             parts = Parts(made=self.made, dice=random.Random(self.seed))
             barren = 0
-            while spent < steps and not self.proven and self.clock.spent < until:
+            while spent < steps and not self.proven and not self.clock.over(until):
                 before = self.value
                 spent += self.part(threads, parts, steps=steps, until=until)
                 barren = 0 if self.value < before else barren + 1
@@ -221,7 +245,9 @@ class Search:
             )
             for model, habit in zip(models, HABITS, strict=True)
         ]
-        return [task.result() for task in tasks]
+        found = [task.result() for task in tasks]
+        self.clock.ran_out = self.clock.ran_out or any(one.cut for one in found)
+        return found
 
 
 def on_slots(made: Frame, plan: Plan) -> set[Slot]:

@@ -31,6 +31,11 @@ def backward_plan_in(*, made: Frame) -> Plan:
     return min(plans, key=lambda plan: (plan.weighted_short, plan.in_buffer, plan.cost_pence))
 
 
+def first_plan(*, made: Frame) -> Plan:
+    """One plan by plain backward scheduling: what can be shown at once."""
+    return walk(made, _calendar(made, PULLS[1]))
+
+
 @dataclass(kw_only=True, slots=True)
 class Books:
     """Which kilns and circuits are taken while loads are placed."""

@@ -9,7 +9,7 @@ plain backward scheduling does.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import product
@@ -65,10 +65,15 @@ FEW_MANNERS = tuple(
 )
 
 
-def start_plan(*, made: Frame, manners: Iterable[Manner] = MANNERS) -> Plan:
-    """The better of planning by hand rules backward and forward."""
+def start_plan(
+    *, made: Frame, manners: Iterable[Manner] = MANNERS, over: Callable[[], bool] | None = None
+) -> Plan:
+    """The better of planning by hand rules backward and forward; ``over`` may cut the trying."""
     plans = [backward_plan_in(made=made)]
-    plans += [go_ahead(made=made, manner=manner) for manner in manners]
+    for manner in manners:
+        if over is not None and over():
+            break
+        plans.append(go_ahead(made=made, manner=manner))
     return min(plans, key=lambda plan: (plan.weighted_short, plan.in_buffer, plan.cost_pence))
 
 

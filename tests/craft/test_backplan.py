@@ -13,8 +13,7 @@ from hypothesis import strategies as st
 from ortools.sat.python import cp_model
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from studio.craft import backplan
-from studio.craft.answer import Binds, Plan, Work
+from studio.craft.answer import Binds, Ended, Outcome, Plan, Progress, Work
 from studio.craft.backplan import NotFoundInTime, latest_throw_dates, plan
 from studio.craft.backplan_cuts import add_cuts, cheapest_cover
 from studio.craft.backplan_frame import frame
@@ -188,28 +187,60 @@ def test_a_kept_appointment_is_filled() -> None:
     assert found.loads[-1].start_date == day(8)
 
 
-def test_same_seed_same_plan_and_better_than_by_hand_rules(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    """Solver steps end the search here, not the clock."""
-    monkeypatch.setattr(backplan, "STEPS_A_SECOND", 0.001)
+def test_same_seed_and_steps_same_plan_and_better_than_by_hand_rules() -> None:
+    """Steps end the search here, not the clock."""
     problem = make_problem(size="small", seed=2)
-    first, again = (plan(problem=problem, seconds=300, seed=3) for _ in range(2))
+    first, again = (plan(problem=problem, steps=30, seconds=300, seed=3) for _ in range(2))
     assert replace(first, seconds=0) == replace(again, seconds=0)
+    assert first.ended is Ended.STEPS
     assert first.weighted_short < backward_plan(problem=problem).weighted_short
     assert first.short_bound <= first.weighted_short
     assert 0 < first.cost_bound_pence <= first.cost_pence
     assert broken_promises(problem=problem, plan=first) == ()
 
 
+def test_what_ended_the_search_is_told() -> None:
+    problem = make_problem(size="small", seed=2)
+    assert sound(studio()).ended is Ended.PROOF
+    assert plan(problem=problem, seconds=0.01, steps=10**6).ended is Ended.CLOCK
+    told: list[Progress] = []
+    stopped = plan(
+        problem=problem,
+        seconds=300,
+        steps=10**6,
+        progress=told.append,
+        stop=lambda: bool(told),
+    )
+    assert stopped.ended is Ended.STOP
+    assert broken_promises(problem=problem, plan=stopped) == ()
+    assert stopped.weighted_short <= told[0].weighted_short
+
+
+def test_a_stop_before_any_plan_is_not_found_in_time() -> None:
+    with pytest.raises(NotFoundInTime):
+        plan(problem=studio(), stop=lambda: True)
+
+
+def test_short_and_proven_is_told_from_short_and_perhaps_not_found() -> None:
+    assert sound(studio()).outcome is Outcome.KEPT
+    soon = studio(needs=(replace(SALE, due_date=day(8)),))
+    assert sound(soon).outcome is Outcome.IMPOSSIBLE
+    by_hand = backward_plan(problem=soon)  # it proves nothing, so it cannot know
+    assert by_hand.outcome is Outcome.NOT_FOUND
+
+
 def test_progress_is_told_and_only_gets_better() -> None:
-    told: list[Plan] = []
-    problem = studio()
-    found = plan(problem=problem, seconds=60, progress=told.append)
+    told: list[Progress] = []
+    problem = make_problem(size="small", seed=1)
+    found = plan(problem=problem, steps=60, seconds=300, progress=told.append)
     marks = [(p.weighted_short, p.in_buffer, p.cost_pence) for p in told]
+    assert len(marks) > 1
     assert marks == sorted(marks, reverse=True)
     assert marks[-1] >= (found.weighted_short, found.in_buffer, found.cost_pence)
-    assert all(broken_promises(problem=problem, plan=p) == () for p in told)
+    assert all(broken_promises(problem=problem, plan=p.plan) == () for p in told)
+    assert [p.seconds for p in told] == sorted(p.seconds for p in told)
+    assert all(p.cost_bound_pence <= p.cost_pence for p in told)
+    assert told[-1].cost_bound_pence > 0
 
 
 def test_no_time_at_all_is_not_the_same_as_impossible() -> None:
