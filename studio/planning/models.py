@@ -175,8 +175,7 @@ class Search(models.Model):
         STOPPED = "stopped", "stopped, best kept"
         CUT_OFF = "cut_off", "cut off, best kept"
         NOT_FOUND = "not_found", "nothing found in time"
-        BAD_DATA = "bad_data", "records contradict each other"
-        UNSOUND = "unsound", "found plan failed its check"
+        FAULT = "fault", "a fault of the program"
 
     state = models.CharField(max_length=10, choices=State, default=State.LOOKING)
     stop_asked = models.BooleanField(default=False)
@@ -211,8 +210,7 @@ class Search(models.Model):
                         "stopped",
                         "cut_off",
                         "not_found",
-                        "bad_data",
-                        "unsound",
+                        "fault",
                     ]
                 ),
             ),
