@@ -96,6 +96,17 @@ class Frame:
             and ware.room_tenths <= slot.room_tenths
         )
 
+    def most_in(self, *, slot: Slot, key: str) -> int:
+        """The most pieces of a ware (bisque) or line (glaze) that one load of a slot may hold."""
+        if slot.schedule_key == BISQUE:
+            return slot.room_tenths // self.wares[key].room_tenths
+        ware, line = self.ware_of(key), self.lines[key]
+        most = slot.room_tenths // ware.room_tenths
+        if line.on_trial:
+            rule = self.problem.trial_rule
+            most = min(most, rule.most_on_trial(kiln=self.kiln(slot.kiln_key), ware=ware))
+        return most
+
 
 def frame(*, problem: Problem) -> Frame:
     """Turn a question into day indices, bounds and windows."""
@@ -368,6 +379,7 @@ def _keys_in(made: Frame, slot: Slot) -> tuple[str, ...]:
             and made.first[step, key] <= slot.start
             and slot.open <= made.last[after, key]
             and made.fits(slot=slot, ware=ware)
+            and made.most_in(slot=slot, key=key) > 0
         ):
             found.append(key)
     return tuple(found)

@@ -124,7 +124,7 @@ def _add_loads(model: Model) -> None:
         for key in made.holds[slot]:
             room = (made.wares[key] if bisque else made.ware_of(key)).room_tenths
             most = made.most["bisque" if bisque else "fire", key]
-            count = min(most, slot.room_tenths // room)
+            count = min(most, made.most_in(slot=slot, key=key))
             model.inside[slot, key] = cp.new_int_var(0, count, "")
             parts.append(room * model.inside[slot, key])
         cp.add(sum(parts) <= slot.room_tenths * on)

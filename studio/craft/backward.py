@@ -169,7 +169,8 @@ def _pack(made: Frame, schedule: str, demands: list[_Demand]) -> list[Draft]:
         for demand in open_:
             ware = ware_in(made, schedule, demand.key)
             if made.fits(slot=slot, ware=ware):
-                count = min(demand.count, room // ware.room_tenths)
+                most = made.most_in(slot=slot, key=demand.key) - draft.contents.get(demand.key, 0)
+                count = min(demand.count, room // ware.room_tenths, most)
                 if count:
                     draft.contents[demand.key] = draft.contents.get(demand.key, 0) + count
                     demand.count -= count

@@ -134,6 +134,7 @@ def fire(studio: Studio, draft: Draft) -> None:
             studio.shelf[place, key] // 100,
             studio.left[step, key],
             room // ware.room_tenths,
+            made.most_in(slot=slot, key=key) - contents.get(key, 0),
             most - contents.get(key, 0),
         )
         if count <= 0 or (trial and contents.get(key, 0) + count < rule.least_pieces):

@@ -151,6 +151,7 @@ def _would_hold(studio: Studio, slot: Slot) -> tuple[int, bool]:
         if not bisque and studio.proven_from[key] > slot.start:
             most = studio.made.problem.trial_rule.most_pieces
             there = min(there, most) if key in trials else 0
+        there = min(there, studio.made.most_in(slot=slot, key=key))
         room += there * ware_in(studio.made, slot.schedule_key, key).room_tenths
     return min(room, slot.room_tenths), bool(trials)
 

@@ -132,18 +132,27 @@ class Ware:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class PlanLine:
-    """A ware with its coats and schedule: the thing that is wanted and learnt about."""
+    """A ware with its coats and schedule: the thing that is wanted and learnt about.
+
+    One that is not ``proven`` needs a trial first; one that is ``on_trial`` had it, and takes
+    only a share of a kiln until somebody calls it proven.
+    """
 
     key: str
     name: str
     ware_key: str
     schedule_key: str
     proven: bool = True
+    on_trial: bool = False
 
     def __post_init__(self) -> None:
         refuse_if(
             (self.schedule_key == BISQUE, f"{self.name}: a line needs a glaze schedule"),
             (not self.schedule_key, f"{self.name}: a line needs a schedule"),
+            (
+                self.on_trial and not self.proven,
+                f"{self.name}: a line waits for its trial or is on trial, not both",
+            ),
         )
 
 
@@ -245,13 +254,26 @@ class HandsDay:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class TrialRule:
-    """An unproven line is fired small, in a kiln that takes trials, and opened, before more."""
+    """An unproven line is fired small, in a kiln that takes trials, and opened, before more.
+
+    A line on trial takes at most ``share_percent`` of a kiln's glaze room in one load, and in a
+    kiln that takes trials no less than a trial may be.
+    """
 
     least_pieces: int = 2
     most_pieces: int = 6
+    share_percent: int = 25
 
     def __post_init__(self) -> None:
-        refuse_if((not 1 <= self.least_pieces <= self.most_pieces, "trial sizes do not agree"))
+        refuse_if(
+            (not 1 <= self.least_pieces <= self.most_pieces, "trial sizes do not agree"),
+            (not 1 <= self.share_percent <= 100, "a share of a kiln is 1 to 100 per cent"),
+        )
+
+    def most_on_trial(self, *, kiln: PlanKiln, ware: Ware) -> int:
+        """The most pieces of one line on trial in a glaze load of a kiln [pieces]."""
+        share = kiln.glaze_room_tenths * self.share_percent // (100 * ware.room_tenths)
+        return max(share, self.most_pieces if kiln.takes_trials else 0)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

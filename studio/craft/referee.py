@@ -27,11 +27,14 @@ solver but the question itself. Its laws are the meaning of a plan; the solver m
 11. Circuits. At most ``at_once`` kilns of a circuit start on one day (the day they heat).
 12. Trials. The first load of an unproven line is its trial: in a kiln that takes trials, within
     the trial sizes. No other piece of the line is loaded before the trial is open. A pinned,
-    filled load of the line counts as its trial, whatever its size.
+    filled load of the line counts as its trial, whatever its size. From a load on that starts
+    once the trial is open, the line is taken as proven.
 13. Pinned loads. A filled one brings its contents on its open date, with the usual yields; they
     are not on hand before. One that is not filled keeps its kiln, and one load of the plan with
     the same kiln, schedule, start and length may take its place, even on a day off.
-14. Sums. The plan's cost, weighted shortfall and list of promises are what its loads and counts
+14. Share. A glaze load holds of a line on trial at most the rule's share of the kiln's glaze
+    room; in a kiln that takes trials it may always hold as much as a trial.
+15. Sums. The plan's cost, weighted shortfall and list of promises are what its loads and counts
     add up to.
 """
 
@@ -73,6 +76,7 @@ def broken_promises(*, problem: Problem, plan: Plan) -> tuple[str, ...]:
         *_overlaps(problem, plan),
         *_circuits(problem, plan),
         *_trials(problem, plan),
+        *_shares(problem, plan),
         *_sums(problem, plan),
         *_replay(problem, plan),
     )
@@ -249,6 +253,26 @@ def _trials(problem: Problem, plan: Plan) -> Iterator[str]:
                 yield f"{load.start_date}: {line.name} is loaded before its trial is open."
             if load is loads[0]:
                 opened.append(load.open_date)
+
+
+def _shares(problem: Problem, plan: Plan) -> Iterator[str]:
+    kilns = {kiln.key: kiln for kiln in problem.kilns}
+    wares = {ware.key: ware for ware in problem.wares}
+    rule = problem.trial_rule
+    on_trial = {line.key: line for line in problem.lines if line.on_trial}
+    for load in plan.loads:
+        kiln = kilns[load.kiln_key]
+        for key, count in load.contents:
+            if load.schedule_key == BISQUE or key not in on_trial:
+                continue
+            takes = wares[on_trial[key].ware_key].room_tenths * count
+            in_share = 100 * takes <= rule.share_percent * kiln.glaze_room_tenths
+            as_a_trial = kiln.takes_trials and count <= rule.most_pieces
+            if not (in_share or as_a_trial):
+                yield (
+                    f"{load.start_date}: {on_trial[key].name} is on trial; {count} of it take more "
+                    f"than {rule.share_percent} % of {kiln.name}."
+                )
 
 
 def _sums(problem: Problem, plan: Plan) -> Iterator[str]:

@@ -29,6 +29,7 @@ from studio.craft.problem import (
     OnHand,
     Problem,
     Stage,
+    TrialRule,
     Yields,
 )
 from studio.craft.referee import broken_promises
@@ -115,6 +116,22 @@ def test_an_unproven_line_has_its_trial_first() -> None:
     assert trial.kiln_key == "small"
     assert 2 <= dict(trial.contents)["ash"] <= 6
     assert rest.start_date >= trial.open_date
+
+
+def test_a_line_on_trial_fills_no_kiln_alone() -> None:
+    # the big kiln alone: 25 of 100 tenths, 2 mugs a load, so 5 mugs take 3 loads; bisque takes 5
+    blue = replace(studio().lines[0], on_trial=True)
+    wanted = studio(
+        kilns=(BIG,),
+        lines=(blue, *studio().lines[1:]),
+        needs=(replace(SALE, due_date=day(20)),),
+    )
+    found = sound(wanted)
+    glaze = [dict(load.contents)["blue"] for load in found.loads if load.schedule_key != BISQUE]
+    assert (found.short, sorted(glaze)) == (0, [1, 2, 2])
+    assert broken_promises(problem=wanted, plan=backward_plan(problem=wanted)) == ()
+    narrow = replace(wanted, trial_rule=TrialRule(share_percent=9))  # 9 tenths hold no mug
+    assert sound(narrow).short == 5
 
 
 def test_a_line_that_no_kiln_may_try_stays_short() -> None:

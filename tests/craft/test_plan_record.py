@@ -120,7 +120,11 @@ def problems(draw: st.DrawFn) -> Problem:
             if all((key == "1-1") == (load.schedule_key == BISQUE) for key, _ in load.contents)
         ),
         yields=Yields(drying_percent=draw(st.integers(1, 100))),
-        trial_rule=TrialRule(least_pieces=1, most_pieces=draw(st.integers(1, 9))),
+        trial_rule=TrialRule(
+            least_pieces=1,
+            most_pieces=draw(st.integers(1, 9)),
+            share_percent=draw(st.integers(1, 100)),
+        ),
     )
 
 

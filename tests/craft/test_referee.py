@@ -353,7 +353,36 @@ def test_law_13_two_loads_cannot_fill_one_appointment() -> None:
     assert "2026-03-10: the big kiln is still busy with the load of 2026-03-10." in sentences
 
 
-def test_law_14_the_sums_are_what_the_loads_and_counts_say() -> None:
+def on_trial(*loads: Load) -> tuple[str, ...]:
+    """Blue is on trial: a quarter of a kiln's glaze room, 25 of 100 and 15 of 60 tenths."""
+    blue = replace(studio().lines[0], on_trial=True)
+    glazed = OnHand(stage=Stage.GLAZED, key="blue", count=9, ready_date=day(0))
+    problem = studio(lines=(blue, *studio().lines[1:]), on_hand=(glazed,))
+    cost = sum({"big": 1500, "small": 700}[one.kiln_key] for one in loads)
+    nothing = replace(KEPT, kept=0)
+    return verdict(
+        problem, jobs=(), loads=loads, kept=(nothing,), cost_pence=cost, weighted_short=15
+    )
+
+
+def test_law_14_a_line_on_trial_takes_a_share_of_the_room() -> None:
+    # mugs of 10 tenths: 2 take 20, 3 would take 30 of the 25 that the big kiln allows
+    assert on_trial(load("big", "cone 6", 1, 2, blue=2)) == ()
+    assert on_trial(load("big", "cone 6", 1, 2, blue=3)) == (
+        "2026-03-03: blue mug is on trial; 3 of it take more than 25 % of the big kiln.",
+    )
+
+
+def test_law_14_a_kiln_that_takes_trials_holds_as_much_as_a_trial() -> None:
+    # the share of the small kiln is 15 tenths, one mug; a trial may be 6, which fill it
+    assert on_trial(load("small", "cone 6", 1, 1, blue=6)) == ()
+    assert on_trial(load("small", "cone 6", 1, 1, blue=7)) == (
+        "2026-03-03: the small kiln holds 70 tenths of room, only 60 are there.",
+        "2026-03-03: blue mug is on trial; 7 of it take more than 25 % of the small kiln.",
+    )
+
+
+def test_law_15_the_sums_are_what_the_loads_and_counts_say() -> None:
     assert verdict(cost_pence=2400, weighted_short=3) == (
         "The loads cost 2500 pence, the plan says 2400.",
         "The weighted shortfall is 0, the plan says 3.",
