@@ -30,7 +30,7 @@ def can_skip(*, name: str, state: str, reason: str, skipped: bool) -> str | None
     """May somebody's turn be passed over this month? ``state`` of their parcel, '' for none."""
     if skipped:
         return f"{name} is skipped this month already."
-    if state in ("packed", "posted"):
+    if state in ("packed", "posted", "arrived", "broken"):
         return f"The parcel of {name} is {state} already, so the turn is taken."
     if not reason.strip():
         return "Say why: a turn that is skipped keeps its place, and the reason is written down."

@@ -6,7 +6,7 @@ from collections import Counter
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from django.db.models import Count, QuerySet
+from django.db.models import Count, Q, QuerySet
 from django.utils import timezone
 
 from studio.craft.picks import Pot, Wisher, bar
@@ -57,7 +57,9 @@ class Offer:
 
 def shipments() -> QuerySet[Shipment]:
     """Every month with its counts, the latest first."""
-    return Shipment.objects.annotate(picked=Count("parcels")).order_by("-month")
+    return Shipment.objects.annotate(
+        picked=Count("parcels", filter=Q(parcels__replaces__isnull=True))
+    ).order_by("-month")
 
 
 def cannot_want(*, shipment: Shipment, count: int, now: datetime) -> str | None:
@@ -74,7 +76,7 @@ def cannot_pick(shipment: Shipment) -> str | None:
     """Why no parcels can be picked for this month now; None when some can."""
     return rules.can_pick(
         month=shipment.month,
-        has=shipment.parcels.count(),
+        has=shipment.parcels.turns().count(),
         parcel_count=shipment.parcel_count,
         eligible=eligible_count(shipment.month),
         pots=len(pots_for(shipment)),
@@ -158,7 +160,7 @@ def pots_for(shipment: Shipment) -> list[Pot]:
         wanted = not open_wants or (piece.grade == "first" and open_wants.get(kind, 0) > 0)
         if wanted and open_wants:
             open_wants[kind] -= 1
-        found.append(_pot(piece, line, wanted=wanted))
+        found.append(pot_of(piece, line, wanted=wanted))
     return found
 
 
@@ -194,7 +196,7 @@ def cannot_put_in(
         gone=piece.parting,
         parcel=str(row.parcel) if row is not None else "",
         promise=promise_words(reservation),
-        bar=bar(wisher=person, pot=_pot(piece, line)),
+        bar=bar(wisher=person, pot=pot_of(piece, line)),
     )
 
 
@@ -217,7 +219,7 @@ def offers(*, parcel: Parcel, instead_of: ParcelPiece | None = None) -> list[Off
             gone=piece.parting,
             parcel="",
             promise=None,
-            bar=bar(wisher=person, pot=_pot(piece, line)),
+            bar=bar(wisher=person, pot=pot_of(piece, line)),
         )
         found.append(Offer(piece=piece, line_name=str(line), cannot=why))
     return sorted(found, key=lambda offer: (offer.cannot is not None, offer.piece.number or 0))
@@ -267,7 +269,8 @@ def _without(person: Wisher, leaving: ParcelPiece) -> Wisher:
     )
 
 
-def _pot(piece: Piece, line: Line, *, wanted: bool = True) -> Pot:
+def pot_of(piece: Piece, line: Line, *, wanted: bool = True) -> Pot:
+    """A piece as the pick sees it."""
     return Pot(
         key=str(piece.id),
         line_key=str(line.id),

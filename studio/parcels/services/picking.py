@@ -39,7 +39,7 @@ def pick_parcels(*, shipment: Shipment, by: User, at: datetime) -> Change:
     held = Shipment.objects.select_for_update().get(id=shipment.id)
     wares.lock_pieces(selectors.free_pots().values_list("id", flat=True))
     refuse(selectors.cannot_pick(held))
-    left = held.parcel_count - held.parcels.count()
+    left = held.parcel_count - held.parcels.turns().count()
     why, picks, skipped = _choose(held, left=left)
     if not picks.pairs:
         reasons = "; ".join(sorted(set(skipped.values()))) or "everybody has a parcel already"
@@ -118,7 +118,7 @@ def skip(
 ) -> Change:
     """Pass over a turn this month. The place is kept; pieces picked for it are free again."""
     held = Shipment.objects.select_for_update().get(id=shipment.id)
-    parcel = held.parcels.select_for_update().filter(supporter=supporter).first()
+    parcel = held.parcels.turns().select_for_update().filter(supporter=supporter).first()
     lock_contents([parcel] if parcel else [])
     refuse(
         rules.can_skip(
@@ -213,7 +213,7 @@ def take_away(parcels: Iterable[Parcel]) -> None:
 def put_again(*, shipment: Shipment, kept: dict[str, Any], by: User, at: datetime) -> None:
     """Make a parcel again as ``_empty`` kept it, if its pieces are free still. Raises Refusal."""
     supporter = Supporter.objects.get(id=kept["supporter_id"])
-    if shipment.parcels.filter(supporter=supporter).exists():
+    if shipment.parcels.turns().filter(supporter=supporter).exists():
         raise Refusal(too_late(f"{supporter.name} has another parcel this month."))
     parcel = Parcel.objects.create(
         shipment=shipment,

@@ -42,7 +42,7 @@ def set_shipment(
     }
     refuse(rules.can_ship(month=month, **values, today_date=timezone.localdate(at)))
     held = Shipment.objects.select_for_update().filter(month=month).first()
-    has = held.parcels.count() if held else 0
+    has = held.parcels.turns().count() if held else 0
     refuse(
         f"{has} parcels are picked already, so there cannot be {parcel_count}. Skip some first."
         if has > parcel_count
