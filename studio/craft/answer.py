@@ -74,6 +74,21 @@ class Cause:
     gain: int
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class FiringMore:
+    """One firing more that alone would bring ``gain`` pieces.
+
+    On that day in that kiln; ``kiln_is_taken`` says that the kiln itself fires something else
+    then, so that it takes one like it. The day may be a day off.
+    """
+
+    kiln_key: str
+    schedule_key: str
+    start_date: date
+    gain: int
+    kiln_is_taken: bool
+
+
 class Ended(StrEnum):
     """What ended the search for a plan."""
 
@@ -109,6 +124,7 @@ class Plan:
     cost_bound_pence: int
     proven: bool
     causes: tuple[Cause, ...] = ()
+    firings_more: tuple[FiringMore, ...] = ()
     seconds: float = 0.0
     ended: Ended = Ended.STEPS
 

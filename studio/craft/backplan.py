@@ -13,11 +13,12 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date
 
-from studio.craft.answer import Cause, Ended, Plan, Progress
+from studio.craft.answer import Cause, Ended, FiringMore, Plan, Progress
 from studio.craft.backplan_causes import causes_of
 from studio.craft.backplan_cuts import cost_floor
 from studio.craft.backplan_frame import Frame, frame
 from studio.craft.backplan_model import Model
+from studio.craft.backplan_more import firings_more
 from studio.craft.backplan_polish import polish
 from studio.craft.backplan_search import STEPS_A_SECOND, Clock, Search, Stop
 from studio.craft.backward import first_plan
@@ -143,8 +144,20 @@ def _improve(
         seed=seed,
     )
     causes: tuple[Cause, ...] = ()
+    more: tuple[FiringMore, ...] = ()
     if best.weighted_short:
-        causes = causes_of(problem=problem, plan=best, clock=clock, seed=seed, steps=steps * tail)
+        until = clock.spent + 0.7 * (seconds - clock.spent)
+        causes = causes_of(
+            problem=problem,
+            plan=best,
+            clock=clock,
+            seed=seed,
+            steps=0.7 * steps * tail,
+            until=until,
+        )
+        more = firings_more(
+            problem=problem, plan=best, clock=clock, seed=seed, steps=0.3 * steps * tail
+        )
     proven = first.proven and second.proven
     return _sound(
         problem,
@@ -154,6 +167,7 @@ def _improve(
             cost_bound_pence=min(best.cost_pence, second.bound),
             proven=proven,
             causes=causes,
+            firings_more=more,
             seconds=round(clock.spent, 3),
             ended=_ended(clock, proven),
         ),

@@ -23,12 +23,14 @@ ENDLESS_MIN = 10**6
 
 
 def causes_of(
-    *, problem: Problem, plan: Plan, clock: Clock, seed: int, steps: float
+    *, problem: Problem, plan: Plan, clock: Clock, seed: int, steps: float, until: float
 ) -> tuple[Cause, ...]:
-    """The limits whose lifting brings pieces, the most first."""
+    """The limits whose lifting brings pieces, the most first; looked for ``until`` so many s."""
     found = []
     for turn, limit in enumerate(Binds):
-        share = (clock.seconds - clock.spent) / (len(Binds) - turn)
+        if clock.over(until):
+            break
+        share = (until - clock.spent) / (len(Binds) - turn)
         gain = gain_of(
             limit=limit,
             problem=problem,

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from ortools.sat.python import cp_model
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from studio.craft.answer import Binds, Ended, Outcome, Plan, Progress, Work
+from studio.craft.answer import Binds, Ended, FiringMore, Outcome, Plan, Progress, Work
 from studio.craft.backplan import NotFoundInTime, latest_throw_dates, plan
 from studio.craft.backplan_cuts import add_cuts, cheapest_cover
 from studio.craft.backplan_frame import frame
@@ -301,6 +301,75 @@ def test_only_kiln_days_bind() -> None:
     mugs = OnHand(stage=Stage.BISQUED, key="mug", count=5, ready_date=day(0))
     problem = studio(kilns=(narrow,), pinned=(away,), on_hand=(mugs,), days=off(13))
     assert binds(problem) == {Binds.KILN_DAYS: 2}
+
+
+def test_one_firing_more_brings_what_a_kiln_did_not_hold() -> None:
+    # as above: 3 of 5 fired on day 1 or 2; a second firing then would hold the other 2
+    narrow = replace(BIG, glaze_room_tenths=30)
+    away = Load(kiln_key="big", schedule_key="cone 6", start_date=day(3), busy_days=60, contents=())
+    mugs = OnHand(stage=Stage.BISQUED, key="mug", count=5, ready_date=day(0))
+    problem = studio(kilns=(narrow,), pinned=(away,), on_hand=(mugs,), days=off(13))
+    found = sound(problem)
+    (more,) = found.firings_more
+    assert (more.kiln_key, more.schedule_key, more.gain) == ("big", "cone 6", 2)
+    assert found.outcome is Outcome.IMPOSSIBLE
+    # Held to: with one firing that day in a kiln like it, the plan brings just so many.
+    again = sound(with_one_firing(problem, more))
+    assert again.short == found.short - more.gain == 0
+
+
+def test_one_firing_more_on_a_day_off() -> None:
+    # dry on day 9, a day off like those after it: nothing can be bisqued but on a day off
+    slow = replace(MUG, drying_days=9)
+    days = tuple(replace(hands(i), may_start=i < 9) for i in range(21))
+    kept = tuple(
+        Load(
+            kiln_key="big",
+            schedule_key="cone 6",
+            start_date=day(i),
+            busy_days=2,
+            contents=(),
+            filled=False,
+        )
+        for i in (12, 14)
+    )
+    problem = studio(wares=(slow, *studio().wares[1:]), days=days, pinned=kept)
+    found = sound(problem)
+    more = found.firings_more[0]
+    assert (found.short, more.schedule_key, more.gain) == (5, BISQUE, 5)
+    assert not more.kiln_is_taken
+    assert more.start_date >= day(9)
+    assert sound(with_one_firing(problem, more)).short == 0
+
+
+def with_one_firing(problem: Problem, more: FiringMore) -> Problem:
+    """A kiln like the one told, away but for an appointment on the day told."""
+    kiln = next(kiln for kiln in problem.kilns if kiln.key == more.kiln_key)
+    run = kiln.run(more.schedule_key)
+    assert run is not None
+    start = (more.start_date - problem.today_date).days
+
+    def taken(first: int, days: int, *, filled: bool = True) -> Load:
+        return Load(
+            kiln_key="other",
+            schedule_key=more.schedule_key,
+            start_date=day(first),
+            busy_days=days,
+            contents=(),
+            filled=filled,
+        )
+
+    loads = (
+        taken(-9, 9 + start),
+        taken(start, run.busy_days, filled=False),
+        taken(start + run.busy_days, 60),
+    )
+    return replace(
+        problem,
+        kilns=(*problem.kilns, replace(kiln, key="other", circuit_key="other")),
+        circuits=(*problem.circuits, Circuit(key="other", at_once=1)),
+        pinned=(*problem.pinned, *loads),
+    )
 
 
 def test_only_drying_and_the_date_bind() -> None:

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from studio.craft.answer import Binds, Cause, Job, Kept, Plan, Work
+from studio.craft.answer import Binds, Cause, Ended, FiringMore, Job, Kept, Plan, Work
 from studio.craft.plan_record import (
     BadRecord,
     plan_from_json,
@@ -148,7 +148,19 @@ PLANS = st.builds(
     causes=st.lists(
         st.builds(Cause, binds=st.sampled_from(Binds), gain=st.integers(0, 9)), max_size=2
     ).map(tuple),
+    firings_more=st.lists(
+        st.builds(
+            FiringMore,
+            kiln_key=st.just("1"),
+            schedule_key=st.just("2"),
+            start_date=DAYS,
+            gain=COUNTS,
+            kiln_is_taken=st.booleans(),
+        ),
+        max_size=2,
+    ).map(tuple),
     seconds=st.floats(0, 100, allow_nan=False),
+    ended=st.sampled_from(Ended),
 )
 
 
