@@ -9,15 +9,22 @@ from typing import Any
 from django import forms
 from django.forms import BoundField
 
+from studio.drawing.strip import short_date
 from studio.firings.rules import trial_sizes
 from studio.firings.selectors import trial_rule
 from studio.planning import rules
 from studio.planning.models import Hands
-from studio.planning.selectors import plan_rule
+from studio.planning.selectors import firings_to_free, plan_rule
 from studio.planning.services import WEEKDAYS, DayHands
 
-SECONDS = [(8, "8 seconds"), (30, "half a minute"), (60, "a minute")]
-"""How long a person may let the planner look; longer searches are for the command line."""
+SECONDS = [
+    (8, "8 seconds"),
+    (30, "half a minute"),
+    (60, "a minute"),
+    (300, "five minutes"),
+    (600, "ten minutes"),
+]
+"""How long the planner may look at most; it ends sooner when nothing better can exist."""
 
 
 def date_input() -> forms.DateInput:
@@ -37,9 +44,27 @@ class WorkOutForm(forms.Form):
         label="Plan no further than",
         help_text="Empty: to the last date that is promised.",
     )
-    keep_planned = forms.BooleanField(
-        required=False, initial=True, label="Keep the firings of the plan in force"
+    freed = forms.TypedMultipleChoiceField(
+        coerce=int,
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        label="Firings of the plan in force stay where they are. Let go of:",
     )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        freed = self.fields["freed"]
+        assert isinstance(freed, forms.TypedMultipleChoiceField)
+        freed.choices = [
+            (firing.pk, f"{short_date(firing.start_date)}, {firing.kiln}, {firing.schedule}")
+            for firing in firings_to_free()
+        ]
+        if not freed.choices:
+            del self.fields["freed"]
+
+    def clean(self) -> dict[str, Any]:
+        """Nothing is let go of when there is nothing to let go of."""
+        return self.cleaned_data | {"freed": tuple(self.cleaned_data.get("freed", ()))}
 
     def clean_seconds(self) -> int:
         """Seconds as a number; the shortest look when none was chosen."""

@@ -6,12 +6,62 @@ is switched off, the service that refuses and the test say the same words.
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 
 from studio.craft.calendar import say_date
 
 MOST_MINUTES = 1440
 """Minutes of a day."""
+
+UNSOUND = (
+    "The plan that was found did not pass its check, so it was not kept. That is a fault of the "
+    "program: please report it. Looking for another length of time may find a sound one."
+)
+
+
+def why_not_begin(*, begun_at: datetime, by: str) -> str:
+    """One search at a time: two would share the computer and each find less."""
+    return (
+        f"{by} began to look for a plan at {begun_at:%H:%M}, and it is still looking. "
+        "Wait for it, or stop it and keep its best."
+    )
+
+
+def why_not_stop(*, state: str) -> str:
+    """Only a search that is looking can be stopped."""
+    return "" if state == "looking" else "This search has ended already."
+
+
+def stopped(*, lasted_s: float) -> str:
+    """Said on a plan whose search a person ended."""
+    return f"The search was stopped after {_lasted(lasted_s)}; this is the best it had found."
+
+
+def cut_off(*, lasted_s: float) -> str:
+    """Said on a plan whose search ended with the server's process."""
+    return (
+        f"The search was cut off after {_lasted(lasted_s)}, when the server was stopped or started "
+        "again. The best it had found is kept. Look again to go on."
+    )
+
+
+def not_found(*, seconds: float) -> str:
+    """No plan at all was there when the time ran out: nothing is known about what can be done."""
+    return (
+        f"No plan was found in {_lasted(seconds)}. That does not mean that there is none: "
+        "look longer."
+    )
+
+
+def nothing_yet() -> str:
+    """The search was stopped before it had any plan."""
+    return "The search was stopped before it had found any plan. Nothing was stored."
+
+
+def _lasted(seconds: float) -> str:
+    if seconds < 1.5:
+        return "a second"
+    return f"{seconds:.0f} seconds" if seconds < 100 else f"{seconds / 60:.0f} minutes"
 
 
 def why_not_accept(*, state: str, first_start_date: date | None, today_date: date) -> str:

@@ -6,7 +6,7 @@ from datetime import timedelta
 import pytest
 import time_machine
 from django.contrib.auth.models import User
-from playwright.sync_api import Page, Route, expect
+from playwright.sync_api import Page, expect
 from pytest_django.live_server_helper import LiveServer
 
 from studio.planning import services
@@ -54,20 +54,10 @@ def test_a_plan_is_worked_out_put_in_force_and_undone_by_thumb(
 ) -> None:
     page = signed_in_page
     page.goto(live_server.url + "/plan/")
-    waits = page.get_by_text("Working it out.")
-    expect(waits).to_be_hidden()
-    shown: list[bool] = []
-
-    def while_it_works(route: Route) -> None:
-        expect(waits).to_be_visible()
-        expect(page.get_by_role("button", name="Work out")).to_be_disabled()
-        shown.append(True)
-        route.continue_()
-
-    page.route("**/plan/work-out/", while_it_works)
     page.get_by_role("button", name="Work out").click()
-    page.wait_for_url("**/plan/*/", timeout=40_000)
-    assert shown == [True]
+    expect(page.get_by_text("Best so far:")).to_be_visible()
+    check_shown(page, "Looking for a plan")
+    expect(page.get_by_role("button", name="Put this plan in force")).to_be_visible(timeout=40_000)
     expect(page.get_by_text("short")).not_to_have_count(0)
     check_shown(page, "Plan")
     page.get_by_role("button", name="Put this plan in force").click()
@@ -77,6 +67,20 @@ def test_a_plan_is_worked_out_put_in_force_and_undone_by_thumb(
     page.get_by_role("button", name="Undo").click()
     expect(page.get_by_text("Took the plan out of force")).to_be_visible()
     assert in_force() is None
+
+
+def test_a_search_is_stopped_by_thumb(
+    signed_in_page: Page, live_server: LiveServer, wanted: Cast
+) -> None:
+    page = signed_in_page
+    page.goto(live_server.url + "/plan/")
+    page.get_by_label("Look for").select_option("600")
+    page.get_by_role("button", name="Work out").click()
+    expect(page.get_by_text("Best so far:")).to_be_visible()
+    page.get_by_role("button", name="Stop and keep the best").click()
+    expect(page.get_by_text("The search was stopped after")).to_be_visible(timeout=40_000)
+    check_shown(page, "Plan")
+    assert BackPlan.objects.get().state == "proposed"
 
 
 def test_a_refused_week_keeps_what_was_typed(

@@ -4,22 +4,32 @@ from studio.planning.selectors.due import DueWork, due_work
 from studio.planning.selectors.page import PlanPage, plan_page, strip, unreadable
 from studio.planning.selectors.plans import drift, in_force, overtaken, problem, proposed, stored
 from studio.planning.selectors.question import Question, ask, plan_rule
+from studio.planning.selectors.searches import (
+    SearchPage,
+    firings_to_free,
+    search_now,
+    search_page,
+)
 from studio.planning.selectors.standing import StandRow, stand_rows
 
 __all__ = [
     "DueWork",
     "PlanPage",
     "Question",
+    "SearchPage",
     "StandRow",
     "ask",
     "drift",
     "due_work",
+    "firings_to_free",
     "in_force",
     "overtaken",
     "plan_page",
     "plan_rule",
     "problem",
     "proposed",
+    "search_now",
+    "search_page",
     "stand_rows",
     "stored",
     "strip",

@@ -10,6 +10,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Collection
 from datetime import date
 
 from studio.craft.calendar import say_date
@@ -31,6 +32,7 @@ def fixed_loads(
     today_date: date,
     last_date: date,
     keep_planned: bool,
+    freed: Collection[int] = (),
     by_kind: dict[Kind, Line],
     remarks: list[str],
 ) -> tuple[Load, ...]:
@@ -44,7 +46,11 @@ def fixed_loads(
     ]
     waiting = query.filter(state=state.PLANNED, start_date__lte=last_date)
     waiting = waiting.prefetch_related("planned_wares")
-    kept = [firing for firing in waiting if keep_planned or not hasattr(firing, "planned_by")]
+    kept = [
+        firing
+        for firing in waiting
+        if not hasattr(firing, "planned_by") or (keep_planned and firing.pk not in freed)
+    ]
     on_time = [_waiting(f, f.start_date, by_kind) for f in kept if f.start_date >= today_date]
     overdue: list[Load] = []
     for firing in (f for f in kept if f.start_date < today_date):

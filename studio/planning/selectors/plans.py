@@ -7,10 +7,16 @@ from datetime import date, datetime, timedelta
 
 from studio.craft.answer import Plan
 from studio.craft.calendar import say_date
-from studio.craft.plan_record import plan_from_json, problem_from_json
+from studio.craft.plan_record import plan_from_json
 from studio.craft.problem import BadProblem, Problem
 from studio.planning.models import BackPlan
-from studio.planning.selectors.question import ALL_READY, LEAST_DAYS, NOTHING_PROMISED, ask
+from studio.planning.selectors.question import (
+    ALL_READY,
+    LEAST_DAYS,
+    NOTHING_PROMISED,
+    ask,
+    question_from_json,
+)
 
 
 def problem(
@@ -32,9 +38,8 @@ def in_force() -> BackPlan | None:
 
 def stored(backplan: BackPlan) -> tuple[Problem, Plan, tuple[str, ...]]:
     """The question, the answer and the remarks of a stored plan. Raises ``BadRecord``."""
-    kept = dict(backplan.problem)
-    remarks = tuple(str(remark) for remark in kept.pop("remarks", []))
-    return problem_from_json(kept), plan_from_json(backplan.plan), remarks
+    question = question_from_json(backplan.problem)
+    return question.problem, plan_from_json(backplan.plan), question.remarks
 
 
 def drift(*, backplan: BackPlan, today_date: date, now: datetime | None = None) -> str:

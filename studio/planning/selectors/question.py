@@ -18,12 +18,14 @@ still there.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from typing import Any
 
 from studio.craft.calendar import say_date
 from studio.craft.load import going_in_mm
+from studio.craft.plan_record import problem_from_json, problem_to_json
 from studio.craft.problem import (
     BISQUE,
     BadProblem,
@@ -74,17 +76,31 @@ class Question:
     remarks: tuple[str, ...]
 
 
+def question_to_json(question: Question) -> dict[str, Any]:
+    """A question as plain JSON values, as it is stored beside its plan."""
+    return problem_to_json(question.problem) | {"remarks": list(question.remarks)}
+
+
+def question_from_json(record: Any) -> Question:
+    """Read a stored question again. Raises ``BadRecord``."""
+    kept = dict(record)
+    remarks = tuple(str(remark) for remark in kept.pop("remarks", []))
+    return Question(problem=problem_from_json(kept), remarks=remarks)
+
+
 def ask(
     *,
     today_date: date,
     now: datetime | None = None,
     last_date: date | None = None,
     keep_planned: bool = True,
+    freed: Collection[int] = (),
 ) -> Question:
     """The question of today, or of the moment ``now`` of today: what opened before asks no more.
 
     ``last_date`` looks less far; ``keep_planned=False`` lets go of the firings that the plan in
-    force asked for (those that a person planned are always kept).
+    force asked for, ``freed`` of those alone whose numbers are named (those that a person planned
+    are always kept).
 
     Raises ``BadProblem`` with every cause when no plan could be sought.
     """
@@ -104,6 +120,7 @@ def ask(
         today_date=today_date,
         last_date=last,
         keep_planned=keep_planned,
+        freed=freed,
         by_kind=by_kind,
         remarks=remarks,
     )

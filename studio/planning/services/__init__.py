@@ -1,7 +1,8 @@
 """What can be done in the planning room?"""
 
 from studio.planning.services.plans import accept, propose, put_aside, work_out
-from studio.planning.services.seek import Answer, BrokenPlan, one_at_a_time, seek
+from studio.planning.services.searching import ask_to_stop, begin, tend
+from studio.planning.services.seek import Answer, BrokenPlan, seek
 from studio.planning.services.undoing import undo
 from studio.planning.services.week import (
     WEEKDAYS,
@@ -19,7 +20,8 @@ __all__ = [
     "BrokenPlan",
     "DayHands",
     "accept",
-    "one_at_a_time",
+    "ask_to_stop",
+    "begin",
     "propose",
     "put_aside",
     "seek",
@@ -27,6 +29,7 @@ __all__ = [
     "set_reckoning",
     "set_rule",
     "take_day_off",
+    "tend",
     "undo",
     "work_day_after_all",
     "work_out",

@@ -7,6 +7,7 @@ others are kept, the rest is new.
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import date, datetime
 
 from django.contrib.auth.models import User
@@ -15,11 +16,12 @@ from django.utils import timezone
 
 from studio.craft.calendar import say_date
 from studio.craft.plan_reading import headline
-from studio.craft.plan_record import plan_to_json, problem_to_json
+from studio.craft.plan_record import plan_to_json
 from studio.firings.models import Firing, Kiln
 from studio.planning import rules
 from studio.planning.models import BackPlan, Task
-from studio.planning.selectors import stored
+from studio.planning.selectors import in_force, stored
+from studio.planning.selectors.question import question_to_json
 from studio.planning.services.rows import fill_anew, make, tasks
 from studio.planning.services.seek import SECONDS, Answer, seek
 from studio.planning.services.sort_out import sort_out
@@ -33,6 +35,7 @@ def work_out(
     today_date: date,
     last_date: date | None = None,
     keep_planned: bool = True,
+    freed: Collection[int] = (),
     seconds: float = SECONDS,
     by: User,
     at: datetime,
@@ -43,6 +46,7 @@ def work_out(
         now=at,
         last_date=last_date,
         keep_planned=keep_planned,
+        freed=freed,
         seconds=seconds,
     )
     return propose(answer=answer, by=by, at=at)
@@ -56,8 +60,9 @@ def propose(*, answer: Answer, by: User, at: datetime) -> BackPlan:
     backplan = BackPlan.objects.create(
         today_date=problem.today_date,
         last_date=problem.last_date,
-        problem=problem_to_json(problem) | {"remarks": list(answer.question.remarks)},
+        problem=question_to_json(answer.question),
         plan=plan_to_json(answer.plan),
+        follows=in_force(),
         by=by,
         made_at=at,
     )

@@ -6,16 +6,14 @@ stored by ``services.propose``.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from datetime import date, datetime
-from threading import Lock
-from weakref import WeakValueDictionary
 
 from studio.craft import backplan
-from studio.craft.answer import Plan
+from studio.craft.answer import Plan, Progress
 from studio.craft.gather import gather
+from studio.craft.problem import Problem
 from studio.craft.referee import broken_promises
 from studio.planning.selectors.question import Question, ask
 
@@ -23,23 +21,6 @@ SECONDS = 8.0
 """How long a plan is sought when nobody says otherwise: as long as one waits for a page."""
 
 LONGEST_SECONDS = 600.0
-
-
-_held: WeakValueDictionary[str, Lock] = WeakValueDictionary()
-_holding = Lock()
-
-
-@contextmanager
-def one_at_a_time(key: str) -> Iterator[None]:
-    """Let a second tap on the same form wait for what the first one finds.
-
-    Holds within one server process, which is how a studio is served; beside several processes a
-    second tap would seek again, and still be stored only once, by the form's key.
-    """
-    with _holding:
-        lock = _held.setdefault(key, Lock())
-    with lock:
-        yield
 
 
 class BrokenPlan(RuntimeError):
@@ -64,19 +45,47 @@ def seek(
     now: datetime | None = None,
     last_date: date | None = None,
     keep_planned: bool = True,
+    freed: Collection[int] = (),
     seconds: float = SECONDS,
+    stop: Callable[[], bool] | None = None,
 ) -> Answer:
     """Ask the question of today (at the moment ``now``) and seek a plan within so many seconds.
 
-    Raises ``BadProblem`` with every cause when no plan could be sought, ``BrokenPlan`` when the
-    referee finds a promise broken, ``ValueError`` for a time that is not above 0.
+    Raises ``BadProblem`` with every cause when no plan could be sought, and as ``answered``.
+    """
+    question = ask(
+        today_date=today_date,
+        now=now,
+        last_date=last_date,
+        keep_planned=keep_planned,
+        freed=freed,
+    )
+    return answered(question=question, seconds=seconds, stop=stop)
+
+
+def answered(
+    *,
+    question: Question,
+    seconds: float = SECONDS,
+    progress: Callable[[Progress], None] | None = None,
+    stop: Callable[[], bool] | None = None,
+    before: Plan | None = None,
+) -> Answer:
+    """Seek a plan for a question; ``progress`` is told each better one, ``stop`` is asked often.
+
+    Raises ``NotFoundInTime``, ``BrokenPlan`` when the referee finds a promise broken, and
+    ``ValueError`` for a time that is not above 0 and at most 600 seconds.
     """
     if not 0 < seconds <= LONGEST_SECONDS:
         raise ValueError(f"a plan is sought for up to {LONGEST_SECONDS:.0f} s, not {seconds:g} s")
-    question = ask(today_date=today_date, now=now, last_date=last_date, keep_planned=keep_planned)
-    found = backplan.plan(problem=question.problem, seconds=seconds)
-    plan = gather(problem=question.problem, plan=found)
-    broken = broken_promises(problem=question.problem, plan=plan)
+    found = backplan.plan(problem=question.problem, seconds=seconds, progress=progress, stop=stop)
+    return Answer(question=question, plan=checked(problem=question.problem, plan=found))
+
+
+def checked(*, problem: Problem, plan: Plan) -> Plan:
+    """A plan with its loads gathered, once the referee has passed it. Raises ``BrokenPlan``."""
+    gathered = gather(problem=problem, plan=plan)
+    broken = broken_promises(problem=problem, plan=gathered)
     if broken:
         raise BrokenPlan(broken)
-    return Answer(question=question, plan=plan)
+    return gathered

@@ -1,0 +1,1 @@
+"""Which pages does the plan have?"""
