@@ -5,11 +5,14 @@ from __future__ import annotations
 from datetime import date
 
 from studio.parcels.rules.months import month_name, month_of
+from studio.parcels.rules.turns import NOTE_LENGTH
 
 MOST_PARCELS = 500
 MOST_WANTED = 5000
 MOST_BUFFER_DAYS = 60
 BOX_LENGTH = 40
+MOST_WEIGHT_G = 70_000
+"""More than any post carries by hand; our own bound against a slip of the keyboard."""
 
 
 def can_ship(
@@ -66,6 +69,17 @@ def can_go(*, piece: str, name: str, gone: str, stage: str, promised: bool) -> s
     return None
 
 
+STATES = ("picked", "packed", "posted", "arrived")
+"""The way of a parcel, in order; a broken one left it after posting."""
+
+_LEFT = ("posted", "arrived", "broken")
+
+
+def is_done(*, state: str, to: str) -> bool:
+    """Whether a parcel stands at this state already, or beyond it."""
+    return STATES.index("arrived" if state == "broken" else state) >= STATES.index(to)
+
+
 def can_pack(*, name: str, state: str, pieces: int, box: str) -> str | None:
     """May this parcel be marked packed?"""
     if state != "picked":
@@ -79,10 +93,62 @@ def can_pack(*, name: str, state: str, pieces: int, box: str) -> str | None:
 
 def can_post(*, name: str, state: str) -> str | None:
     """May this parcel be marked posted? Only a packed one."""
-    if state == "posted":
-        return f"The parcel of {name} is posted already."
+    if state in _LEFT:
+        return f"The parcel of {name} is {state} already."
     if state != "packed":
         return f"The parcel of {name} is not packed yet."
+    return None
+
+
+def can_arrive(*, name: str, state: str) -> str | None:
+    """May this parcel be marked arrived? Only a posted one."""
+    if state in ("arrived", "broken"):
+        return f"The parcel of {name} is {state} already."
+    if state != "posted":
+        return f"The parcel of {name} is not posted yet."
+    return None
+
+
+def can_break(*, name: str, state: str, note: str) -> str | None:
+    """May it be said that a parcel arrived broken?"""
+    if state == "broken":
+        return f"The parcel of {name} is broken already."
+    if state not in _LEFT:
+        return f"The parcel of {name} is not posted yet. A pot broken here is parted on its page."
+    if len(note) > NOTE_LENGTH:
+        return f"Say what happened in {NOTE_LENGTH} characters at most."
+    return None
+
+
+def can_replace(*, name: str, state: str, again: str) -> str | None:
+    """May another parcel go out in place of this one? ``again`` is the one that does, or ''."""
+    if state != "broken":
+        return f"The parcel of {name} is {state}. Only a broken one is replaced."
+    if again:
+        return f"Parcel {again} goes to {name} already in place of this one."
+    return None
+
+
+def can_weigh(*, name: str, state: str, weighed_g: int, contents_g: int) -> str | None:
+    """May this be what a packed parcel weighs? ``contents_g`` is what its pieces weigh."""
+    if state in _LEFT:
+        return f"The parcel of {name} is {state} already, so its weight is no longer asked."
+    if not 1 <= weighed_g <= MOST_WEIGHT_G:
+        return f"A parcel weighs 1 to {MOST_WEIGHT_G} g, not {weighed_g}."
+    if weighed_g <= contents_g:
+        return (
+            f"{weighed_g} g is less than the pots in it weigh ({contents_g} g). Is it in grams, and"
+            " is this the right parcel?"
+        )
+    return None
+
+
+def can_track(*, name: str, state: str, taken_by: str) -> str | None:
+    """May this parcel carry the number? ``taken_by`` names the parcel that has it, or ''."""
+    if state == "picked":
+        return f"The parcel of {name} is not packed yet. Pack it, then write its number."
+    if taken_by:
+        return f"That number stands at parcel {taken_by} already. Compare both receipts."
     return None
 
 

@@ -1,6 +1,10 @@
-"""Write the note of a parcel, mark it packed, mark it posted.
+"""Write the note of a parcel, weigh it, mark it packed, posted, arrived, and keep its number.
 
-When a parcel is posted its pieces are parted as sent, and their reservations, fulfilled, go.
+Laws:
+
+1. Marking many marks those that are not there yet and says how many were; what cannot be marked
+   stops it all, so that nothing is half done (one of ten not packed: none is posted).
+2. When a parcel is posted its pieces are parted as sent, and their reservations, fulfilled, go.
 """
 
 from __future__ import annotations
@@ -12,14 +16,15 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from django.utils import timezone
 
-from studio.parcels import rules
+from studio.craft.post import BadTracking, read_tracking
+from studio.parcels import rules, selectors
 from studio.parcels.models import Parcel
 from studio.parcels.services.hold import hold, lock_contents
 from studio.parcels.services.record import write_down
 from studio.wares import services as wares
 from studio.wares.models import Piece, Reservation
 from studio.web.models import Change
-from studio.web.refusal import refuse
+from studio.web.refusal import Refusal, refuse
 
 
 @transaction.atomic
@@ -47,9 +52,13 @@ def set_note(*, parcel: Parcel, note: str, by: User, at: datetime) -> Change:
 
 @transaction.atomic
 def mark_packed(*, parcels: Sequence[Parcel], box: str = "", by: User, at: datetime) -> Change:
-    """Mark picked parcels as packed. Raises Refusal for the first that is not so."""
-    held = _hold_all(parcels)
+    """Mark picked parcels as packed, in this box or each in its own. Raises Refusal.
+
+    An empty ``box`` takes what was chosen for a parcel, else its best fit.
+    """
+    held, done = _hold_all(parcels, to="packed")
     plain_box = " ".join(box.split())
+    types, settings = selectors.box_types(), selectors.post_settings()
     for one in held:
         refuse(
             rules.can_pack(
@@ -59,11 +68,13 @@ def mark_packed(*, parcels: Sequence[Parcel], box: str = "", by: User, at: datet
         )
     was = [[one.id, one.box] for one in held]
     for one in held:
-        one.state, one.box = Parcel.State.PACKED, plain_box or one.box
+        pieces = list(one.lines.select_related("piece__form"))
+        known = selectors.facts(one, pieces=pieces, types=types, settings=settings)
+        one.state, one.box = Parcel.State.PACKED, plain_box or known.box
         one.save(update_fields=["state", "box"])
     return write_down(
         action="pack",
-        said=f"Packed {_people(held)}",
+        said=f"Packed {_people(held)}{_were(done, 'packed')}",
         by=by,
         at=at,
         subject="shipment",
@@ -75,12 +86,12 @@ def mark_packed(*, parcels: Sequence[Parcel], box: str = "", by: User, at: datet
 @transaction.atomic
 def mark_posted(*, parcels: Sequence[Parcel], by: User, at: datetime) -> Change:
     """Mark packed parcels as posted today: their pieces are parted as sent. Raises Refusal."""
-    held = _hold_all(parcels)
+    held, done = _hold_all(parcels, to="posted")
     for one in held:
         refuse(rules.can_post(name=one.supporter.name, state=one.state) or _not_there(one))
     change = write_down(
         action="post",
-        said=f"Posted {_people(held)}",
+        said=f"Posted {_people(held)}{_were(done, 'posted')}",
         by=by,
         at=at,
         subject="shipment",
@@ -99,12 +110,111 @@ def mark_posted(*, parcels: Sequence[Parcel], by: User, at: datetime) -> Change:
     return change
 
 
-def _hold_all(parcels: Sequence[Parcel]) -> list[Parcel]:
-    """Hold parcels and what is in them, always in the same order. Raises Refusal for none."""
+@transaction.atomic
+def mark_arrived(*, parcels: Sequence[Parcel], by: User, at: datetime) -> Change:
+    """Mark posted parcels as arrived whole, as of today. Raises Refusal."""
+    held, done = _hold_all(parcels, to="arrived")
+    for one in held:
+        refuse(rules.can_arrive(name=one.supporter.name, state=one.state))
+    today = timezone.localdate(at)
+    ids = [one.id for one in held]
+    Parcel.objects.filter(id__in=ids).update(state=Parcel.State.ARRIVED, arrived_date=today)
+    return write_down(
+        action="arrive",
+        said=f"Arrived: {_people(held)}{_were(done, 'there')}",
+        by=by,
+        at=at,
+        subject="shipment",
+        subject_id=held[0].shipment_id,
+        undo={"parcels": ids},
+    )
+
+
+@transaction.atomic
+def weigh(
+    *, parcel: Parcel, weighed_g: int | None, box: str = "", by: User, at: datetime
+) -> Change:
+    """Keep what a parcel weighs on the scale [g], None for what is reckoned, and its box.
+
+    Raises Refusal.
+    """
+    held = hold(parcel)
+    contents_g = sum(held.lines.values_list("piece__form__weight_g", flat=True))
+    plain_box = " ".join(box.split())
+    refuse(
+        f"Name the box in {rules.BOX_LENGTH} characters at most."
+        if len(plain_box) > rules.BOX_LENGTH
+        else None
+    )
+    name = held.supporter.name
+    refuse(
+        rules.can_weigh(
+            name=name,
+            state=held.state,
+            # Without a weight only the state of the parcel can stand against it.
+            weighed_g=contents_g + 1 if weighed_g is None else weighed_g,
+            contents_g=contents_g,
+        )
+    )
+    was = {"weighed_g": held.weighed_g, "box": held.box}
+    held.weighed_g, held.box = weighed_g, plain_box
+    held.save(update_fields=["weighed_g", "box"])
+    told = f"weighs {weighed_g} g" if weighed_g is not None else "goes by what is reckoned"
+    return write_down(
+        action="set_parcel",
+        said=f"The parcel of {name} {told}{f', box {plain_box}' if plain_box else ''}",
+        by=by,
+        at=at,
+        subject="parcel",
+        subject_id=held.id,
+        undo={"was": was, "now": {"weighed_g": weighed_g, "box": plain_box}},
+    )
+
+
+@transaction.atomic
+def set_tracking(*, parcel: Parcel, number: str, by: User, at: datetime) -> Change:
+    """Keep the tracking number of a packed or posted parcel; an empty one takes it away.
+
+    Raises Refusal for a number whose check digit is wrong, or that another parcel carries.
+    """
+    held = hold(parcel)
+    name = held.supporter.name
+    try:
+        plain = read_tracking(number).number if number.strip() else ""
+    except BadTracking as wrong:
+        raise Refusal(wrong.sentence) from None
+    other = Parcel.objects.filter(tracking=plain).exclude(id=held.id).exclude(tracking="").first()
+    refuse(rules.can_track(name=name, state=held.state, taken_by=str(other) if other else ""))
+    was = held.tracking
+    held.tracking = plain
+    held.save(update_fields=["tracking"])
+    return write_down(
+        action="set_parcel",
+        said=f"Tracking number of {name}: {plain}" if plain else f"No tracking number for {name}",
+        by=by,
+        at=at,
+        subject="parcel",
+        subject_id=held.id,
+        undo={"was": {"tracking": was}, "now": {"tracking": plain}},
+    )
+
+
+def _hold_all(parcels: Sequence[Parcel], *, to: str) -> tuple[list[Parcel], int]:
+    """Hold those that are not at a state yet, always in the same order; how many are there.
+
+    Raises Refusal for none, and when all of them are there.
+    """
     refuse(None if parcels else "Choose at least one parcel.")
     held = [hold(parcel) for parcel in sorted(parcels, key=lambda parcel: parcel.id)]
     lock_contents(held)
-    return held
+    todo = [one for one in held if not rules.is_done(state=one.state, to=to)]
+    if not todo:
+        refuse(
+            f"The parcel of {held[0].supporter.name} is {held[0].state} already."
+            if len(held) == 1
+            else f"All {len(held)} parcels are {to} already."
+        )
+    return todo, len(held) - len(todo)
 
 
 def _not_there(parcel: Parcel) -> str | None:
@@ -122,6 +232,12 @@ def _not_there(parcel: Parcel) -> str | None:
         if cannot:
             return cannot
     return None
+
+
+def _were(done: int, word: str) -> str:
+    if not done:
+        return ""
+    return f"; {done} {'was' if done == 1 else 'were'} {word} already"
 
 
 def _people(parcels: Sequence[Parcel]) -> str:
