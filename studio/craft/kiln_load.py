@@ -35,6 +35,16 @@ class BadKiln(ValueError):
     """Sizes, counts or words that cannot be; the sentence says which."""
 
 
+def _within(what: str, number: int, least: int, most: int) -> None:
+    if not least <= number <= most:
+        raise BadKiln(f"{what} is {least} to {most}, not {number}.")
+
+
+def _one_of(what: str, word: str, words: object) -> None:
+    if word not in get_args(words):
+        raise BadKiln(f"{what} is {', '.join(get_args(words))}, not {word!r}.")
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class ShelfStock:
     """``count`` shelves of a kind and thickness [mm]; a half covers half the kiln."""
@@ -405,13 +415,3 @@ def with_cones(lots: tuple[Lot, ...], rules: LoadRules) -> tuple[Lot, ...]:
     value = min(1_000_000, 1 + sum(lot.count * lot.value for lot in lots))
     extra = ((CONE_PACK, rules.cone_packs), (TEST_TILE, rules.test_tiles))
     return (*lots, *(Lot(ware=ware, count=n, value=value) for ware, n in extra if n))
-
-
-def _within(what: str, number: int, least: int, most: int) -> None:
-    if not least <= number <= most:
-        raise BadKiln(f"{what} is {least} to {most}, not {number}.")
-
-
-def _one_of(what: str, word: str, words: object) -> None:
-    if word not in get_args(words):
-        raise BadKiln(f"{what} is {', '.join(get_args(words))}, not {word!r}.")
