@@ -1,0 +1,391 @@
+"""Can all of these outlines stand on one shelf, and how many of one kind can?
+
+Overlap is energy: every pair of outlines, and every outline and the rim, pushes back by the depth
+to which they cut into one another. A limited-memory quasi-Newton descent (Nocedal's two-loop
+recursion) lets a crowded shelf settle; where it jams, the piece in the worst place hops into the
+roomiest hole and the descent begins again. A descent that ends without overlap is a packing.
+
+Deterministic by seed as long as the steps of the budget run out before its seconds do.
+
+Sources: D. C. Liu and J. Nocedal, "On the limited memory BFGS method for large scale
+optimization", Mathematical Programming 45, 1989; hops after W. Huang and T. Ye, "Quasi-physical
+global optimization method for solving the equal circle packing problem", Science China 54, 2011
+(both from memory).
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from collections import deque
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from studio.craft.shelf import Floats, Footprint, Region, area_bound
+from studio.craft.shelf_patterns import Pose, Way, pattern, set_down
+
+_TOUCHING: Final = 1e-8
+"""The energy, in squares of the mean radius, under which outlines only touch."""
+_TINY: Final = 1e-12
+_JAMMED_AFTER: Final = 12
+
+
+class Budget:
+    """Steps (energies reckoned) that may be spent, with the clock as the outer limit."""
+
+    def __init__(self, *, steps: int, seconds: float, over: Budget | None = None) -> None:
+        self.steps = steps
+        self.ends_at = time.perf_counter() + seconds
+        self._over = over
+
+    def spend(self, steps: int = 1) -> None:
+        """Take steps from this budget and those it is a part of."""
+        self.steps -= steps
+        if self._over:
+            self._over.spend(steps)
+
+    def part(self, share: float) -> Budget:
+        """A budget within this one: a share of what is left of it."""
+        seconds = max(0.0, self.ends_at - time.perf_counter()) * share
+        return Budget(steps=max(0, int(self.steps * share)), seconds=seconds, over=self)
+
+    @property
+    def is_spent(self) -> bool:
+        """Whether nothing is left of it."""
+        if self.steps <= 0 or time.perf_counter() >= self.ends_at:
+            return True
+        return self._over is not None and self._over.is_spent
+
+
+@dataclass(frozen=True, slots=True)
+class Push:
+    """An energy, its slope, and each piece's share of it."""
+
+    energy: float
+    slope: Floats
+    shares: Floats
+
+
+class Overlap:
+    """The energy of pieces on a region. A state is (x..., y..., turn x lever...), flat."""
+
+    def __init__(self, region: Region, shapes: Sequence[Footprint]) -> None:
+        self.region = region
+        self.count = len(shapes)
+        self.turning = any(shape.turns for shape in shapes)
+        discs = [np.array(shape.discs) for shape in shapes]
+        every = np.concatenate(discs)
+        self._piece = np.repeat(np.arange(self.count), [len(d) for d in discs])
+        self._x, self._y, self._r = every.T
+        self.levers = np.array([shape.radius for shape in shapes])
+        self.bodies = np.array([max(r for _, _, r in shape.discs) for shape in shapes])
+        sums = self._r[:, None] + self._r[None, :]
+        sums[self._piece[:, None] == self._piece[None, :]] = 0.0
+        self._sums2 = np.triu(sums, 1) ** 2
+        self._oblong = np.array([k for k, shape in enumerate(shapes) if shape.core], dtype=int)
+        self._cores = np.array([shape.core for shape in shapes if shape.core]).reshape(-1, 3)
+        self._others = self._oblong[:, None] != self._piece[None, :]
+
+    def state(self, poses: Floats) -> Floats:
+        """The flat state of poses (n, 3)."""
+        x, y, turn = poses.T
+        return np.concatenate([x, y, turn * self.levers] if self.turning else [x, y])
+
+    def poses(self, state: Floats) -> Floats:
+        """The poses (n, 3) of a flat state."""
+        x, y = state[: self.count], state[self.count : 2 * self.count]
+        turn = state[2 * self.count :] / self.levers if self.turning else np.zeros(self.count)
+        return np.stack([x, y, turn], axis=1)
+
+    def push(self, state: Floats) -> Push:
+        """The energy of a state, its slope and the pieces' shares."""
+        n, discs, piece, r = self.count, len(self._r), self._piece, self._r
+        x, y = state[:n][piece], state[n : 2 * n][piece]
+        if self.turning:
+            turn = state[2 * n :] / self.levers
+            c, s = np.cos(turn)[piece], np.sin(turn)[piece]
+            off_x, off_y = c * self._x - s * self._y, s * self._x + c * self._y
+            x, y = x + off_x, y + off_y
+        dx, dy = x[:, None] - x, y[:, None] - y
+        near2 = dx * dx
+        near2 += dy * dy
+        hits = np.flatnonzero(near2 < self._sums2)
+        i, j = hits // discs, hits % discs
+        away = np.sqrt(near2.ravel()[hits]) + _TINY
+        deep = r[i] + r[j] - away
+        fx, fy = deep / away * dx.ravel()[hits], deep / away * dy.ravel()[hits]
+        gx = _sum_by(j, fx, discs) - _sum_by(i, fx, discs)
+        gy = _sum_by(j, fy, discs) - _sum_by(i, fy, discs)
+        half = deep * deep / 2
+        energy = float(half.sum())
+        shares = _sum_by(i, half, discs) + _sum_by(j, half, discs)
+        own = self._rim_push(x, y, gx, gy)
+        energy += float(own.sum())
+        shares = shares + own
+        more = self._oblong_push(state, x, y, gx, gy) if len(self._oblong) else None
+        slope = [_sum_by(piece, gx, n), _sum_by(piece, gy, n)]
+        if self.turning:
+            slope.append(_sum_by(piece, off_x * gy - off_y * gx, n) / self.levers)
+        pieces = _sum_by(piece, shares, n)
+        if more:
+            energy += more.energy
+            at = self._oblong
+            for k in range(3):
+                slope[k][at] += more.slope[k] / (self.levers[at] if k == 2 else 1.0)
+            pieces[at] += more.shares
+        return Push(energy, np.concatenate(slope), pieces)
+
+    def _rim_push(self, x: Floats, y: Floats, gx: Floats, gy: Floats) -> Floats:
+        """Each disc's energy at rim and stones; adds its slope to ``gx`` and ``gy``."""
+        region, r = self.region, self._r
+        own = np.zeros(len(r))
+        if len(region.normals):
+            deep = x[:, None] * region.normals[:, 0] + y[:, None] * region.normals[:, 1]
+            deep += r[:, None] - region.reach
+            np.maximum(deep, 0, out=deep)
+            gx += deep @ region.normals[:, 0]
+            gy += deep @ region.normals[:, 1]
+            own += (deep * deep).sum(axis=1) / 2
+        if math.isfinite(region.radius):
+            out = np.sqrt(x * x + y * y) + _TINY
+            over = np.maximum(out + r - region.radius, 0)
+            gx += over / out * x
+            gy += over / out * y
+            own += over * over / 2
+        for sx, sy, wide in region.stones:
+            ux, uy = x - sx, y - sy
+            away = np.sqrt(ux * ux + uy * uy) + _TINY
+            into = np.maximum(wide + r - away, 0)
+            gx -= into / away * ux
+            gy -= into / away * uy
+            own += into * into / 2
+        return own
+
+    def _oblong_push(self, state: Floats, x: Floats, y: Floats, gx: Floats, gy: Floats) -> Push:
+        """What discs and stones push on the oblongs; adds the discs' slope to ``gx``, ``gy``."""
+        n, at = self.count, self._oblong
+        stones = self.region.stones
+        px, py = np.concatenate([x, stones[:, 0]]), np.concatenate([y, stones[:, 1]])
+        r = np.concatenate([self._r, stones[:, 2]])
+        turn = state[2 * n :][at] / self.levers[at]
+        c, s = np.cos(turn)[:, None], np.sin(turn)[:, None]
+        rel_x, rel_y = px - state[at][:, None], py - state[n + at][:, None]
+        u, v = c * rel_x + s * rel_y, c * rel_y - s * rel_x
+        qu = np.abs(u) - self._cores[:, 0, None]
+        qv = np.abs(v) - self._cores[:, 1, None]
+        within = (qu <= 0) & (qv <= 0)
+        ou, ov = np.maximum(qu, 0), np.maximum(qv, 0)
+        out = np.sqrt(ou * ou + ov * ov)
+        deep = self._cores[:, 2, None] + r - np.where(within, np.maximum(qu, qv), out)
+        np.maximum(deep, 0, out=deep)
+        deep[:, : len(x)][~self._others] = 0.0
+        size = np.maximum(out, _TINY)
+        nu = np.where(within, qu >= qv, ou / size) * np.sign(u)
+        nv = np.where(within, qu < qv, ov / size) * np.sign(v)
+        nx, ny = c * nu - s * nv, s * nu + c * nv
+        gx -= (deep * nx).sum(axis=0)[: len(x)]
+        gy -= (deep * ny).sum(axis=0)[: len(x)]
+        half = (deep * deep).sum(axis=1) / 2
+        turning = (deep * (rel_x * ny - rel_y * nx)).sum(axis=1)
+        slope = np.stack([(deep * nx).sum(axis=1), (deep * ny).sum(axis=1), turning])
+        return Push(float(half.sum()), slope, half)
+
+
+def _sum_by(index: npt.NDArray[np.intp], weights: Floats, count: int) -> Floats:
+    # Without hits it would count in integers.
+    return np.bincount(index, weights, count).astype(np.float64)
+
+
+def settle(
+    overlap: Overlap, state: Floats, *, enough: float, budget: Budget, most: int = 150
+) -> tuple[Floats, Push]:
+    """Let a state slide down until it does not overlap, jams, or the budget is spent."""
+    now = overlap.push(state)
+    budget.spend()
+    memory: deque[tuple[Floats, Floats, float]] = deque(maxlen=7)
+    before = deque([now.energy], maxlen=6)
+    for turn in range(1, most + 1):
+        if now.energy <= enough:
+            break
+        way = _newton_way(now.slope, memory)
+        fall = -float(now.slope.dot(way))
+        if fall >= 0:
+            memory.clear()
+            way, fall = now.slope.copy(), -float(now.slope.dot(now.slope))
+        for stride in (1.0, 0.4, 0.16, 0.064, 0.0256, 0.01):
+            there = overlap.push(state - stride * way)
+            budget.spend()
+            if there.energy <= now.energy + 1e-4 * stride * fall:
+                break
+        else:
+            break
+        moved, bent = -stride * way, there.slope - now.slope
+        if (curve := float(moved.dot(bent))) > _TINY * float(bent.dot(bent)):
+            memory.append((moved, bent, 1 / curve))
+        state, now = state + moved, there
+        is_stuck = turn >= 25 and turn % 5 == 0 and now.energy > 0.97 * before[0]
+        before.append(now.energy)
+        if is_stuck or (turn % 10 == 0 and budget.is_spent):
+            break
+    return state, now
+
+
+def _newton_way(slope: Floats, memory: deque[tuple[Floats, Floats, float]]) -> Floats:
+    way = slope.copy()
+    weights = []
+    for moved, bent, scale in reversed(memory):
+        weights.append(scale * float(moved.dot(way)))
+        way -= weights[-1] * bent
+    if memory:
+        moved, bent, _ = memory[-1]
+        way *= float(moved.dot(bent)) / float(bent.dot(bent))
+    else:
+        way *= 0.5
+    for (moved, bent, scale), weight in zip(memory, reversed(weights), strict=True):
+        way += (weight - scale * float(bent.dot(way))) * moved
+    return way
+
+
+def fit(
+    region: Region,
+    shapes: Sequence[Footprint],
+    *,
+    starts: Sequence[Floats] = (),
+    budget: Budget,
+    seed: int = 0,
+    hops: float = 0.85,
+) -> Floats | None:
+    """Poses (n, 3) at which all shapes stand, or None when none were found: no proof of anything.
+
+    ``starts``: poses to begin at; ``hops`` the share of hops against fresh starts.
+    """
+    rng = np.random.default_rng(seed)
+    overlap = Overlap(region, shapes)
+    enough = _TOUCHING * float(overlap.bodies.mean()) ** 2
+    best: tuple[Floats, Push] | None = None
+    waiting, jams, is_first = list(starts), 0, True
+    while is_first or not budget.is_spent:
+        is_first = False
+        if waiting:
+            poses = waiting.pop(0)
+        elif best and rng.random() < hops:
+            poses = _hopped(overlap, overlap.poses(best[0]), best[1].shares, rng)
+        else:
+            poses = _scattered(region, overlap, rng)
+        state, push = settle(overlap, overlap.state(poses), enough=enough, budget=budget)
+        if push.energy <= enough:
+            return overlap.poses(state)
+        jams += 1
+        if best is None or push.energy < best[1].energy or jams > _JAMMED_AFTER:
+            best, jams = (state, push), 0
+    return None
+
+
+def roomiest(
+    region: Region, points: Floats, radii: Floats, rng: np.random.Generator, tries: int = 200
+) -> Floats:
+    """Of some points in a region the one with the most room among discs (n, 2), (n,)."""
+    half = region.half_size
+    picks = rng.uniform(-half, half, (tries, 2))
+    space = region.slack(picks, 0.0)
+    if len(points):
+        away = np.hypot(picks[:, None, 0] - points[:, 0], picks[:, None, 1] - points[:, 1])
+        space = np.minimum(space, (away - radii).min(axis=1))
+    return np.asarray(picks[int(space.argmax())])
+
+
+def most_of(
+    region: Region, shape: Footprint, *, budget: Budget, seed: int = 0, hops: float = 0.85
+) -> Floats:
+    """The most pieces of one kind found to stand on an empty shelf: their poses (n, 3)."""
+    poses = quick_most(region, shape, seeds=2)
+    bound = area_bound(region, max(r for _, _, r in shape.discs)) if not shape.core else 10**6
+    more = 1
+    while len(poses) < bound and not budget.is_spent:
+        count = min(len(poses) + more, bound)
+        start = with_more(region, [shape] * len(poses), poses, [shape] * (count - len(poses)), seed)
+        part = budget if more == 1 else budget.part(0.15)
+        found = fit(
+            region, [shape] * count, starts=[start], budget=part, seed=seed + count, hops=hops
+        )
+        if found is not None:
+            poses = found
+            more = 2 * more if shape.turns else 1
+        elif more == 1:
+            break
+        else:
+            more //= 2
+    return poses
+
+
+def quick_most(region: Region, shape: Footprint, *, seeds: int = 1) -> Floats:
+    """The most of one kind by patterns and by setting down: a quick, low count (n, 3)."""
+    best = np.zeros((0, 3))
+    if not shape.core:
+        centres = pattern(region, shape.radius)
+        best = np.concatenate([centres, np.zeros((len(centres), 1))], axis=1)
+    ways: tuple[Way, ...] = ("rim", "hole", "sweep")
+    for way in ways:
+        for seed in range(seeds):
+            stood = _fill_with(region, shape, way, seed)
+            if len(stood) > len(best):
+                best = stood
+    return best
+
+
+def with_more(
+    region: Region,
+    shapes: Sequence[Footprint],
+    poses: Floats,
+    more: Sequence[Footprint],
+    seed: int,
+) -> Floats:
+    """Poses to begin at: those known, and a roomy hole for each of ``more``."""
+    rng = np.random.default_rng(seed)
+    radii = [max(r for _, _, r in s.discs) for s in shapes]
+    for shape in more:
+        hole = roomiest(region, poses[:, :2], np.array(radii), rng)
+        turn = rng.uniform(0, 2 * math.pi) if shape.turns else 0.0
+        poses = np.concatenate([poses, [[hole[0], hole[1], turn]]])
+        radii.append(max(r for _, _, r in shape.discs))
+    return poses
+
+
+def _fill_with(region: Region, shape: Footprint, way: Way, seed: int) -> Floats:
+    area, _ = region.area_and_rim(0.0)
+    stood: list[Pose] = []
+    most = int(area / shape.area) + 2
+    for pose in set_down(region, [shape] * most, way, seed=seed):
+        if pose is None:
+            break
+        stood.append(pose)
+    return np.array(stood).reshape(-1, 3)
+
+
+def _hopped(overlap: Overlap, poses: Floats, shares: Floats, rng: np.random.Generator) -> Floats:
+    """One piece, most often the one in the worst place, moved into a hole; or two exchanged."""
+    count, bodies = overlap.count, overlap.bodies
+    poses, luck = poses.copy(), rng.random()
+    worst = int(shares.argmax()) if luck < 0.5 else int(rng.integers(count))
+    if luck > 0.8 and np.ptp(bodies) > 1e-6 * bodies.max():
+        other = int(rng.integers(count))
+        poses[[worst, other], :2] = poses[[other, worst], :2]
+    else:
+        rest = np.arange(count) != worst
+        poses[worst, :2] = roomiest(overlap.region, poses[rest, :2], bodies[rest], rng)
+        poses[worst, 2] = rng.uniform(0, 2 * math.pi)
+    poses[:, :2] += rng.normal(0, 0.05 * bodies.mean(), (count, 2))
+    return poses
+
+
+def _scattered(region: Region, overlap: Overlap, rng: np.random.Generator) -> Floats:
+    """Poses anywhere in the region."""
+    half, count = region.half_size, overlap.count
+    picks = rng.uniform(-half, half, (12 * count, 2))
+    inside = picks[region.slack(picks, 0.9 * float(overlap.bodies.min())) >= 0]
+    points = np.concatenate([inside, 0.3 * picks])[:count]
+    return np.concatenate([points, rng.uniform(0, 2 * math.pi, (count, 1))], axis=1)

@@ -1,0 +1,308 @@
+"""Where on a shelf can the next piece stand if nothing is moved?
+
+Two quick starts that the descent of ``shelf_packing`` improves upon: triangular patterns of equal
+discs, turned and shifted over the shelf, and placing one piece after another where it touches
+two others, the rim or a post.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Final, Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from studio.craft.shelf import Floats, Footprint, Region
+
+Way = Literal["rim", "hole", "sweep"]
+"""Which free place is best: nearest the rim, tightest, or furthest to one side."""
+
+Pose = tuple[float, float, float]
+"""The middle of the circle round a piece, and its turn in radians."""
+
+Yes = npt.NDArray[np.bool_]
+
+_HAIR: Final = 1e-6
+_ANGLES: Final = 6
+
+
+def pattern(region: Region, radius: float, *, angles: int = 12, parts: int = 10) -> Floats:
+    """The most centres (n, 2) of a triangular pattern of discs that lie in a region."""
+    step = 2 * radius * (1 + 1e-9)
+    half = region.half_size
+    reach = int(1.2 * half / step) + 2
+    i, j = (a.ravel() for a in np.mgrid[-reach : reach + 1, -reach - 1 : reach + 2])
+    row = math.sqrt(3) / 2
+    base = np.stack([i + j / 2, j * row], axis=1) * step
+    base = base[np.hypot(base[:, 0], base[:, 1]) < 1.5 * half + 2 * step]
+    shares = np.arange(parts) / parts
+    shifts = np.array([(a + b / 2, b * row) for a in shares for b in shares] + [(0.5, row / 3)])
+    best = np.zeros((0, 2))
+    for angle in np.arange(angles) * math.pi / 3 / angles:
+        c, s = math.cos(angle), math.sin(angle)
+        points = (base[None] + shifts[:, None] * step) @ np.array([[c, s], [-s, c]])
+        inside = region.slack(points, radius) >= -_HAIR
+        most = int(inside.sum(axis=1).argmax())
+        if inside[most].sum() > len(best):
+            best = points[most][inside[most]]
+    return best
+
+
+class Stand:
+    """A shelf on which pieces are set down one after another and never moved."""
+
+    def __init__(self, region: Region, *, seed: int = 0) -> None:
+        self.region = region
+        self._rng = np.random.default_rng(seed)
+        angle = self._rng.uniform(0, 2 * math.pi)
+        self._side = np.array([math.cos(angle), math.sin(angle)])
+        self._discs = np.zeros((0, 3))
+        self._oblongs = np.zeros((0, 6))  # x, y, turn, half length, half width, rounding
+        self._free: dict[Footprint, tuple[Floats, int, int]] = {}
+        self._full: set[Footprint] = set()
+
+    def put(self, shape: Footprint, pose: Pose) -> None:
+        """Set a piece down where it is known to fit."""
+        x, y, turn = pose
+        c, s = math.cos(turn), math.sin(turn)
+        if shape.core:
+            self._oblongs = np.concatenate([self._oblongs, [[x, y, turn, *shape.core]]])
+        discs = [(x + c * a - s * b, y + s * a + c * b, r) for a, b, r in shape.discs]
+        self._discs = np.concatenate([self._discs, discs])
+
+    def place(self, shape: Footprint, way: Way) -> Pose | None:
+        """Set a piece down at the best free place, or say None; a disc round it unless oblong."""
+        if shape in self._full:
+            return None
+        poses = self._poses(shape)
+        if not len(poses):
+            self._full.add(shape)
+            return None
+        pick = poses[int(self._key(poses, shape, way).argmin())]
+        pose = (float(pick[0]), float(pick[1]), float(pick[2]))
+        whole = shape if shape.core else Footprint(((0.0, 0.0, shape.radius),), shape.radius)
+        self.put(whole, pose)
+        return pose
+
+    def _poses(self, shape: Footprint) -> Floats:
+        """The free poses (n, 3) known for a shape, brought up to what stands now."""
+        known = self._free.get(shape)
+        if known is None:
+            poses, discs, oblongs = self._first(shape), 0, 0
+        else:
+            poses, discs, oblongs = known
+        poses = poses[self._is_free(shape, poses, discs, oblongs)]
+        if not shape.core and (discs < len(self._discs) or known is None):
+            fresh = self._touching(shape.radius, discs, oblongs)
+            poses = np.concatenate([poses, fresh[self._is_free(shape, fresh, 0, 0)]])
+        elif shape.core and oblongs < len(self._oblongs):
+            fresh = self._beside(shape.core, oblongs)
+            fresh = fresh[self._on_shelf(shape, fresh)]
+            poses = np.concatenate([poses, fresh[self._is_free(shape, fresh, 0, 0)]])
+        self._free[shape] = (poses, len(self._discs), len(self._oblongs))
+        return poses
+
+    def _first(self, shape: Footprint) -> Floats:
+        """Poses on the empty shelf."""
+        if shape.core:
+            poses = _oblong_poses(self.region, shape)
+            return poses[self._on_shelf(shape, poses)]
+        radius = shape.radius
+        points = [self.region.corners(radius), np.zeros((1, 2))]
+        if math.isfinite(self.region.radius):
+            angles = np.arange(12) * math.pi / 6
+            ring = np.stack([np.cos(angles), np.sin(angles)], axis=1)
+            points.append(ring * max(self.region.radius - radius, 0.0))
+        stones = self.region.stones
+        points += [_at_rim(self.region, stones, radius), _at_two(stones, stones, radius)]
+        half = self.region.half_size
+        points.append(self._rng.uniform(-half, half, (32, 2)))
+        return self._inside(_posed(np.concatenate(points)), radius)
+
+    def _touching(self, radius: float, discs: int, oblongs: int) -> Floats:
+        """Where a disc touches one of the newer discs or oblongs, and one thing more."""
+        new = self._discs[discs:]
+        others = np.concatenate([self._discs, self.region.stones])
+        points = [_at_rim(self.region, new, radius), _at_two(new, others, radius)]
+        points += [_along(oblong, radius) for oblong in self._oblongs[oblongs:]]
+        return self._inside(_posed(np.concatenate(points)), radius)
+
+    def _beside(self, core: tuple[float, float, float], oblongs: int) -> Floats:
+        """Poses of an oblong in line with the newer oblongs and touching them."""
+        poses = []
+        for x, y, turn, along, over, by in self._oblongs[oblongs:]:
+            c, s = math.cos(turn), math.sin(turn)
+            for quarter in (0, 1):
+                mine = core[:2] if quarter == 0 else (core[1], core[0])
+                right = (along + by + mine[0] + core[2]) * (1 + 1e-9)
+                up = (over + by + mine[1] + core[2]) * (1 + 1e-9)
+                for dx, dy in ((right, 0), (-right, 0), (0, up), (0, -up)):
+                    poses.append(
+                        (x + c * dx - s * dy, y + s * dx + c * dy, turn + quarter * math.pi / 2)
+                    )
+        return np.array(poses).reshape(-1, 3)
+
+    def _inside(self, poses: Floats, radius: float) -> Floats:
+        return poses[self.region.slack(poses[:, :2], radius) >= -_HAIR]
+
+    def _on_shelf(self, shape: Footprint, poses: Floats) -> Yes:
+        """Which poses of an oblong lie within the rim and clear of the stones."""
+        assert shape.core
+        points, radii = _discs_at(shape, poses)
+        bare = Region(self.region.normals, self.region.reach, self.region.radius, np.zeros((0, 3)))
+        fine: Yes = np.all(bare.slack(points, radii) >= -_HAIR, axis=1)
+        for x, y, wide in self.region.stones:
+            fine = fine & (_from_core(poses, shape.core, np.array([x, y])) >= wide - _HAIR)
+        return fine
+
+    def _is_free(self, shape: Footprint, poses: Floats, discs: int, oblongs: int) -> Yes:
+        """Which poses keep clear of what was set down after the first so many."""
+        free: Yes = np.ones(len(poses), dtype=bool)
+        if not len(poses):
+            return free
+        for x, y, wide in self._discs[discs:] if shape.core else ():
+            assert shape.core
+            free &= _from_core(poses, shape.core, np.array([x, y])) >= wide - _HAIR
+        if not shape.core and discs < len(self._discs):
+            new = self._discs[discs:]
+            away = (poses[:, None, 0] - new[:, 0]) ** 2 + (poses[:, None, 1] - new[:, 1]) ** 2
+            free &= (away >= (new[:, 2] + shape.radius - _HAIR) ** 2).all(axis=1)
+        if oblongs < len(self._oblongs):
+            if shape.core:
+                points, radii = _discs_at(shape, poses)
+            else:
+                points, radii = poses[:, None, :2], np.array([shape.radius])
+            for oblong in self._oblongs[oblongs:]:
+                away = _from_core(oblong[None, None, :3], tuple(oblong[3:]), points)
+                free &= (away >= radii - _HAIR).all(axis=1)
+        return free
+
+    def _key(self, poses: Floats, shape: Footprint, way: Way) -> Floats:
+        """What is least at the best pose."""
+        points, radius = poses[:, :2], shape.radius
+        if way == "rim":
+            out = np.hypot(points[:, 0], points[:, 1])
+            return -out + self._rng.normal(0, 0.02 * radius, len(points))
+        if way == "sweep":
+            return np.asarray(points @ self._side)
+        gaps = [self.region.reach - points @ self.region.normals.T - radius]
+        if math.isfinite(self.region.radius):
+            out = np.hypot(points[:, 0], points[:, 1])
+            gaps.append((self.region.radius - out - radius)[:, None])
+        stand = np.concatenate([self._discs, self.region.stones])
+        away = np.hypot(points[:, None, 0] - stand[:, 0], points[:, None, 1] - stand[:, 1])
+        gaps.append(away - stand[:, 2] - radius)
+        every = np.sort(np.concatenate(gaps, axis=1), axis=1)
+        third = every[:, min(2, every.shape[1] - 1)]
+        return np.asarray(third + 1e-3 * radius * self._rng.random(len(points)))
+
+
+def set_down(
+    region: Region, shapes: Sequence[Footprint], way: Way, *, seed: int = 0
+) -> list[Pose | None]:
+    """One shape after another on an empty shelf; None for each that found no place."""
+    stand = Stand(region, seed=seed)
+    return [stand.place(shape, way) for shape in shapes]
+
+
+def _posed(points: Floats) -> Floats:
+    return np.concatenate([points, np.zeros((len(points), 1))], axis=1)
+
+
+def _discs_at(shape: Footprint, poses: Floats) -> tuple[Floats, Floats]:
+    """The discs of a shape at each pose: points (n, k, 2) and radii (k,)."""
+    discs = np.array(shape.discs)
+    c, s = np.cos(poses[:, 2, None]), np.sin(poses[:, 2, None])
+    x = poses[:, 0, None] + c * discs[:, 0] - s * discs[:, 1]
+    y = poses[:, 1, None] + s * discs[:, 0] + c * discs[:, 1]
+    return np.stack([x, y], axis=2), discs[:, 2]
+
+
+def _from_core(poses: Floats, core: tuple[float, ...], points: Floats) -> Floats:
+    """How far ``points`` lie outside the rounded rectangle at each pose; < 0 within."""
+    dx, dy = points[..., 0] - poses[..., 0], points[..., 1] - poses[..., 1]
+    c, s = np.cos(poses[..., 2]), np.sin(poses[..., 2])
+    along = np.abs(c * dx + s * dy) - core[0]
+    over = np.abs(c * dy - s * dx) - core[1]
+    outside = np.hypot(np.maximum(along, 0), np.maximum(over, 0))
+    return np.asarray(outside + np.minimum(np.maximum(along, over), 0) - core[2])
+
+
+def _at_two(first: Floats, second: Floats, radius: float) -> Floats:
+    """The centres of discs that touch one of the first and one of the second discs."""
+    if not len(first) or not len(second):
+        return np.zeros((0, 2))
+    ways = second[None, :, :2] - first[:, None, :2]
+    length = np.hypot(ways[..., 0], ways[..., 1])
+    near, far = first[:, 2, None] + radius, second[None, :, 2] + radius
+    i, j = np.nonzero((length > 1e-9) & (length < near + far) & (length > np.abs(near - far)))
+    length, near, far = length[i, j], near[i, 0], far[0, j]
+    along = ways[i, j] / length[:, None]
+    to_foot = (near**2 - far**2 + length**2) / (2 * length)
+    height = np.sqrt(np.maximum(near**2 - to_foot**2, 0))[:, None]
+    foot = first[i, :2] + along * to_foot[:, None]
+    aside = np.stack([-along[:, 1], along[:, 0]], axis=1) * height
+    return np.concatenate([foot + aside, foot - aside])
+
+
+def _at_rim(region: Region, discs: Floats, radius: float) -> Floats:
+    """The centres of discs that touch one of ``discs`` and the region's rim."""
+    points = [np.zeros((0, 2))]
+    if len(region.normals) and len(discs):
+        to_side = region.reach - radius - discs[:, :2] @ region.normals.T
+        apart = discs[:, 2] + radius
+        i, j = np.nonzero(np.abs(to_side) < apart[:, None])
+        normal = region.normals[j]
+        foot = discs[i, :2] + normal * to_side[i, j][:, None]
+        height = np.sqrt(np.maximum(apart[i] ** 2 - to_side[i, j] ** 2, 0))
+        aside = np.stack([-normal[:, 1], normal[:, 0]], axis=1) * height[:, None]
+        points += [foot + aside, foot - aside]
+    if math.isfinite(region.radius) and region.radius > radius:
+        points.append(_at_two(discs, np.array([[0.0, 0.0, region.radius - 2 * radius]]), radius))
+    return np.concatenate(points)
+
+
+def _along(oblong: Floats, radius: float) -> Floats:
+    """Centres of discs that touch an oblong, a little apart all round it."""
+    x, y, turn, along, over, by = oblong
+    off = (by + radius) * (1 + 1e-9)
+    points = []
+    for up in (1, -1):
+        for t in np.linspace(-along, along, max(2, math.ceil(2 * along / radius) + 1)):
+            points.append((t, up * (over + off)))
+        for t in np.linspace(-over, over, max(2, math.ceil(2 * over / radius) + 1)):
+            points.append((up * (along + off), t))
+    for angle in np.arange(16) * math.pi / 8 + math.pi / 16:
+        c, s = math.cos(angle), math.sin(angle)
+        points.append((math.copysign(along, c) + off * c, math.copysign(over, s) + off * s))
+    c, s = math.cos(turn), math.sin(turn)
+    local = np.array(points)
+    return np.stack(
+        [x + c * local[:, 0] - s * local[:, 1], y + s * local[:, 0] + c * local[:, 1]], axis=1
+    )
+
+
+def _oblong_poses(region: Region, shape: Footprint) -> Floats:
+    """Poses of an oblong over a shelf: at the rim and on a grid, in some turns."""
+    assert shape.core
+    along, over, by = shape.core
+    step = max((over + by) / 2, region.half_size / 25)
+    half = region.half_size
+    ticks = np.arange(-half, half + step, step)
+    grid = np.stack([a.ravel() for a in np.meshgrid(ticks, ticks)], axis=1)
+    poses = []
+    for turn in np.arange(_ANGLES) * math.pi / _ANGLES:
+        c, s = math.cos(turn), math.sin(turn)
+        ways = region.normals
+        across = along * np.abs(ways @ [c, s]) + over * np.abs(ways @ [-s, c]) + by
+        room = Region(ways, region.reach - across, region.radius - shape.radius, np.zeros((0, 3)))
+        corners = room.corners(0.0)
+        rim = [corners]
+        for start, end in zip(corners, np.roll(corners, -1, axis=0), strict=True):
+            pieces = math.ceil(math.dist(start, end) / step)
+            rim += [start + (end - start) * k / pieces for k in range(1, pieces)]
+        points = np.concatenate([np.reshape(p, (-1, 2)) for p in (*rim, grid)])
+        poses.append(np.concatenate([points, np.full((len(points), 1), turn)], axis=1))
+    return np.concatenate(poses)
