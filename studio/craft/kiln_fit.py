@@ -1,0 +1,158 @@
+"""How far is a kiln's thermocouple from what its witness cones say?
+
+Every reading of a firing with a log is moved by the same offset until the heat work bends the
+witness cone as it was found. A cone that is bending or down tells between which two offsets that
+is; one still up, or flat, tells one side only.
+
+Laws (a rejected example each):
+
+1. A cone begins to bend when it has gathered 1/e of its heat work, is down at 1 and flat at 2: the
+   chart's text gives 15 to 25 minutes from the first bend to down, which is one e-fold at 60 °C/h.
+   "Flat at 2" is our own judgement, no source.
+2. Fewer than three cones that tell both sides fix nothing: the offset stays 0 and an answer is
+   meant to half a cone (two cones that happen to agree are no proof).
+3. The offset is told with how far it may be off; what a cone's coarseness leaves open is part of
+   that (three equal readings are not exact).
+
+Source of the heat work: see ``studio.craft.heat_work``. The cones are read when all is cold, so the
+cooling counts. Reduction and sulphur move cones 010 to 3 and would show as an offset.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final, Literal, get_args
+
+import numpy as np
+import numpy.typing as npt
+
+from studio.craft.cones import cone_named
+from studio.craft.heat_work import RUNGS, BadLog, cone_reached, heat_work
+from studio.craft.spread import of_mean
+
+Bend = Literal["up", "bending", "down", "flat"]
+LEAST_CONES: Final = 3
+MOST_OFFSET_C: Final = 100.0
+_LN_WORK: Final[dict[str, tuple[float, float]]] = {
+    "up": (-math.inf, -1.0),
+    "bending": (-1.0, 0.0),
+    "down": (0.0, math.log(2)),
+    "flat": (math.log(2), math.inf),
+}
+_HALVINGS: Final = 18
+
+_Numbers = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Seen:
+    """A witness cone as it was read when all was cold."""
+
+    cone: str
+    bend: Bend
+
+    def __post_init__(self) -> None:
+        cone_named(self.cone)
+        if self.bend not in get_args(Bend):
+            raise ValueError(f"a cone is up, bending, down or flat, not {self.bend}")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Fired:
+    """A firing's readings, times [h] and temperatures [°C], and its witness cones."""
+
+    times_h: tuple[float, ...]
+    temps_c: tuple[float, ...]
+    seen: tuple[Seen, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class OffsetFit:
+    """What the witness cones of a kiln say of its thermocouple.
+
+    ``offset_c`` [°C] is to be added to every reading, 0 until it is fixed; ``spread_c`` [°C] how
+    far it may be off either way, None until then. ``cones`` tell both sides, in ``firings``.
+    ``against`` counts cones still up or flat that the offset contradicts.
+    """
+
+    offset_c: float
+    spread_c: float | None
+    cones: int
+    firings: int
+    against: int
+
+    @property
+    def is_fixed(self) -> bool:
+        """Whether enough cones were read."""
+        return self.spread_c is not None
+
+
+def offsets_for(fired: Fired, seen: Seen) -> tuple[float, float] | None:
+    """Between which offsets [°C] the firing bends the cone as it was seen; None when no offset of
+    -100 to 100 does. An open side is -inf or inf. Cones that are no rung (022, 021, halves) tell
+    nothing.
+
+    Raises ``BadLog`` as ``cone_reached`` does.
+    """
+    cone = cone_named(seen.cone)
+    if cone not in RUNGS:
+        return None
+    cone_reached(times_h=fired.times_h, temps_c=fired.temps_c)
+    times, temps = np.asarray(fired.times_h), np.asarray(fired.temps_c)
+    line = cone.bending_line()
+
+    def ln_work(offset_c: float) -> float:
+        work = float(heat_work(line, times=times, temps=temps + offset_c)[-1])
+        return math.log(work) if work > 0 else -math.inf
+
+    lowest, highest = ln_work(-MOST_OFFSET_C), ln_work(MOST_OFFSET_C)
+    ends = []
+    for bound in _LN_WORK[seen.bend]:
+        if math.isinf(bound):
+            ends.append(bound)
+            continue
+        if not lowest <= bound <= highest:
+            return None
+        low, high = -MOST_OFFSET_C, MOST_OFFSET_C
+        for _ in range(_HALVINGS):
+            middle = (low + high) / 2
+            low, high = (middle, high) if ln_work(middle) < bound else (low, middle)
+        ends.append((low + high) / 2)
+    return ends[0], ends[1]
+
+
+def fit_offset(firings: Sequence[Fired]) -> OffsetFit:
+    """The offset of a kiln's thermocouple from its firings with witness cones.
+
+    Raises ``BadLog`` as ``cone_reached`` does.
+    """
+    middles: list[float] = []
+    widths: list[float] = []
+    telling = 0
+    sides: list[tuple[float, float]] = []
+    for fired in firings:
+        bands = [band for seen in fired.seen if (band := offsets_for(fired, seen)) is not None]
+        closed = [band for band in bands if all(map(math.isfinite, band))]
+        sides += [band for band in bands if band not in closed]
+        middles += [(low + high) / 2 for low, high in closed]
+        widths += [high - low for low, high in closed]
+        telling += bool(closed)
+    if len(middles) < LEAST_CONES:
+        return OffsetFit(
+            offset_c=0.0, spread_c=None, cones=len(middles), firings=telling, against=0
+        )
+    # A reading anywhere in a band of width w has the variance w^2 / 12.
+    own = sum(width**2 for width in widths) / len(widths) / 12
+    offset, spread = of_mean(middles, own_variance=own)
+    return OffsetFit(
+        offset_c=offset,
+        spread_c=spread,
+        cones=len(middles),
+        firings=telling,
+        against=sum(not low - spread <= offset <= high + spread for low, high in sides),
+    )
+
+
+__all__ = ["BadLog", "Bend", "Fired", "OffsetFit", "Seen", "fit_offset", "offsets_for"]
