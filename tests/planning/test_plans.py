@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import threading
 from collections import Counter
+from collections.abc import Callable
+from contextlib import AbstractContextManager
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -21,8 +23,9 @@ from studio.firings.models import Firing, Place, PlannedWare
 from studio.planning import services
 from studio.planning.models import BackPlan, PlannedFiring, Task
 from studio.planning.selectors import drift, in_force, overtaken, proposed, stored
-from studio.planning.selectors.question import NOTHING_PROMISED
+from studio.planning.selectors.question import ALL_READY, NOTHING_PROMISED, ask
 from studio.planning.services.seek import Answer, BrokenPlan
+from studio.sales.models import Listing, SaleDay
 from studio.web.models import Change
 from studio.web.refusal import Refusal
 from tests.planning.cast import NOW, TODAY, Cast, at, make_cast
@@ -111,8 +114,6 @@ def hand_plan(problem: Problem, *made: Load) -> Plan:
 
 def propose(cast: Cast, *made: Load, moment: int = 0) -> BackPlan:
     """Store a plan of these loads for the question as it stands."""
-    from studio.planning.selectors.question import ask
-
     question = ask(today_date=TODAY)
     return services.propose(
         answer=Answer(question=question, plan=hand_plan(question.problem, *made)),
@@ -414,6 +415,31 @@ def test_a_plan_in_force_is_not_overtaken_once_nothing_is_left_to_plan(wanted: C
     accept(wanted, backplan)
     after = SALE + DAY
     assert overtaken(backplan=backplan, today_date=after, now=at(after)) == ""
+
+
+def test_a_plan_in_force_is_not_overtaken_once_all_is_ready(wanted: Cast) -> None:
+    backplan = propose(wanted)
+    accept(wanted, backplan)
+    sale = SaleDay.objects.get()
+    for form, count in ((wanted.mug, 30), (wanted.bowl, 10)):
+        for piece in wanted.board(f"L{form.pk}", count, stage="listed", form=form):
+            Listing.objects.create(sale_day=sale, piece=piece, price_pence=3200, listed_at=NOW)
+    with pytest.raises(BadProblem) as caught:
+        ask(today_date=TODAY)
+    assert caught.value.causes == (ALL_READY,)
+    assert overtaken(backplan=backplan, today_date=TODAY) == ""
+
+
+def test_what_moved_is_asked_without_the_whole_question(
+    wanted: Cast, django_assert_max_num_queries: Callable[[int], AbstractContextManager[object]]
+) -> None:
+    for label in "ABCDEFGH":
+        wanted.board(label, 3)
+    backplan = propose(wanted)
+    with django_assert_max_num_queries(16):
+        assert drift(backplan=backplan, today_date=TODAY) == ""
+    with django_assert_max_num_queries(10):
+        assert overtaken(backplan=backplan, today_date=TODAY) == ""
 
 
 def test_a_plan_in_force_says_when_no_plan_could_be_worked_out_now(wanted: Cast) -> None:

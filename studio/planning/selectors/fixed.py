@@ -37,14 +37,9 @@ def fixed_loads(
     remarks: list[str],
 ) -> tuple[Load, ...]:
     """The pinned loads of the question; adds what was assumed to ``remarks``."""
-    state = Firing.State
-    standing = stock.in_kilns()
+    begun = begun_loads(today_date=today_date, by_kind=by_kind)
     query = Firing.objects.select_related("kiln", "schedule", "planned_by__backplan")
-    begun = [
-        _begun(firing, today_date, standing.get(firing.pk, []), by_kind)
-        for firing in query.filter(state__in=[state.LOADED, state.FIRING, state.COOLING])
-    ]
-    waiting = query.filter(state=state.PLANNED, start_date__lte=last_date)
+    waiting = query.filter(state=Firing.State.PLANNED, start_date__lte=last_date)
     waiting = waiting.prefetch_related("planned_wares")
     kept = [
         firing
@@ -64,6 +59,17 @@ def fixed_loads(
             remarks.append(f"{was}: it is taken as today.")
             overdue.append(load)
     return (*begun, *overdue, *on_time)
+
+
+def begun_loads(*, today_date: date, by_kind: dict[Kind, Line]) -> list[Load]:
+    """The firings that are loaded, firing or cooling, with what stands in them."""
+    state = Firing.State
+    standing = stock.in_kilns()
+    begun = Firing.objects.filter(state__in=[state.LOADED, state.FIRING, state.COOLING])
+    return [
+        _begun(firing, today_date, standing.get(firing.pk, []), by_kind)
+        for firing in begun.select_related("kiln", "schedule")
+    ]
 
 
 def overlaps(a: Load, b: Load) -> bool:

@@ -12,8 +12,12 @@ from studio.planning.selectors.fixed import schedule_key
 
 def bisque_run(kiln: Kiln) -> RunRow | None:
     """The run a plan's bisque firing uses in this kiln: the shortest, then the cheapest."""
+    return _best_bisque(runs_within_reach(kiln))
+
+
+def _best_bisque(runs: list[RunRow]) -> RunRow | None:
     return min(
-        (run for run in runs_within_reach(kiln) if run.schedule.kind == "bisque"),
+        (run for run in runs if run.schedule.kind == "bisque"),
         key=lambda run: (run.busy_days, run.cost_pence, run.schedule.name),
         default=None,
     )
@@ -21,24 +25,20 @@ def bisque_run(kiln: Kiln) -> RunRow | None:
 
 def runs_within_reach(kiln: Kiln) -> list[RunRow]:
     """The runs of a kiln whose cone is not over the kiln's own top cone."""
-    return [
-        run
-        for run in kiln.runs.select_related("schedule")
-        if not hotter(run.schedule.cone, kiln.top_cone)
-    ]
+    return [run for run in kiln.runs.all() if not hotter(run.schedule.cone, kiln.top_cone)]
 
 
 def plan_kilns(remarks: list[str]) -> tuple[PlanKiln, ...]:
     """Every kiln as the planner knows it; tells the runs that are left out in ``remarks``."""
     found = []
-    for kiln in Kiln.objects.order_by("id"):
+    for kiln in Kiln.objects.order_by("id").prefetch_related("runs__schedule"):
         within = runs_within_reach(kiln)
-        for run in kiln.runs.select_related("schedule").exclude(pk__in=[r.pk for r in within]):
+        for run in (run for run in kiln.runs.all() if run not in within):
             remarks.append(
                 f"{kiln} goes to cone {kiln.top_cone} at most; its run of {run.schedule} "
                 f"(cone {run.schedule.cone}) is left out."
             )
-        bisque = bisque_run(kiln)
+        bisque = _best_bisque(within)
         chosen = [run for run in within if run.schedule.kind == "glaze"]
         found.append(
             PlanKiln(

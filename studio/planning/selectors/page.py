@@ -16,7 +16,8 @@ from studio.drawing.strip import Strip, StripLoad
 from studio.firings.models import Schedule
 from studio.planning import rules
 from studio.planning.models import BackPlan
-from studio.planning.selectors.plans import drift, overtaken, stored
+from studio.planning.selectors.moved import drift, overtaken
+from studio.planning.selectors.plans import stored
 from studio.planning.selectors.standing import StandRow, stand_rows
 
 

@@ -105,16 +105,9 @@ def ask(
     Raises ``BadProblem`` with every cause when no plan could be sought.
     """
     remarks: list[str] = []
-    dates = dates_from(today_date=today_date, now=now)
-    if not dates:
-        ready = is_anything_promised(today_date=today_date, now=now)
-        raise BadProblem(ALL_READY if ready else NOTHING_PROMISED)
-    dates = _in_sight(dates, today_date, last_date, remarks)
-    last = _last_date(dates, today_date, last_date)
-    by_kind = {
-        kind_of(line): line
-        for line in Line.objects.select_related("form", "clay_lot", "coats", "schedule")
-    }
+    dates = dates_in_sight(today_date=today_date, now=now, last_date=last_date, remarks=remarks)
+    last = last_day(dates=dates, today_date=today_date, last_date=last_date)
+    by_kind = lines_by_kind()
     kilns = plan_kilns(remarks)
     pinned = fixed_loads(
         today_date=today_date,
@@ -145,7 +138,7 @@ def ask(
     problem = Problem(
         today_date=today_date,
         last_date=last,
-        days=_days(today_date, last),
+        days=days_of(today_date=today_date, last_date=last),
         kilns=kilns,
         circuits=tuple(
             Circuit(key=str(circuit.pk), at_once=circuit.at_once)
@@ -153,15 +146,19 @@ def ask(
         ),
         wares=wares,
         lines=tuple(_line(line, names[key]) for key, line in lines.items()),
-        needs=tuple(_need(need) for need in dates),
-        on_hand=_on_hand(groups, wanted),
+        needs=tuple(need_of(need) for need in dates),
+        on_hand=on_hand(groups=groups, wanted=wanted),
         pinned=pinned,
         yields=Yields(
             drying_percent=rule.drying_percent,
             bisque_percent=rule.bisque_percent,
             glaze_percent=rule.glaze_percent,
         ),
-        trial_rule=TrialRule(least_pieces=trials.least_pieces, most_pieces=trials.most_pieces),
+        trial_rule=TrialRule(
+            least_pieces=trials.least_pieces,
+            most_pieces=trials.most_pieces,
+            share_percent=trials.share_percent,
+        ),
     )
     found = blocked.causes(problem=problem, lines=wanted)
     if found:
@@ -174,9 +171,23 @@ def plan_rule() -> PlanRule:
     return PlanRule.objects.filter(pk=1).first() or PlanRule(pk=1)
 
 
-def _in_sight(
-    dates: list[needs.Need], today_date: date, last_date: date | None, remarks: list[str]
+def lines_by_kind() -> dict[Kind, Line]:
+    """Every line of the catalogue by what a pot of it is."""
+    lines = Line.objects.select_related("form", "clay_lot", "coats", "schedule")
+    return {kind_of(line): line for line in lines}
+
+
+def dates_in_sight(
+    *, today_date: date, now: datetime | None, last_date: date | None, remarks: list[str]
 ) -> list[needs.Need]:
+    """The dates that a plan is for; tells in ``remarks`` those that are too far off.
+
+    Raises ``BadProblem`` when there is none.
+    """
+    dates = dates_from(today_date=today_date, now=now)
+    if not dates:
+        ready = is_anything_promised(today_date=today_date, now=now)
+        raise BadProblem(ALL_READY if ready else NOTHING_PROMISED)
     end = last_date or today_date + timedelta(days=MOST_DAYS)
     if end < today_date:
         raise BadProblem(f"{say_date(end)} is past: a plan ends today or later.")
@@ -194,12 +205,14 @@ def _in_sight(
     return near
 
 
-def _last_date(dates: list[needs.Need], today_date: date, last_date: date | None) -> date:
+def last_day(*, dates: list[needs.Need], today_date: date, last_date: date | None) -> date:
+    """The last day that a plan for these dates looks at."""
     after_the_last = max(dated.due_date for dated in dates) + timedelta(days=1)
     return last_date or max(after_the_last, today_date + timedelta(days=LEAST_DAYS))
 
 
-def _days(today_date: date, last_date: date) -> tuple[HandsDay, ...]:
+def days_of(*, today_date: date, last_date: date) -> tuple[HandsDay, ...]:
+    """What each day gives in hands."""
     week = {hands.weekday: hands for hands in Hands.objects.all()}
     off = set(
         DayOff.objects.filter(date__range=(today_date, last_date)).values_list("date", flat=True)
@@ -221,7 +234,8 @@ def _days(today_date: date, last_date: date) -> tuple[HandsDay, ...]:
     return tuple(days)
 
 
-def _need(need: needs.Need) -> Need:
+def need_of(need: needs.Need) -> Need:
+    """A date as the planner knows it."""
     return Need(
         key=need.key,
         name=need.name,
@@ -238,8 +252,9 @@ def _line(line: Line, name: str) -> PlanLine:
         name=name,
         ware_key=stock.ware_key(line.form_id, line.clay_lot_id),
         schedule_key=str(line.schedule_id),
-        # A line whose trial was opened needs no second one; ``_on_trial`` says the risk.
+        # A line whose trial was opened needs no second one, and takes a share of a kiln.
         proven=line.standing != Line.Standing.UNTRIED,
+        on_trial=line.standing == Line.Standing.TRIAL,
     )
 
 
@@ -276,7 +291,8 @@ def _wares(lines: Iterable[Line], pinned: tuple[Load, ...]) -> tuple[Ware, ...]:
     )
 
 
-def _on_hand(groups: list[stock.Group], wanted: dict[str, Line]) -> tuple[OnHand, ...]:
+def on_hand(*, groups: list[stock.Group], wanted: dict[str, Line]) -> tuple[OnHand, ...]:
+    """The free pots that could become one of the wanted lines."""
     keys: dict[Kind | str, str] = {kind_of(line): key for key, line in wanted.items()}
     for line in wanted.values():
         ware = stock.ware_key(line.form_id, line.clay_lot_id)
