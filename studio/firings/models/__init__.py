@@ -1,14 +1,22 @@
 """Which kilns are there, how do they fire, and what went in and came out of each firing?"""
 
+from studio.firings.models.care import Care, CareRule, ElementLife, Part
 from studio.firings.models.firings import Firing, PlannedWare, WitnessCone
 from studio.firings.models.kilns import Circuit, Kiln
 from studio.firings.models.loads import Place, TrialRule
+from studio.firings.models.logs import FiringLog, KilnFit
 from studio.firings.models.schedules import Run, Schedule, Segment
 
 __all__ = [
+    "Care",
+    "CareRule",
     "Circuit",
+    "ElementLife",
     "Firing",
+    "FiringLog",
     "Kiln",
+    "KilnFit",
+    "Part",
     "Place",
     "PlannedWare",
     "Run",

@@ -16,6 +16,8 @@ class Schedule(models.Model):
     class Kind(models.TextChoices):
         BISQUE = "bisque"
         GLAZE = "glaze"
+        LUSTRE = "lustre"
+        RAKU = "raku"
 
     class Cooling(models.TextChoices):
         NATURAL = "natural"
@@ -24,6 +26,7 @@ class Schedule(models.Model):
     class Atmosphere(models.TextChoices):
         OXIDATION = "oxidation"
         REDUCTION = "reduction"
+        SODA = "soda", "soda or salt"
 
     name = models.CharField(max_length=60)
     kind = models.CharField(max_length=6, choices=Kind)
@@ -36,7 +39,12 @@ class Schedule(models.Model):
         constraints = [
             models.UniqueConstraint(Lower("name"), name="schedule_name_once"),
             models.CheckConstraint(
-                name="schedule_kind_known", condition=Q(kind__in=["bisque", "glaze"])
+                name="schedule_kind_known",
+                condition=Q(kind__in=["bisque", "glaze", "lustre", "raku"]),
+            ),
+            models.CheckConstraint(
+                name="schedule_atmosphere_known",
+                condition=Q(atmosphere__in=["oxidation", "reduction", "soda"]),
             ),
         ]
 
