@@ -14,6 +14,7 @@ from studio.craft.answer import Binds, Plan, Work
 from studio.craft.backplan import latest_throw_dates
 from studio.craft.calendar import say_date
 from studio.craft.losses import chance_of_enough, number_to_start
+from studio.craft.plan_slack import slack_days
 from studio.craft.problem import BISQUE, Load, Problem, Stage
 
 SURE_PERCENT = 90
@@ -93,6 +94,8 @@ class FiringRow:
     contents: tuple[tuple[str, int], ...]
     used_percent: int
     standing: str
+    slack_days: int | None = None
+    """Days it may slip before a kept piece misses its date; None where it cannot slip alone."""
 
     @property
     def pieces(self) -> int:
@@ -108,12 +111,14 @@ class FiringRow:
 def firing_rows(*, problem: Problem, plan: Plan, schedules: Mapping[str, str]) -> list[FiringRow]:
     """Every firing the plan reckons with, by start; ``schedules`` names them by key."""
     appointments = [load for load in problem.pinned if not load.filled]
+    slack = slack_days(problem=problem, plan=plan)
     rows = []
     for load in plan.loads:
         kept = next((a for a in appointments if same_slot(a, load)), None)
         if kept is not None:
             appointments.remove(kept)
-        rows.append(_row(problem, load, schedules, "kept" if kept else "new"))
+        row = _row(problem, load, schedules, "kept" if kept else "new")
+        rows.append(replace(row, slack_days=slack[load]))
     # What such a firing was meant to hold stands in other loads of this plan now.
     rows += [
         _row(problem, replace(load, contents=()), schedules, "not needed") for load in appointments
