@@ -2,11 +2,14 @@
 
 reportlab looks for no second font when a glyph is missing, so every character is asked here.
 
-1. The order is Fira Sans, Heebo (Hebrew), Noto Sans Arabic, Noto Sans CJK; the first that has the
-   glyph draws it ('Ł' is never taken from the CJK font).
+1. The order is Fira Sans, Heebo (Hebrew), Noto Sans Arabic, the fonts of ``_SHAPED`` (Thai and the
+   scripts of India and Cambodia), Noto Sans CJK; the first that has the glyph draws it ('Ł' is
+   never taken from the CJK font).
 2. The CJK font comes with cubic outlines that reportlab refuses, so the few characters in use are
    redrawn with quadratic ones; each character is redrawn once in the life of the process.
-3. A character that no font has is drawn as an open box, never left out (a Thai letter gives □).
+3. In the fonts of ``_SHAPED`` letters join and change places, so whole runs are shaped by HarfBuzz;
+   letter by letter they would be misspelt.
+4. A character that no font has is drawn as an open box, never left out (a Georgian letter gives □).
 """
 
 from __future__ import annotations
@@ -29,6 +32,24 @@ LAST_RESORT = "□"
 _FIRA = {"regular": "FiraSans-Regular.ttf", "bold": "FiraSans-SemiBold.ttf"}
 _HEEBO = "Heebo[wght].ttf"
 _ARABIC = "NotoSansArabic[wdth,wght].ttf"
+_SHAPED = {
+    "thai": (0x0E00, 0x0E7F, "fontpkg_noto_sans_thai", "NotoSansThai[wdth,wght].ttf"),
+    "devanagari": (
+        0x0900,
+        0x097F,
+        "fontpkg_noto_sans_devanagari",
+        "NotoSansDevanagari[wdth,wght].ttf",
+    ),
+    "bengali": (0x0980, 0x09FF, "fontpkg_hind_siliguri", "HindSiliguri-{weight}.ttf"),
+    "tamil": (0x0B80, 0x0BFF, "fontpkg_noto_sans_tamil", "NotoSansTamil[wdth,wght].ttf"),
+    "telugu": (0x0C00, 0x0C7F, "fontpkg_noto_sans_telugu", "NotoSansTelugu[wdth,wght].ttf"),
+    "khmer": (0x1780, 0x17FF, "fontpkg_noto_sans_khmer", "NotoSansKhmer[wdth,wght].ttf"),
+}
+"""First and last character of a script, and the font that draws it."""
+
+JOINERS = "\u200c\u200d"
+"""Zero-width signs that say how letters join; a shaped run keeps them."""
+
 _BOLD_WEIGHT = 600
 _UNITS = 1000
 _MAX_ERROR_UNITS = 1.0
@@ -74,6 +95,28 @@ def _font(family: Literal["latin", "hebrew", "arabic"], weight: Weight) -> TTFon
     data = (resources.files(package) / "files" / name).read_bytes()
     own_name = f"studio-{family}-{weight}"
     return _register(own_name, _static(data, name=own_name, weight=weight))
+
+
+@cache
+def _shaped_font(family: str, weight: Weight) -> TTFont:
+    _, _, package, pattern = _SHAPED[family]
+    name = pattern.format(weight="SemiBold" if weight == "bold" else "Regular")
+    data = (resources.files(package) / "files" / name).read_bytes()
+    own_name = f"studio-{family}-{weight}"
+    still = data if "{weight}" in pattern else _static(data, name=own_name, weight=weight)
+    return _register(own_name, still)
+
+
+def is_shaped(font: str) -> bool:
+    """Whether a run in this font is drawn as HarfBuzz shapes it, not letter by letter."""
+    return font.removeprefix("studio-").rpartition("-")[0] in _SHAPED
+
+
+def _shaped_family(code: int) -> str | None:
+    for family, (first, last, _, _) in _SHAPED.items():
+        if first <= code <= last:
+            return family
+    return None
 
 
 class _CjkShelf:
@@ -153,6 +196,10 @@ def font_name(character: str, *, weight: Weight = "regular") -> str | None:
             return str(font.fontName) if code in font.face.charToGlyph else None
         if code <= 0x08FF or 0xFB50 <= code <= 0xFDFF or 0xFE70 <= code <= 0xFEFF:
             font = _font("arabic", weight)
+            return str(font.fontName) if code in font.face.charToGlyph else None
+        family = _shaped_family(code)
+        if family is not None:
+            font = _shaped_font(family, weight)
             return str(font.fontName) if code in font.face.charToGlyph else None
         _cjk.learn([code])
         return _cjk.font_of.get(code)

@@ -7,7 +7,8 @@ Names and addresses come in every script, and a parcel goes nowhere when one let
 2. Lines are broken in reading order first and turned for right-to-left scripts after
    (turning a whole paragraph first would put its end on the first line).
 3. Nothing is cut off: a word wider than the column is broken inside.
-4. A character without a glyph is drawn as an open box and told by ``missing``.
+4. Scripts whose letters join or change places are shaped as whole runs.
+5. A character without a glyph is drawn as an open box and told by ``missing``.
 """
 
 from __future__ import annotations
@@ -21,9 +22,10 @@ from typing import Literal
 from arabic_reshaper import ArabicReshaper
 from bidi.algorithm import get_display
 from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import ShapedStr, shapeStr
 from reportlab.pdfgen.canvas import Canvas
 
-from studio.drawing.fonts import LAST_RESORT, Weight, font_name, learn
+from studio.drawing.fonts import JOINERS, LAST_RESORT, Weight, font_name, is_shaped, learn
 
 Align = Literal["start", "left", "centre", "right"]
 
@@ -34,6 +36,10 @@ _NO_BREAK_BEFORE = frozenset(
 )
 _NO_BREAK_AFTER = frozenset("（〔［｛〈《「『【〘〖([{«“‘")
 _BREAK_AFTER = frozenset("-–—/")
+_VIRAMA = 9
+"""The combining class of the sign that joins a letter to the next (Unicode Standard)."""
+_THAI_BEFORE = frozenset("เแโใไ")
+"""Thai vowels that are written before the letter they follow in speech."""
 _DEFAULT_LEADING = 1.28
 
 
@@ -65,7 +71,7 @@ def clean(text: str) -> str:
 
 def missing(text: str) -> tuple[str, ...]:
     """The characters that no font here can draw, each once, in order of first use."""
-    seen = dict.fromkeys(_visible(clean(text)).replace("\n", ""))
+    seen = dict.fromkeys(ch for ch in _visible(clean(text)) if ch not in f"\n{JOINERS}")
     return tuple(ch for ch in seen if font_name(ch) is None)
 
 
@@ -81,6 +87,10 @@ def runs(text: str, *, weight: Weight = "regular") -> list[tuple[str, str]]:
     """
     out: list[tuple[str, str]] = []
     for ch in text:
+        if ch in JOINERS:
+            if out and is_shaped(out[-1][0]):
+                out[-1] = (out[-1][0], out[-1][1] + ch)
+            continue
         name = _cached_name(ch, weight)
         if name is None:
             ch = LAST_RESORT
@@ -136,10 +146,7 @@ def draw_lines(
         spare = width_pt - line.width_pt
         x = x_pt + {"left": 0.0, "centre": spare / 2, "right": spare}[side]
         baseline = y_pt - leading / 2 - size_pt * 0.34
-        for name, part in line.runs:
-            canvas.setFont(name, size_pt)
-            canvas.drawString(x, baseline, part)
-            x += pdfmetrics.stringWidth(part, name, size_pt)
+        _draw_runs(canvas, line, x_pt=x, baseline_pt=baseline, size_pt=size_pt)
         y_pt -= leading
     return y_pt
 
@@ -158,15 +165,30 @@ def draw_words(
     words = clean(words).replace("\n", " ")
     line = _line(words, rtl=_is_rtl(words), size_pt=size_pt, weight=weight)
     x = x_pt - {"start": 0.0, "middle": line.width_pt / 2, "end": line.width_pt}[anchor]
-    for name, part in line.runs:
-        canvas.setFont(name, size_pt)
-        canvas.drawString(x, baseline_pt, part)
-        x += pdfmetrics.stringWidth(part, name, size_pt)
+    _draw_runs(canvas, line, x_pt=x, baseline_pt=baseline_pt, size_pt=size_pt)
 
 
 def height_pt(lines: Sequence[Line], *, size_pt: float, leading_pt: float | None = None) -> float:
     """How tall [pt] the lines stand together."""
     return len(lines) * (leading_pt or size_pt * _DEFAULT_LEADING)
+
+
+def _draw_runs(
+    canvas: Canvas, line: Line, *, x_pt: float, baseline_pt: float, size_pt: float
+) -> None:
+    for name, part in line.runs:
+        canvas.setFont(name, size_pt)
+        shown = shapeStr(part, name, size_pt) if is_shaped(name) else part
+        canvas.drawString(x_pt, baseline_pt, shown)
+        x_pt += _run_width_pt(part, name, size_pt)
+
+
+def _run_width_pt(part: str, name: str, size_pt: float) -> float:
+    if is_shaped(name):
+        shaped = shapeStr(part, name, size_pt)
+        if isinstance(shaped, ShapedStr):
+            return float(sum(one.x_advance for one in shaped.__shapeData__) * size_pt / 1000)
+    return float(pdfmetrics.stringWidth(part, name, size_pt))
 
 
 @cache
@@ -199,7 +221,7 @@ def _has_rtl(text: str) -> bool:
 
 
 def _visible(text: str) -> str:
-    return "".join(ch for ch in text if unicodedata.category(ch) != "Cf")
+    return "".join(ch for ch in text if ch in JOINERS or unicodedata.category(ch) != "Cf")
 
 
 def _visual(text: str, *, rtl: bool) -> str:
@@ -214,7 +236,7 @@ def _visual(text: str, *, rtl: bool) -> str:
 
 def _line(logical: str, *, rtl: bool, size_pt: float, weight: Weight) -> Line:
     parts = tuple(runs(_visual(logical, rtl=rtl), weight=weight))
-    width = sum(pdfmetrics.stringWidth(part, name, size_pt) for name, part in parts)
+    width = sum(_run_width_pt(part, name, size_pt) for name, part in parts)
     return Line(runs=parts, width_pt=width, rtl=rtl, logical=logical)
 
 
@@ -254,7 +276,7 @@ def _pieces(text: str) -> list[str]:
 
 
 def _may_break(before: str, after: str) -> bool:
-    if after == " " or after in _NO_BREAK_BEFORE or unicodedata.combining(after):
+    if after == " " or after in _NO_BREAK_BEFORE or unicodedata.category(after)[0] == "M":
         return False
     if before in _NO_BREAK_AFTER:
         return False
@@ -273,10 +295,13 @@ def _is_wide(ch: str) -> bool:
 
 
 def _clusters(piece: str) -> list[str]:
-    """Letters with the marks that belong to them."""
+    """Letters with the marks that belong to them, joined letters whole."""
     out: list[str] = []
     for ch in piece:
-        if out and (unicodedata.combining(ch) or unicodedata.category(ch) == "Cf"):
+        mark = unicodedata.category(ch)[0] == "M" or unicodedata.category(ch) == "Cf"
+        if out and (
+            mark or unicodedata.combining(out[-1][-1]) == _VIRAMA or out[-1] in _THAI_BEFORE
+        ):
             out[-1] += ch
         else:
             out.append(ch)

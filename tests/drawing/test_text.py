@@ -9,11 +9,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from paper_reading import letters, picture, texts
-from PIL import ImageOps
+from PIL import ImageFont, ImageOps
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfgen.canvas import Canvas
 
 from studio.drawing import text
+from studio.drawing.fonts import Weight, is_shaped
 
 SCRIPTS = {
     "latin": "Đặng Łukasz Şahin İpek GROẞ Zoë",
@@ -175,8 +176,8 @@ def test_markup_is_only_letters() -> None:
 
 
 def test_an_unknown_letter_is_shown_as_a_box_and_told() -> None:
-    assert text.missing("ก ab ก") == ("ก",)
-    (line,) = text.wrap("aกb", width_pt=100, size_pt=12)
+    assert text.missing("ა ab ა") == ("ა",)
+    (line,) = text.wrap("aაb", width_pt=100, size_pt=12)
     assert shown(line) == "a□b"
 
 
@@ -212,5 +213,54 @@ def test_wrapping_loses_nothing_and_keeps_inside(words: str, width: int) -> None
     assert kept.replace(" ", "") == text.clean(words).replace(" ", "").replace("\n", "")
     assert all(line.width_pt <= width + 0.01 for line in lines)
     for line in lines:
-        again = sum(pdfmetrics.stringWidth(part, name, 12) for name, part in line.runs)
-        assert again == pytest.approx(line.width_pt)
+        if not any(is_shaped(name) for name, _ in line.runs):
+            again = sum(pdfmetrics.stringWidth(part, name, 12) for name, part in line.runs)
+            assert again == pytest.approx(line.width_pt)
+
+
+SHAPED = [
+    ("thai", "สมชาย ใจดี ที่อยู่ น้ำ ผู้ใหญ่"),
+    ("devanagari", "श्रीमती प्रिया शर्मा"),
+    ("bengali", "শ্রী রবীন্দ্রনাথ ঠাকুর"),
+    ("tamil", "தமிழ்நாடு கோயம்புத்தூர்"),
+    ("telugu", "శ్రీ వెంకటేశ్వర రావు"),
+    ("khmer", "ភ្នំពេញ ស្រី"),
+]
+
+
+@pytest.mark.parametrize(("family", "words"), SHAPED)
+@pytest.mark.parametrize("weight", ["regular", "bold"])
+def test_joined_letters_are_shaped_as_another_shaper_shapes_them(
+    family: str, words: str, weight: Weight
+) -> None:
+    """Pillow lays the same font out with its own libraqm; widths of whole words must agree."""
+    (line,) = text.wrap(words, width_pt=2000, size_pt=20, weight=weight)
+    assert text.missing(words) == ()
+    ((name, _),) = line.runs
+    assert name == f"studio-{family}-{weight}"
+    file = io.BytesIO(pdfmetrics.getFont(name).face._ttf_data)
+    other = ImageFont.truetype(file, 1000, layout_engine=ImageFont.Layout.RAQM)
+    assert line.width_pt == pytest.approx(other.getlength(words) * 20 / 1000, abs=0.1)
+    alone = sum(pdfmetrics.stringWidth(letter, name, 20) for letter in words)
+    assert line.width_pt <= alone
+
+
+def test_a_long_word_of_joined_letters_breaks_between_them_and_loses_none() -> None:
+    words = "श्रीक्षत्रियप्रार्थना" * 4
+    lines = text.wrap(words, width_pt=90, size_pt=14)
+    assert len(lines) > 3
+    assert "".join(line.logical for line in lines) == words
+    for line in lines:
+        assert line.width_pt <= 90
+        assert not unicodedata.category(line.logical[0]).startswith("M")
+        assert unicodedata.combining(line.logical[-1]) != 9
+    thai = text.wrap("เชียงใหม่" * 8, width_pt=60, size_pt=14)
+    assert all(line.logical[-1] != "เ" for line in thai)
+
+
+def test_signs_that_join_letters_are_kept_for_shaping_and_never_drawn() -> None:
+    (line,) = text.wrap("क्\u200dष", width_pt=200, size_pt=14)
+    assert line.runs[0][1] == "क्\u200dष"
+    (plain,) = text.wrap("a\u200db", width_pt=200, size_pt=14)
+    assert plain.runs[0][1] == "ab"
+    assert text.missing("क्\u200dष a\u200db") == ()
