@@ -135,3 +135,40 @@ def test_a_throwing_line_leads_to_its_form_filled_in(
     assert line.query == f"?form={cast.mug.pk}&clay_lot={cast.clay.pk}&count=8"
     page = signed_in.get(reverse(line.url_name) + line.query).content.decode()
     assert 'value="8"' in page
+
+
+def test_a_glazing_line_leads_to_each_board_and_asks_no_more_than_stands(
+    cast: Cast, backplan: BackPlan, signed_in: Client
+) -> None:
+    ask(cast, backplan, "glazing", TODAY - DAY, 10)
+    ask(cast, backplan, "glazing", TODAY, 4)
+    cast.board("B1", 6, stage="bisqued", made_date=TODAY - 9 * DAY)
+    cast.board("B2", 5, stage="bisqued", made_date=TODAY - 8 * DAY)
+    cast.board("B3", 5, stage="bisqued", form=cast.bowl)
+    in_kiln = cast.board("B4", 9, stage="bisqued")
+    cast.firing(cast.little, cast.gloss, state="loaded", pieces=in_kiln)
+    # 10 late: 6 on B1 and 4 of B2; 4 today: the 1 left on B2, and 3 that stand nowhere.
+    assert [row[:3] for row in said()] == [
+        ("Glaze Mug in Sky, B1", 6, True),
+        ("Glaze Mug in Sky, B2", 4, True),
+        ("Glaze Mug in Sky, B2", 1, False),
+        ("Glaze Mug in Sky", 3, False),
+    ]
+    _, second, _, beyond = due_work(today_date=TODAY)
+    assert beyond.detail == "today, by the plan; no more of it stands bisqued yet"
+    assert beyond.url_name == "wares:boards"
+    url = reverse(second.url_name, args=second.url_args) + second.query
+    initial = signed_in.get(url).context["form"].initial
+    assert (initial["line"], initial["count"]) == (str(cast.mugs.pk), 4)
+
+
+def test_a_grading_line_leads_to_its_board(
+    cast: Cast, backplan: BackPlan, signed_in: Client
+) -> None:
+    ask(cast, backplan, "finishing", TODAY, 6)
+    cast.board("F1", 8, stage="fired")
+    cast.board("F2", 8, stage="fired", form=cast.bowl)
+    (line,) = due_work(today_date=TODAY)
+    assert (line.text, line.count) == ("Grade and list Mug in Sky, F1", 6)
+    page = signed_in.get(reverse(line.url_name, args=line.url_args)).content.decode()
+    assert "F1" in page

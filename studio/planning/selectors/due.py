@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from urllib.parse import urlencode
@@ -13,7 +13,8 @@ from django.db.models import Count
 from studio.planning.models import BackPlan, Task
 from studio.planning.selectors.plans import in_force
 from studio.wares.kinds import Kind, kind_of
-from studio.wares.models import Move, Piece, Stage
+from studio.wares.models import Line, Move, Piece, Stage
+from studio.wares.selectors import Group, boards_now
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -37,6 +38,8 @@ VERBS = {
     Task.Work.GLAZING: "Glaze",
     Task.Work.FINISHING: "Grade and list",
 }
+NEEDS = {Task.Work.GLAZING: Stage.BISQUED, Task.Work.FINISHING: Stage.FIRED}
+Wanted = tuple[str, Kind]
 DONE_BY = {
     Task.Work.THROWING: Stage.THROWN,
     Task.Work.GLAZING: Stage.GLAZED,
@@ -50,15 +53,18 @@ def due_work(*, today_date: date) -> list[DueWork]:
     Compared by counts: what the plan asked up to a day against the steps that pots took since the
     plan was worked out. A pot thrown for another purpose covers a task of its kind all the same.
     Of graded pots only firsts cover a task: the plan asks for what can be listed.
+
+    Glazing and grading lead to the boards that stand ready for it, each with what it holds; what
+    is asked beyond that is said apart, because no hand can do it yet.
     """
     backplan = in_force()
     if backplan is None:
         return []
     done = _done_since(backplan)
-    asked_before: Counter[tuple[str, Kind]] = Counter()
-    asked_today: Counter[tuple[str, Kind]] = Counter()
-    first_late: dict[tuple[str, Kind], Task] = {}
-    names: dict[tuple[str, Kind], str] = {}
+    asked_before: Counter[Wanted] = Counter()
+    asked_today: Counter[Wanted] = Counter()
+    first_late: dict[Wanted, Task] = {}
+    names: dict[Wanted, str] = {}
     tasks = backplan.tasks.filter(date__lte=today_date).select_related("form", "clay_lot", "coats")
     for task in tasks:
         key = task.work, kind_of(task)
@@ -66,59 +72,87 @@ def due_work(*, today_date: date) -> list[DueWork]:
         (asked_today if task.date == today_date else asked_before)[key] += task.count
         if asked_before[key] > done[key]:
             first_late.setdefault(key, task)
-    return sorted(
-        _due(names, asked_before, asked_today, done, first_late),
-        key=lambda work: not work.is_late,
+    doors = _Doors(names)
+    late: list[DueWork] = []
+    today: list[DueWork] = []
+    for key in names:
+        behind = max(0, asked_before[key] - done[key])
+        left = max(0, asked_before[key] + asked_today[key] - done[key]) - behind
+        if behind:
+            since = first_late[key].date
+            detail = f"the plan asked for it by {since:%a} {since.day} {since:%b}"
+            late += doors.lead(key, behind, detail, is_late=True)
+        if left:
+            today += doors.lead(key, left, "today, by the plan", is_late=False)
+    return late + today
+
+
+class _Doors:
+    """Where each task is done: the form for throwing, else the boards that stand ready."""
+
+    def __init__(self, names: Mapping[Wanted, str]) -> None:
+        self.names = names
+        by_hand = any(work != Task.Work.THROWING for work, _ in names)
+        self.ready = [g for g in boards_now() if g.firing_id is None and g.form] if by_hand else []
+        self.left = [group.count for group in self.ready]
+        self.lines = {kind_of(line): line.pk for line in Line.objects.all()} if by_hand else {}
+
+    def lead(self, key: Wanted, count: int, detail: str, *, is_late: bool) -> Iterator[DueWork]:
+        """Share a count out over the places where it can be done."""
+        work, kind = key
+        text = f"{VERBS[Task.Work(work)]} {self.names[key]}"
+        if work == Task.Work.THROWING:
+            asks = {"form": kind.form_id, "clay_lot": kind.clay_lot_id, "count": count}
+            yield DueWork(
+                text=text,
+                detail=detail,
+                count=count,
+                is_late=is_late,
+                url_name="wares:throw",
+                query=f"?{urlencode(asks)}",
+            )
+            return
+        for i, group in enumerate(self.ready):
+            taken = min(count, self.left[i])
+            if not taken or not _stands_ready(group, work, kind):
+                continue
+            self.left[i] -= taken
+            count -= taken
+            asks = {"line": self.lines.get(kind, 0), "count": taken}
+            glazing = work == Task.Work.GLAZING
+            yield DueWork(
+                text=f"{text}, {group.board.label}",
+                detail=detail,
+                count=taken,
+                is_late=is_late,
+                url_name="wares:glaze" if glazing else "wares:grade",
+                url_args=(group.board.pk,),
+                query=f"?{urlencode(asks)}" if glazing else "",
+            )
+        if count:
+            stage = NEEDS[Task.Work(work)].label.lower()
+            yield DueWork(
+                text=text,
+                detail=f"{detail}; no more of it stands {stage} yet",
+                count=count,
+                is_late=is_late,
+                url_name="wares:boards",
+            )
+
+
+def _stands_ready(group: Group, work: str, kind: Kind) -> bool:
+    if group.stage != NEEDS[Task.Work(work)]:
+        return False
+    mine = kind_of(group)
+    return mine == kind or (
+        work == Task.Work.GLAZING
+        and (mine.form_id, mine.clay_lot_id) == (kind.form_id, kind.clay_lot_id)
     )
 
 
-def _due(
-    names: dict[tuple[str, Kind], str],
-    asked_before: Counter[tuple[str, Kind]],
-    asked_today: Counter[tuple[str, Kind]],
-    done: Counter[tuple[str, Kind]],
-    first_late: dict[tuple[str, Kind], Task],
-) -> Iterator[DueWork]:
-    for key, name in names.items():
-        work, _ = key
-        late = max(0, asked_before[key] - done[key])
-        left = max(0, asked_before[key] + asked_today[key] - done[key]) - late
-        verb = VERBS[Task.Work(work)]
-        if late:
-            where, asks = _door(key, late)
-            since = first_late[key].date
-            yield DueWork(
-                text=f"{verb} {name}",
-                detail=f"the plan asked for it by {since:%a} {since.day} {since:%b}",
-                count=late,
-                is_late=True,
-                url_name=where,
-                query=asks,
-            )
-        if left:
-            where, asks = _door(key, left)
-            yield DueWork(
-                text=f"{verb} {name}",
-                detail="today, by the plan",
-                count=left,
-                is_late=False,
-                url_name=where,
-                query=asks,
-            )
-
-
-def _door(key: tuple[str, Kind], count: int) -> tuple[str, str]:
-    """Answer the page where a task is done and what it is to be filled in with."""
-    work, kind = key
-    if work != Task.Work.THROWING:
-        return "wares:boards", ""
-    asks = {"form": kind.form_id, "clay_lot": kind.clay_lot_id, "count": count}
-    return "wares:throw", f"?{urlencode(asks)}"
-
-
-def _done_since(backplan: BackPlan) -> Counter[tuple[str, Kind]]:
+def _done_since(backplan: BackPlan) -> Counter[Wanted]:
     """Steps that pots took since a plan was worked out; a step that was undone does not count."""
-    done: Counter[tuple[str, Kind]] = Counter()
+    done: Counter[Wanted] = Counter()
     for work, stage in DONE_BY.items():
         moves = Move.objects.all()
         if work == Task.Work.FINISHING:

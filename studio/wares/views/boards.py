@@ -132,9 +132,10 @@ def glaze(request: HtmxRequest, board_id: int) -> HttpResponse:
         if group.form and group.clay_lot
         else []
     )
+    asked = int(_asked(request, "count").get("count", group.count))
     initial = {
         "seen": group.seen,
-        "count": group.count,
+        "count": min(asked, group.count),
         "lost": 0,
         "line": _one_line(lines, request.GET.get("line", "")),
     }
