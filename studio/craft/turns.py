@@ -8,29 +8,40 @@ months gives everybody's share, parcels sent and what is due (``ledger``).
 Laws (a rejected example each):
 
 1. Nobody is ever a whole parcel ahead of or behind the fair share (one supporter of three equal
-   ones is not sent two of the first three parcels). Proved while members and weights stay as they
-   are: the deviation is at most 1 - 1/(2n - 2) among n.
+   ones is not sent two of the first three parcels). Proved while members, weights and the number
+   of parcels stay as they are: with one parcel a month the deviation is at most 1 - 1/(2n - 2)
+   among n (Tijdeman); with more it is less than 1 at the end of every month (Baruah and others).
+   Nobody can promise it while people come, go, pause and change tier, because nobody knows who
+   will; the rule then works on from where everybody stands, and law 6 holds still.
 2. A pause stops the clock and loses nothing: no eligible month, no growth, and what was due stays.
 3. A skip keeps the place: the share grows, somebody else is sent this month's parcel.
-4. One parcel a month each. Law 1 stays unharmed by this in all cases tried where nobody's share is
-   more than half a parcel a month (tried, not proved; above that 1.06 was seen once).
+4. One parcel a month each, and one a household. A share is never more than a parcel a month: what
+   a weight would ask beyond that goes to the others. Whose household is sent one already is passed
+   over and keeps the place.
 5. Shares are exact fractions. Ties fall by the longest wait, then the earlier joined, then by a
    draw: the SHA-256 of month and key, the lowest first. The same record always gives the same turn,
    and no name or number is before the others month after month (the rejected way: of those who
    joined together the lower number went first every time).
+6. Of two whose shares grow alike nobody waits while the other, who is due less, is sent a parcel,
+   whatever came before.
 
-Source: R. Tijdeman, "The chairman assignment problem", Discrete Mathematics 32 (1980) 323-330: of
+Sources: R. Tijdeman, "The chairman assignment problem", Discrete Mathematics 32 (1980) 323-330: of
 those whose share less chairs so far is at least 1/(2n - 2), take the one whose bound is reached
-first.
+first. S. K. Baruah, N. K. Cohen, C. G. Plaxton, D. A. Varvel, "Proportionate progress: a notion of
+fairness in resource allocation", Algorithmica 15 (1996) 600-625: those come first who would
+otherwise be a whole parcel behind, last those who would be a whole one ahead, and between them
+whose share next reaches a whole number first, and then again and again.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum, auto
 from fractions import Fraction
 from hashlib import sha256
+
+from studio.craft.turn_claims import deviation_bound, most_pressing, soonest
 
 
 class BadTurns(ValueError):
@@ -58,7 +69,8 @@ class Turner:
     ``share`` is the fair share so far as ``ledger`` gives it. Left out for everybody, it is
     reckoned as if members and weights had always been as they are: the parcels sent so far, spread
     by weight x months paid. ``last_sent_index`` grows with the date of the last parcel (None:
-    never sent). ``skip`` is the reason for passing over this month, '' for none.
+    never sent). ``skip`` is the reason for passing over this month, '' for none. ``household`` is
+    shared by those of whom one at most is sent a parcel a month, '' for somebody alone.
     """
 
     key: str
@@ -70,6 +82,7 @@ class Turner:
     share: Fraction | None = None
     last_sent_index: int | None = None
     skip: str = ""
+    household: str = ""
 
     def __post_init__(self) -> None:
         _refuse_if(
@@ -114,6 +127,14 @@ class Choice:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class MonthTurns:
+    """The parcels of a month in turn, and whose turn was passed over for the household's sake."""
+
+    choices: tuple[Choice, ...]
+    passed: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Month:
     """One month of the record: everybody eligible with their weight, and who was sent a parcel."""
 
@@ -125,6 +146,7 @@ class Month:
         _refuse_if(
             (len(set(keys)) != len(keys), "a supporter stands twice in a month"),
             (any(weight < 1 for _, weight in self.weights), "a weight is 1 or more"),
+            (len(set(self.sent)) != len(self.sent), "a supporter was sent two parcels in a month"),
             (not set(self.sent) <= set(keys), "a parcel went to somebody not eligible that month"),
         )
 
@@ -146,36 +168,55 @@ class LedgerRow:
 def ledger(*, months: Sequence[Month]) -> tuple[LedgerRow, ...]:
     """Everybody's share, parcels sent and due after these months, in order of first appearance.
 
-    A month of k parcels adds k x w / W to each who was eligible in it and nothing to others, so
-    shares always sum to the parcels sent. Source: see the module.
+    A month of k parcels adds k x w / W to each who was eligible in it, 1 at most, and nothing to
+    others, so shares always sum to the parcels sent. Source: see the module.
     """
     shares: dict[str, Fraction] = {}
     sent: dict[str, int] = {}
     for month in months:
-        whole = sum(weight for _, weight in month.weights)
-        for key, weight in month.weights:
-            shares[key] = shares.get(key, Fraction(0)) + Fraction(len(month.sent) * weight, whole)
+        for key, part in month_shares(weights=month.weights, count=len(month.sent)).items():
+            shares[key] = shares.get(key, Fraction(0)) + part
         for key in month.sent:
             sent[key] = sent.get(key, 0) + 1
     return tuple(LedgerRow(key=key, share=shares[key], sent=sent.get(key, 0)) for key in shares)
 
 
-def deviation_bound(n: int) -> Fraction:
-    """The most by which share and parcels sent differ among ``n`` steady members [parcels].
+def month_shares(*, weights: Sequence[tuple[str, int]], count: int) -> dict[str, Fraction]:
+    """Everybody's fair share of ``count`` parcels of one month [parcels], by weight, 1 at most.
 
-    ``n`` 1 or more. Raises ``ValueError``. Source: Tijdeman 1980; 0 for one alone.
+    ``count`` is at most the number of people. What a weight would ask beyond a whole parcel goes
+    to the others by their weights.
     """
-    if n < 1:
-        raise ValueError(f"turns are among 1 or more, not {n}")
-    return Fraction(0) if n == 1 else 1 - Fraction(1, 2 * n - 2)
+    shares: dict[str, Fraction] = {}
+    rest, open_ = count, list(weights)
+    while open_:
+        whole = sum(weight for _, weight in open_)
+        full = [key for key, weight in open_ if rest * weight > whole]
+        if not full:
+            shares |= {key: Fraction(rest * weight, whole) for key, weight in open_}
+            break
+        shares |= dict.fromkeys(full, Fraction(1))
+        rest -= len(full)
+        open_ = [(key, weight) for key, weight in open_ if key not in shares]
+    return {key: shares[key] for key, _ in weights}
 
 
-def next_turns(*, turners: Sequence[Turner], count: int, month: int) -> tuple[Choice, ...]:
-    """The month's parcels to eligible supporters, in turn.
+def next_turns(
+    *, turners: Sequence[Turner], count: int, month: int, served: Collection[str] = ()
+) -> tuple[Choice, ...]:
+    """The month's parcels to eligible supporters, in turn: the choices of ``month_turns``."""
+    return month_turns(turners=turners, count=count, month=month, served=served).choices
+
+
+def month_turns(
+    *, turners: Sequence[Turner], count: int, month: int, served: Collection[str] = ()
+) -> MonthTurns:
+    """The month's parcels to eligible supporters, in turn, and who was passed over.
 
     ``month`` is the number of the month, for the draw. ``count`` parcels, 0 or more; fewer are
-    chosen when fewer may be sent one (one each a month). Eligible supporters with a ``skip`` gain
-    share and are passed over.
+    chosen when fewer may be sent one (one each a month, one a household). Eligible supporters with
+    a ``skip`` gain share and are passed over. ``served`` are households that were sent one in this
+    month already.
 
     Raises ``BadTurns`` when a key stands twice, a share is given to some only, or ``count`` is
     negative. Source: see the module.
@@ -191,16 +232,25 @@ def next_turns(*, turners: Sequence[Turner], count: int, month: int) -> tuple[Ch
     eligible = [turner for turner in turners if turner.eligible]
     waiting = [turner for turner in eligible if not turner.skip]
     count = min(count, len(waiting))
-    whole = sum(turner.weight for turner in eligible)
-    growth = {turner.key: Fraction(turner.weight, whole) for turner in eligible}
+    growth = month_shares(weights=[(t.key, t.weight) for t in eligible], count=count)
+    homes = {home for home in served if home}
     choices: list[Choice] = []
-    for parcel in range(1, count + 1):
-        due = {t.key: before[t.key] + parcel * growth[t.key] - t.sent for t in waiting}
-        tied = _soonest(waiting, due, growth, deviation_bound(len(eligible)))
+    passed: list[str] = []
+    while waiting and len(choices) < count:
+        due = {t.key: before[t.key] + growth[t.key] - t.sent for t in waiting}
+        if count == 1:
+            first = soonest(due=due, growth=growth, bound=deviation_bound(len(eligible)))
+        else:
+            first = most_pressing(due=due, growth=growth)
+        tied = [turner for turner in waiting if turner.key in first]
         turner = min(tied, key=lambda one: (_waited(one), one.joined_index, draw(month, one.key)))
-        ground, among = _ground(turner, tied)
         waiting.remove(turner)
-        share = before[turner.key] + count * growth[turner.key]
+        if turner.household in homes:
+            passed.append(turner.key)
+            continue
+        homes |= {turner.household} - {""}
+        ground, among = _ground(turner, tied)
+        share = before[turner.key] + growth[turner.key]
         choices.append(
             Choice(
                 key=turner.key,
@@ -211,7 +261,7 @@ def next_turns(*, turners: Sequence[Turner], count: int, month: int) -> tuple[Ch
                 among=among,
             )
         )
-    return tuple(choices)
+    return MonthTurns(choices=tuple(choices), passed=tuple(passed))
 
 
 def draw(month: int, key: str) -> bytes:
@@ -247,10 +297,13 @@ def months_until_turn(
 def _after(turners: Iterable[Turner], sent: Sequence[str], *, index: int) -> list[Turner]:
     """The turners one month on, shares grown, parcels counted, skips over."""
     turners = list(turners)
-    whole = sum(turner.weight for turner in turners if turner.eligible)
+    grown_by = month_shares(
+        weights=[(turner.key, turner.weight) for turner in turners if turner.eligible],
+        count=len(sent),
+    )
     later = []
     for turner in turners:
-        grown = Fraction(len(sent) * turner.weight, whole) if turner.eligible else Fraction(0)
+        grown = grown_by.get(turner.key, Fraction(0))
         got = turner.key in sent
         later.append(
             replace(
@@ -274,22 +327,6 @@ def _shares(turners: Sequence[Turner]) -> dict[str, Fraction]:
         else Fraction(parcels * turner.weight * turner.months_paid, whole or 1)
         for turner in turners
     }
-
-
-def _soonest(
-    waiting: Sequence[Turner],
-    due: dict[str, Fraction],
-    growth: dict[str, Fraction],
-    bound: Fraction,
-) -> list[Turner]:
-    """Those whose claim runs out first.
-
-    Joins and skips can leave nobody due; then all who wait are asked.
-    """
-    ready = [turner for turner in waiting if due[turner.key] >= 1 - bound] or waiting
-    runs_out = {t.key: (bound - due[t.key]) / growth[t.key] for t in ready}
-    soonest = min(runs_out.values())
-    return [turner for turner in ready if runs_out[turner.key] == soonest]
 
 
 def _waited(turner: Turner) -> tuple[int, int]:
