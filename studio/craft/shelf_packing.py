@@ -325,7 +325,7 @@ def most_of(
 def quick_most(region: Region, shape: Footprint, *, seeds: int = 1) -> Floats:
     """The most of one kind by patterns and by setting down: a quick, low count (n, 3)."""
     best = np.zeros((0, 3))
-    if not shape.core:
+    if not shape.turns:
         centres = pattern(region, shape.radius)
         best = np.concatenate([centres, np.zeros((len(centres), 1))], axis=1)
     ways: tuple[Way, ...] = ("rim", "hole", "sweep")

@@ -26,6 +26,7 @@ Yes = npt.NDArray[np.bool_]
 
 _HAIR: Final = 1e-6
 _ANGLES: Final = 6
+_HANDLE_WAYS: Final = 2
 
 
 def pattern(region: Region, radius: float, *, angles: int = 12, parts: int = 10) -> Floats:
@@ -58,6 +59,7 @@ class Stand:
         self._rng = np.random.default_rng(seed)
         angle = self._rng.uniform(0, 2 * math.pi)
         self._side = np.array([math.cos(angle), math.sin(angle)])
+        self._turns = angle + np.arange(_HANDLE_WAYS) * 2 * math.pi / _HANDLE_WAYS
         self._discs = np.zeros((0, 3))
         self._oblongs = np.zeros((0, 6))  # x, y, turn, half length, half width, rounding
         self._free: dict[Footprint, tuple[Floats, int, int]] = {}
@@ -73,7 +75,7 @@ class Stand:
         self._discs = np.concatenate([self._discs, discs])
 
     def place(self, shape: Footprint, way: Way) -> Pose | None:
-        """Set a piece down at the best free place, or say None; a disc round it unless oblong."""
+        """Set a piece down at the best free place that is known, or say None."""
         if shape in self._full:
             return None
         poses = self._poses(shape)
@@ -82,8 +84,7 @@ class Stand:
             return None
         pick = poses[int(self._key(poses, shape, way).argmin())]
         pose = (float(pick[0]), float(pick[1]), float(pick[2]))
-        whole = shape if shape.core else Footprint(((0.0, 0.0, shape.radius),), shape.radius)
-        self.put(whole, pose)
+        self.put(shape, pose)
         return pose
 
     def _poses(self, shape: Footprint) -> Floats:
@@ -95,7 +96,7 @@ class Stand:
             poses, discs, oblongs = known
         poses = poses[self._is_free(shape, poses, discs, oblongs)]
         if not shape.core and (discs < len(self._discs) or known is None):
-            fresh = self._touching(shape.radius, discs, oblongs)
+            fresh = self._touching(shape, discs, oblongs)
             poses = np.concatenate([poses, fresh[self._is_free(shape, fresh, 0, 0)]])
         elif shape.core and oblongs < len(self._oblongs):
             fresh = self._beside(shape.core, oblongs)
@@ -109,7 +110,7 @@ class Stand:
         if shape.core:
             poses = _oblong_poses(self.region, shape)
             return poses[self._on_shelf(shape, poses)]
-        radius = shape.radius
+        radius = shape.discs[0][2]
         points = [self.region.corners(radius), np.zeros((1, 2))]
         if math.isfinite(self.region.radius):
             angles = np.arange(12) * math.pi / 6
@@ -119,15 +120,16 @@ class Stand:
         points += [_at_rim(self.region, stones, radius), _at_two(stones, stones, radius)]
         half = self.region.half_size
         points.append(self._rng.uniform(-half, half, (32, 2)))
-        return self._inside(_posed(np.concatenate(points)), radius)
+        return self._inside(shape, np.concatenate(points))
 
-    def _touching(self, radius: float, discs: int, oblongs: int) -> Floats:
-        """Where a disc touches one of the newer discs or oblongs, and one thing more."""
+    def _touching(self, shape: Footprint, discs: int, oblongs: int) -> Floats:
+        """Where a body touches one of the newer discs or oblongs, and one thing more."""
+        radius = shape.discs[0][2]
         new = self._discs[discs:]
         others = np.concatenate([self._discs, self.region.stones])
         points = [_at_rim(self.region, new, radius), _at_two(new, others, radius)]
         points += [_along(oblong, radius) for oblong in self._oblongs[oblongs:]]
-        return self._inside(_posed(np.concatenate(points)), radius)
+        return self._inside(shape, np.concatenate(points))
 
     def _beside(self, core: tuple[float, float, float], oblongs: int) -> Floats:
         """Poses of an oblong in line with the newer oblongs and touching them."""
@@ -144,8 +146,24 @@ class Stand:
                     )
         return np.array(poses).reshape(-1, 3)
 
-    def _inside(self, poses: Floats, radius: float) -> Floats:
-        return poses[self.region.slack(poses[:, :2], radius) >= -_HAIR]
+    def _inside(self, shape: Footprint, bodies: Floats) -> Floats:
+        """The poses that have their body at one of these points and lie on the shelf."""
+        offset = shape.discs[0][0]
+        if not shape.turns:
+            return _posed(bodies)[self.region.slack(bodies, shape.radius) >= -_HAIR]
+        poses = [
+            np.concatenate(
+                [
+                    bodies - [offset * math.cos(turn), offset * math.sin(turn)],
+                    np.full((len(bodies), 1), turn),
+                ],
+                axis=1,
+            )
+            for turn in self._turns
+        ]
+        every = np.concatenate(poses)
+        points, radii = _discs_at(shape, every)
+        return every[np.all(self.region.slack(points, radii) >= -_HAIR, axis=1)]
 
     def _on_shelf(self, shape: Footprint, poses: Floats) -> Yes:
         """Which poses of an oblong lie within the rim and clear of the stones."""
@@ -162,21 +180,20 @@ class Stand:
         free: Yes = np.ones(len(poses), dtype=bool)
         if not len(poses):
             return free
-        for x, y, wide in self._discs[discs:] if shape.core else ():
-            assert shape.core
-            free &= _from_core(poses, shape.core, np.array([x, y])) >= wide - _HAIR
-        if not shape.core and discs < len(self._discs):
-            new = self._discs[discs:]
-            away = (poses[:, None, 0] - new[:, 0]) ** 2 + (poses[:, None, 1] - new[:, 1]) ** 2
-            free &= (away >= (new[:, 2] + shape.radius - _HAIR) ** 2).all(axis=1)
-        if oblongs < len(self._oblongs):
-            if shape.core:
-                points, radii = _discs_at(shape, poses)
-            else:
-                points, radii = poses[:, None, :2], np.array([shape.radius])
-            for oblong in self._oblongs[oblongs:]:
-                away = _from_core(oblong[None, None, :3], tuple(oblong[3:]), points)
-                free &= (away >= radii - _HAIR).all(axis=1)
+        points, radii = _discs_at(shape, poses)
+        new = self._discs[discs:]
+        if shape.core:
+            for x, y, wide in new:
+                away = _from_core(poses, shape.core, np.array([x, y]))
+                free = free & (away >= wide - _HAIR)
+        elif len(new):
+            dx = points[..., 0, None] - new[:, 0]
+            dy = points[..., 1, None] - new[:, 1]
+            apart = radii[:, None] + new[:, 2] - _HAIR
+            free = np.all(dx * dx + dy * dy >= apart * apart, axis=(1, 2))
+        for oblong in self._oblongs[oblongs:]:
+            away = _from_core(oblong[None, None, :3], tuple(oblong[3:]), points)
+            free = free & np.all(away >= radii - _HAIR, axis=1)
         return free
 
     def _key(self, poses: Floats, shape: Footprint, way: Way) -> Floats:
