@@ -16,12 +16,13 @@ from datetime import date
 from studio.craft.answer import Cause, Ended, FiringMore, Plan, Progress
 from studio.craft.backplan_causes import causes_of
 from studio.craft.backplan_cuts import cost_floor
-from studio.craft.backplan_frame import Frame, frame
+from studio.craft.backplan_frame import Frame, Slot, frame
 from studio.craft.backplan_model import Model
 from studio.craft.backplan_more import firings_more
 from studio.craft.backplan_polish import polish
-from studio.craft.backplan_search import STEPS_A_SECOND, Clock, Search, Stop
+from studio.craft.backplan_search import STEPS_A_SECOND, Clock, Search, Stop, on_slots
 from studio.craft.backward import first_plan
+from studio.craft.backward_walk import drafts_of, walk
 from studio.craft.calendar import DAY, LeadTime, MayDo, NoSuchDay, any_day, lead_time
 from studio.craft.forward import start_plan
 from studio.craft.problem import BISQUE, Need, PlanKiln, Problem
@@ -65,6 +66,7 @@ def plan(
     seed: int = 1,
     progress: Tell | None = None,
     stop: Stop | None = None,
+    before: Plan | None = None,
 ) -> Plan:
     """The best plan found for a question with so many ``steps``, within so many ``seconds``.
 
@@ -72,6 +74,9 @@ def plan(
     seconds usually hold. The same seed and steps give the same plan, unless the clock or a stop
     ends the search before (``Plan.ended`` tells). ``progress`` is told the first plan and each
     better one. ``stop`` is asked often; once it says yes the best plan so far is the answer.
+
+    ``before`` is the plan in force: after promises and buffers, and ahead of cost, as few of its
+    firings as possible are moved or dropped (``studio.craft.plan_changes`` lists what changed).
 
     A shortfall is an answer: ``Plan.outcome`` tells a proven one from one that more time might
     mend. Raises ``NotFoundInTime`` when the search ended before any plan was there. Bad data is
@@ -92,8 +97,15 @@ def plan(
     if rank(ahead) < rank(best):
         best = ahead
         teller.tell(best)
+    stand: set[Slot] = set()
+    if before is not None:
+        stand = on_slots(made, before)
+        again = walk(made, drafts_of(made=made, plan=before))
+        if rank(again)[:2] <= rank(best)[:2]:
+            best = again
+            teller.tell(best)
     effort = float(steps or steps_for(seconds=seconds))
-    return _improve(made, best, clock, seed, teller, effort)
+    return _improve(made, best, clock, seed, teller, effort, stand)
 
 
 def rank(plan: Plan) -> tuple[int, int, int]:
@@ -102,7 +114,13 @@ def rank(plan: Plan) -> tuple[int, int, int]:
 
 
 def _improve(
-    made: Frame, best: Plan, clock: Clock, seed: int, teller: Teller, steps: float
+    made: Frame,
+    best: Plan,
+    clock: Clock,
+    seed: int,
+    teller: Teller,
+    steps: float,
+    stand: set[Slot],
 ) -> Plan:
     problem, seconds = made.problem, clock.seconds
     first, spent = _seek_promises(made, best, clock, seed, teller, steps * PROMISES_SHARE)
@@ -115,9 +133,15 @@ def _improve(
     def keep_promises(model: Model) -> None:
         model.cp.add(scale * model.short + model.eaten <= first.value)
 
+    a_change = 1 + best.cost_pence + sum(slot.cost_pence for slot in stand)
+
     def save_cost(model: Model) -> None:
         keep_promises(model)
-        model.cp.minimize(model.cost)
+        there = sum(model.slot_on[slot] for slot in stand if slot in model.slot_on)
+        model.cp.minimize(model.cost + a_change * (len(stand) - there))
+
+    def cost_and_changes(plan: Plan) -> int:
+        return plan.cost_pence + a_change * len(stand - on_slots(made, plan))
 
     least_importance = min(want.importance for want in made.wants)
     floor = cost_floor(made=made, short=best.weighted_short // least_importance)
@@ -126,17 +150,23 @@ def _improve(
     second = Search(
         made=made,
         shape=save_cost,
-        value_of=lambda p: p.cost_pence,
+        value_of=cost_and_changes,
         plan=best,
         clock=clock,
         seed=seed,
         bound=floor,
         on_better=teller.tell,
     )
+
+    def keep_firings(model: Model) -> None:
+        keep_promises(model)
+        for slot in stand & on_slots(made, second.plan):
+            model.cp.add(model.slot_on[slot] == 1)
+
     second.run(steps=steps * before_polish - spent, until=seconds * before_polish)
     best = polish(
         made=made,
-        limits=keep_promises,
+        limits=keep_firings,
         plan=second.plan,
         clock=clock,
         until=seconds * (1 - tail),
@@ -164,7 +194,9 @@ def _improve(
         replace(
             best,
             short_bound=min(best.weighted_short, short_bound),
-            cost_bound_pence=min(best.cost_pence, second.bound),
+            cost_bound_pence=best.cost_pence
+            if second.proven
+            else min(best.cost_pence, floor if stand else second.bound),
             proven=proven,
             causes=causes,
             firings_more=more,

@@ -83,6 +83,23 @@ def walk(made: Frame, drafts: list[Draft]) -> Plan:
     return close(studio)
 
 
+def drafts_of(*, made: Frame, plan: Plan) -> list[Draft]:
+    """The loads of a plan that still have a place in the question, to be filled anew."""
+    slots = {(slot.kiln_key, slot.schedule_key, slot.start): slot for slot in made.slots}
+    drafts: list[Draft] = []
+    tried: set[str] = set()
+    for load in sorted(plan.loads, key=lambda load: load.start_date):
+        start = (load.start_date - made.problem.today_date).days
+        slot = slots.get((load.kiln_key, load.schedule_key, start))
+        if slot is None:
+            continue
+        untried = {key for key, _ in load.contents if made.proven_from.get(key, 0) == NEVER} - tried
+        tried |= untried
+        contents = dict(load.contents)
+        drafts.append(Draft(slot=slot, deadline=slot.open, contents=contents, trial=bool(untried)))
+    return drafts
+
+
 def close(studio: Studio) -> Plan:
     """The plan of a studio that has lived through its days."""
     made = studio.made

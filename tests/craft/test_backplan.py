@@ -20,6 +20,7 @@ from studio.craft.backplan_frame import frame
 from studio.craft.backplan_model import build, hint, read
 from studio.craft.backward import backward_plan
 from studio.craft.forward import start_plan
+from studio.craft.plan_changes import Change, ChangeKind, plan_changes
 from studio.craft.problem import (
     BISQUE,
     Circuit,
@@ -263,6 +264,42 @@ def test_progress_is_told_and_only_gets_better() -> None:
 def test_no_time_at_all_is_not_the_same_as_impossible() -> None:
     with pytest.raises(NotFoundInTime, match="No plan was found in 0 seconds"):
         plan(problem=studio(), seconds=0)
+
+
+def test_a_new_plan_leaves_the_firings_of_the_one_in_force() -> None:
+    # two small glaze firings are cheaper (1400) than the big one (1500) that the plan in force has
+    eight = studio(needs=(replace(SALE, counts=(("blue", 8),)),))
+    dear = replace(SMALL, runs=tuple(replace(run, cost_pence=800) for run in SMALL.runs))
+    in_force = sound(replace(eight, kilns=(BIG, dear)))
+    assert [load.kiln_key for load in in_force.loads] == ["small", "big"]
+    freed = sound(eight)
+    assert (freed.cost_pence, len(plan_changes_of(in_force, freed))) == (600 + 1400, 2)
+    again = plan(problem=eight, seconds=60, before=in_force)
+    assert broken_promises(problem=eight, plan=again) == ()
+    assert (again.cost_pence, plan_changes_of(in_force, again)) == (600 + 1500, [])
+
+
+def test_only_what_a_day_off_hits_is_moved() -> None:
+    problem = make_problem(size="small", seed=1)
+    in_force = plan(problem=problem, steps=60, seconds=300)
+    hit = in_force.loads[len(in_force.loads) // 2]
+    days = tuple(
+        replace(one, may_start=one.may_start and one.date != hit.start_date) for one in problem.days
+    )
+    after = replace(problem, days=days)
+    again = plan(problem=after, steps=60, seconds=300, before=in_force)
+    assert broken_promises(problem=after, plan=again) == ()
+    gone = [one for one in plan_changes_of(in_force, again) if one.kind in STIRRED]
+    same_day = [load for load in in_force.loads if load.start_date == hit.start_date]
+    assert again.weighted_short == in_force.weighted_short
+    assert 1 <= len(gone) <= len(same_day) + 1
+
+
+STIRRED = (ChangeKind.MOVED, ChangeKind.DROPPED)
+
+
+def plan_changes_of(before: Plan, after: Plan) -> list[Change]:
+    return plan_changes(before=before, after=after, today_date=day(0))
 
 
 def off(first: int, span: int = 21, **few: Any) -> tuple[HandsDay, ...]:
