@@ -153,6 +153,17 @@ class DayOffForm(forms.Form):
     why = forms.CharField(max_length=60, required=False, label="Why")
 
 
+class AddressForm(forms.Form):
+    """Whose calendar an address is for."""
+
+    name = forms.CharField(
+        max_length=60,
+        label="Whose calendar",
+        widget=forms.TextInput(attrs={"placeholder": "Ada's phone"}),
+        error_messages={"required": "Say whose calendar it is, to know later which to withdraw."},
+    )
+
+
 class RuleForm(forms.Form):
     """What plans reckon with. Ranges are the rules' own sentences, here and in the service."""
 

@@ -153,3 +153,15 @@ def yield_out_of_range(*, step: str, percent: int) -> str:
     if not 1 <= percent <= 100:
         return f"{step}: {percent} of 100 is no yield. Give 1 to 100."
     return ""
+
+
+def why_not_withdraw(*, withdrawn: bool, name: str) -> str:
+    """An address is withdrawn once."""
+    return f"The calendar address of {name} was withdrawn already." if withdrawn else ""
+
+
+def why_not_undo_address(*, withdrawn: bool, was: str, name: str) -> str:
+    """An address is put back only while it stands as the change left it."""
+    if withdrawn == (was == "new"):
+        return f"The calendar address of {name} was changed since."
+    return ""

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from studio.planning.views import looking, plans, week
+from studio.planning.views import calendar, looking, plans, week
 
 app_name = "planning"
 
@@ -16,6 +16,10 @@ urlpatterns = [
     path("plan/<int:backplan_id>/put-aside/", plans.put_aside, name="put_aside"),
     path("plan/<int:backplan_id>/list/", plans.work_list, name="list"),
     path("plan/<int:backplan_id>/plan.pdf", plans.paper, name="paper"),
+    path("plan/calendar/", calendar.addresses, name="calendar"),
+    path("plan/calendar/plan.ics", calendar.file, name="calendar_file"),
+    path("plan/calendar/<int:address_id>/withdraw/", calendar.withdraw, name="withdraw"),
+    path("plan/calendar/<str:token>.ics", calendar.feed, name="feed"),
     path("plan/hands/", week.hands, name="hands"),
     path("plan/days-off/", week.days_off, name="days_off"),
     path("plan/days-off/<int:day_off_id>/work/", week.work_after_all, name="work_after_all"),

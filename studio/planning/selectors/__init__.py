@@ -1,5 +1,6 @@
 """What is planned, what does the plan in force ask today, and what does the planner ask?"""
 
+from studio.planning.selectors.addresses import open_addresses, path_of
 from studio.planning.selectors.due import DueWork, due_work
 from studio.planning.selectors.moved import drift, overtaken
 from studio.planning.selectors.page import PlanPage, plan_page, strip, unreadable
@@ -24,7 +25,9 @@ __all__ = [
     "due_work",
     "firings_to_free",
     "in_force",
+    "open_addresses",
     "overtaken",
+    "path_of",
     "plan_page",
     "plan_rule",
     "problem",

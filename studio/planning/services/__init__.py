@@ -1,5 +1,6 @@
 """What can be done in the planning room?"""
 
+from studio.planning.services.addresses import give_address, note_read, withdraw_address
 from studio.planning.services.plans import accept, propose, put_aside, work_out
 from studio.planning.services.searching import ask_to_stop, begin, tend
 from studio.planning.services.seek import Answer, BrokenPlan, seek
@@ -22,6 +23,8 @@ __all__ = [
     "accept",
     "ask_to_stop",
     "begin",
+    "give_address",
+    "note_read",
     "propose",
     "put_aside",
     "seek",
@@ -31,6 +34,7 @@ __all__ = [
     "take_day_off",
     "tend",
     "undo",
+    "withdraw_address",
     "work_day_after_all",
     "work_out",
 ]

@@ -7,11 +7,12 @@ from typing import Any
 
 from django.contrib.auth.models import User
 from django.db import transaction
+from django.utils import timezone
 
 from studio.craft.calendar import say_date
 from studio.firings.models import Firing
 from studio.planning import rules
-from studio.planning.models import BackPlan, DayOff, Hands, PlanRule
+from studio.planning.models import BackPlan, CalendarAddress, DayOff, Hands, PlanRule
 from studio.planning.services.plans import hold_kilns, set_state
 from studio.planning.services.rows import set_back, what_changed
 from studio.planning.services.sort_out import taken_from
@@ -32,6 +33,7 @@ def undo(*, change: Change, by: User, at: datetime) -> Change:
         "day_off": _undo_day_off,
         "day_on": _undo_day_on,
         "rule": _undo_rule,
+        "calendar": _undo_address,
     }.get(change.action)
     if back is None or change.undo is None:
         raise Refusal("This cannot be undone.")
@@ -132,6 +134,17 @@ def _undo_day_on(change: Change, kept: dict[str, Any]) -> str:
     if not DayOff.objects.get_or_create(date=day, defaults={"why": kept["why"]})[1]:
         raise Refusal(f"{say_date(day)} is a day off again already.")
     return f"{say_date(day)} is a day off again."
+
+
+def _undo_address(change: Change, kept: dict[str, Any]) -> str:
+    mine = CalendarAddress.objects.select_for_update().get(pk=change.subject_id or 0)
+    withdrawn = mine.withdrawn_at is not None
+    refuse(rules.why_not_undo_address(withdrawn=withdrawn, was=kept["was"], name=mine.name))
+    mine.withdrawn_at = None if withdrawn else timezone.now()
+    mine.save(update_fields=["withdrawn_at"])
+    if withdrawn:
+        return f"The calendar address of {mine.name} opens again."
+    return f"The calendar address of {mine.name} is withdrawn."
 
 
 def _undo_rule(change: Change, kept: dict[str, Any]) -> str:
