@@ -153,7 +153,8 @@ def test_upper_bound_against_scipy(of: int, data: st.DataObject, confidence: flo
 def test_upper_bound_edges() -> None:
     assert upper_bound_of_loss(lost=0, of=0) == 1
     assert upper_bound_of_loss(lost=3, of=3) == 1
-    # 0 of n: (1 - p)^n = 0.05, so p = 1 - 0.05^(1/n).
+    # 0 of n: (1 - p)^n = 0.05, so p = 1 - 0.05^(1/n); 0 of 50 is "up to about 6 %", no less.
+    assert upper_bound_of_loss(lost=0, of=50) == pytest.approx(1 - 0.05 ** (1 / 50))
     assert upper_bound_of_loss(lost=0, of=7) == pytest.approx(1 - 0.05 ** (1 / 7))
 
 
