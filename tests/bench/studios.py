@@ -2,7 +2,8 @@
 
 Everything is invented, within what small studios do: one to three dates, kilns of three sizes
 (a big wide one, a tall one, a small one for trials), two or three glaze schedules, wares from
-cups to vases, hands that are about three quarters busy.
+cups to vases. Each size comes in three variants: easy (hands half busy), tight (three quarters)
+and impossible (more work than hands, or firings on Mondays only: something stays short).
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from __future__ import annotations
 import random
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from itertools import product
 
 from studio.craft.problem import (
     BISQUE,
@@ -45,6 +47,10 @@ class Size:
     unproven: int
     a_shipment: int = 0
     days_off: tuple[int, ...] = (6,)
+    kiln_sets: int = 1
+    """How many of each of the three kilns; each set hangs on a supply of its own."""
+    room_percent: int = 100
+    """How big the kilns are, and what they cost to fire, beside those of a small studio."""
 
 
 SIZES = {
@@ -60,9 +66,26 @@ SIZES = {
         sales=2, shipments=3, first_sale_day=38, span=75, lines=10, pieces=400, schedules=3,
         unproven=2, a_shipment=5,
     ),
+    "large": Size(
+        sales=3, shipments=4, first_sale_day=50, span=120, lines=25, pieces=2000, schedules=4,
+        unproven=4, a_shipment=15, kiln_sets=2,
+    ),
+    "huge": Size(
+        sales=5, shipments=6, first_sale_day=50, span=180, lines=60, pieces=10000, schedules=5,
+        unproven=8, a_shipment=40, kiln_sets=4, room_percent=180,
+    ),
 }  # fmt: skip
 
-SCHEDULES = {"cone 6": (100, 0), "cone 7": (108, 0), "cone 7 slow": (108, 1)}
+VARIANTS = {"easy": 0.5, "tight": 0.75, "impossible": 1.2}
+"""How busy the hands would be."""
+
+SCHEDULES = {
+    "cone 6": (100, 0),
+    "cone 7": (108, 0),
+    "cone 7 slow": (108, 1),
+    "cone 5": (94, 0),
+    "cone 8": (117, 0),
+}
 """Energy in per cent of a cone 6 firing, and days more for a slow cooling."""
 
 WARES = {
@@ -87,20 +110,31 @@ A_FIRING_PENCE = 1200
 """Wear of a big kiln a firing; a small one costs half."""
 
 
-def make_problem(*, size: str, seed: int, busy_share: float = 0.75) -> Problem:
-    """A made-up studio of a size; the same seed gives the same studio."""
+def make_problem(*, size: str, seed: int, variant: str = "tight") -> Problem:
+    """A made-up studio of a size; the same seed gives the same studio.
+
+    Impossible ones of odd seeds have too few hands, those of even seeds fire on Mondays only.
+    """
     what = SIZES[size]
+    mondays = variant == "impossible" and seed % 2 == 0
+    busy_share = VARIANTS["tight" if mondays else variant]
     dice = random.Random(f"{size}-{seed}")
     wares, lines = _things(what, dice)
     needs = _needs(what, dice, lines)
     on_hand = _on_hand(what, dice, wares, lines, needs)
-    kilns = _kilns(list(SCHEDULES)[: what.schedules])
+    kilns = _kilns(list(SCHEDULES)[: what.schedules], what)
+    days = _days(what, wares, lines, needs, busy_share)
     return Problem(
         today_date=TODAY_DATE,
         last_date=TODAY_DATE + timedelta(days=what.span - 1),
-        days=_days(what, wares, lines, needs, busy_share),
+        days=tuple(
+            replace(day, may_start=day.may_start and (not mondays or day.date.weekday() == 0))
+            for day in days
+        ),
         kilns=kilns,
-        circuits=(Circuit(key="house", at_once=2),),
+        circuits=tuple(
+            Circuit(key=key, at_once=2) for key in sorted({kiln.circuit_key for kiln in kilns})
+        ),
         wares=tuple(wares),
         lines=tuple(lines),
         needs=needs,
@@ -217,9 +251,15 @@ def _on_hand(
     return tuple(one for one in there if one.count)
 
 
-def _kilns(schedules: list[str]) -> tuple[PlanKiln, ...]:
+def _kilns(schedules: list[str], what: Size) -> tuple[PlanKiln, ...]:
     kilns = []
-    for name, (bisque, glaze, clear, kwh_bisque, kwh_glaze, busy) in KILNS.items():
+    for i, (name, (bisque, glaze, clear, kwh_bisque, kwh_glaze, busy)) in product(
+        range(what.kiln_sets), KILNS.items()
+    ):
+        more = f" {i + 1}" if i else ""
+        bisque, glaze, kwh_bisque, kwh_glaze = (
+            n * what.room_percent // 100 for n in (bisque, glaze, kwh_bisque, kwh_glaze)
+        )
         fixed = A_FIRING_PENCE // (2 if name == "small" else 1)
         runs = [
             Run(
@@ -240,12 +280,12 @@ def _kilns(schedules: list[str]) -> tuple[PlanKiln, ...]:
             )
         kilns.append(
             PlanKiln(
-                key=name,
-                name=f"the {name} kiln",
+                key=name + more,
+                name=f"the {name} kiln{more}",
                 glaze_room_tenths=glaze,
                 bisque_room_tenths=bisque,
                 clear_height_mm=clear,
-                circuit_key="house",
+                circuit_key="house" + more,
                 takes_trials=name == "small",
                 runs=tuple(runs),
             )
