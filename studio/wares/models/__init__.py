@@ -1,6 +1,15 @@
 """The tables of the wares room."""
 
-from studio.wares.models.catalogue import ClayLot, Coat, Coats, Form, Glaze, Line, Silhouette
+from studio.wares.models.catalogue import (
+    Bucket,
+    ClayLot,
+    Coat,
+    Coats,
+    Form,
+    Glaze,
+    Line,
+    Silhouette,
+)
 from studio.wares.models.moves import Fault, Move, Reservation
 from studio.wares.models.pieces import (
     AFTER_GRADE,
@@ -13,6 +22,7 @@ from studio.wares.models.pieces import (
     PieceQuerySet,
     Stage,
 )
+from studio.wares.models.proofs import LabResult, ProofRule
 
 __all__ = [
     "AFTER_GRADE",
@@ -20,17 +30,20 @@ __all__ = [
     "BEFORE_GLAZE_FIRE",
     "BEFORE_GRADE",
     "Board",
+    "Bucket",
     "ClayLot",
     "Coat",
     "Coats",
     "Fault",
     "Form",
     "Glaze",
+    "LabResult",
     "Line",
     "Move",
     "Photo",
     "Piece",
     "PieceQuerySet",
+    "ProofRule",
     "Reservation",
     "Silhouette",
     "Stage",

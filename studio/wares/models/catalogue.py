@@ -43,6 +43,7 @@ class Form(models.Model):
     room_tenths = models.PositiveSmallIntegerField(help_text="kiln room, tenths of a mug place")
     price_pence = models.PositiveIntegerField()
     may_refire = models.BooleanField(default=True)
+    holds_food = models.BooleanField(default=True, help_text="people eat or drink from it")
 
     class Meta:
         ordering = ["name"]
@@ -100,6 +101,24 @@ class Glaze(models.Model):
         return self.name
 
 
+class Bucket(models.Model):
+    """A bucket of a glaze: a new one is another material until a load confirms it."""
+
+    glaze = models.ForeignKey(Glaze, on_delete=models.CASCADE, related_name="buckets")
+    mixed_date = models.DateField()
+    note = models.CharField(max_length=120, blank=True)
+    kept_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["glaze", "mixed_date"]
+        constraints = [
+            models.UniqueConstraint(fields=["glaze", "mixed_date"], name="bucket_once_a_day")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.glaze}, mixed {self.mixed_date:%d %b %Y}"
+
+
 class Coats(models.Model):
     """The ordered glazes on a piece: what a customer would call its glaze."""
 
@@ -155,6 +174,13 @@ class Line(models.Model):
         "firings.Schedule", on_delete=models.PROTECT
     )
     standing = models.CharField(max_length=8, choices=Standing, default=Standing.UNTRIED)
+    is_learnt = models.BooleanField(
+        default=False, help_text="the standing follows from the records, no longer from a word"
+    )
+    word = models.CharField(
+        max_length=8, choices=Standing, blank=True, help_text="what the potter said last of it"
+    )
+    word_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         ordering = ["form__name", "coats__name", "id"]
@@ -164,6 +190,9 @@ class Line(models.Model):
             ),
             models.CheckConstraint(
                 name="line_standing_known", condition=Q(standing__in=["untried", "trial", "proven"])
+            ),
+            models.CheckConstraint(
+                name="line_word_known", condition=Q(word__in=["", "untried", "trial", "proven"])
             ),
         ]
 
