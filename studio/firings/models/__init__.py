@@ -5,6 +5,7 @@ from studio.firings.models.firings import Firing, PlannedWare, WitnessCone
 from studio.firings.models.kilns import Circuit, Kiln
 from studio.firings.models.loads import Place, TrialRule
 from studio.firings.models.logs import FiringLog, KilnFit
+from studio.firings.models.results import Result, Tariff
 from studio.firings.models.schedules import Run, Schedule, Segment
 
 __all__ = [
@@ -19,9 +20,11 @@ __all__ = [
     "Part",
     "Place",
     "PlannedWare",
+    "Result",
     "Run",
     "Schedule",
     "Segment",
+    "Tariff",
     "TrialRule",
     "WitnessCone",
 ]

@@ -22,6 +22,14 @@ class Firing(models.Model):
         OPENED = "opened"
         CALLED_OFF = "called_off", "called off"
 
+    class CostFrom(models.TextChoices):
+        """Where the cost of an opened firing comes from."""
+
+        USUAL = "usual", "usual cost"
+        METER = "meter", "metered, by the tariff"
+        ESTIMATE = "estimate", "estimated, by the tariff"
+        STATED = "stated", "as written down"
+
     kiln = models.ForeignKey(Kiln, on_delete=models.PROTECT, related_name="firings")
     schedule = models.ForeignKey(Schedule, on_delete=models.PROTECT, related_name="firings")
     state = models.CharField(max_length=10, choices=State, default=State.PLANNED)
@@ -35,7 +43,14 @@ class Firing(models.Model):
     )
     peak_c = models.PositiveSmallIntegerField(null=True, blank=True)
     energy_wh = models.PositiveIntegerField(null=True, blank=True)
+    meter_before_wh = models.PositiveBigIntegerField(null=True, blank=True)
+    meter_after_wh = models.PositiveBigIntegerField(null=True, blank=True)
     cost_pence = models.PositiveIntegerField(null=True, blank=True)
+    cost_from = models.CharField(max_length=8, choices=CostFrom, blank=True)
+    is_failed = models.BooleanField(
+        default=False, help_text="it did not reach its cone: the ware stays as it was"
+    )
+    failed_why = models.CharField(max_length=200, blank=True)
     note = models.TextField(blank=True)
 
     class Meta:
@@ -71,6 +86,20 @@ class Firing(models.Model):
                 name="firing_off_after_lit",
                 condition=Q(off_at__isnull=True)
                 | Q(state__in=["cooling", "opened"], lit_at__isnull=False, off_at__gt=F("lit_at")),
+            ),
+            models.CheckConstraint(
+                name="firing_meter_runs_forward",
+                condition=Q(meter_before_wh__isnull=True)
+                | Q(meter_after_wh__isnull=True)
+                | Q(meter_after_wh__gte=F("meter_before_wh")),
+            ),
+            models.CheckConstraint(
+                name="firing_cost_from_known",
+                condition=Q(cost_from__in=["", "usual", "meter", "estimate", "stated"]),
+            ),
+            models.CheckConstraint(
+                name="firing_failed_says_why",
+                condition=Q(is_failed=False) | (Q(state="opened") & ~Q(failed_why="")),
             ),
             models.CheckConstraint(
                 name="firing_cooling_was_switched_off",

@@ -16,6 +16,7 @@ class Place(models.Model):
         THROUGH = "through"
         LOST = "lost"
         TAKEN_OUT = "taken_out", "taken out again"
+        NOT_FIRED = "not_fired", "not fired"
 
     firing = models.ForeignKey(Firing, on_delete=models.PROTECT, related_name="places")
     piece = models.ForeignKey(Piece, on_delete=models.PROTECT, related_name="places")
@@ -34,7 +35,8 @@ class Place(models.Model):
                 fields=["piece"], condition=Q(outcome=""), name="piece_in_one_open_load"
             ),
             models.CheckConstraint(
-                name="outcome_known", condition=Q(outcome__in=["", "through", "lost", "taken_out"])
+                name="outcome_known",
+                condition=Q(outcome__in=["", "through", "lost", "taken_out", "not_fired"]),
             ),
         ]
 
