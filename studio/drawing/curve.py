@@ -19,7 +19,13 @@ WIDTH, HEIGHT = 640.0, 340.0
 LEFT, RIGHT, TOP, FOOT = 58.0, 14.0, 28.0, 42.0
 QUARTZ_C = (550.0, 600.0)
 """Where a firing goes slowly because quartz turns over; the inversion is at 573 °C.
-Source of the band: common practice, no source."""
+Source of the inversion: "Effect of the alpha-beta transition on mechanical properties of quartz"
+(abstract, no year shown). Source of the band: common practice, no source."""
+CRISTOBALITE_C = 226.0
+"""Where cristobalite, if a body holds any, turns over on the way down: trade glossaries, under
+dunting; no year."""
+LEGEND_HIGH = 22.0
+MOST_LINES = 4
 
 
 class BadCurve(ValueError):
@@ -32,6 +38,17 @@ class Tick:
 
     at: float
     words: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Line:
+    """One of several curves: its points, its pattern (a class of the style sheet), its name and
+    where its key stands."""
+
+    name: str
+    path: str
+    pattern: str
+    key_y: float
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -54,6 +71,9 @@ class Curve:
     unit_words: str
     quartz_top: float | None
     quartz_high: float
+    cristobalite_y: float | None
+    lines: tuple[Line, ...] = ()
+    """Several curves to compare, instead of ``path``; or the names of the two that are there."""
 
     @classmethod
     def of(
@@ -70,7 +90,39 @@ class Curve:
         """
         _check(points, least=2)
         _check(measured, least=0)
-        every = [*points, *measured]
+        named = [("planned", points, "s-hot"), ("logged", measured, "s-cool")] if measured else []
+        return cls._laid([*points, *measured], unit=unit, title=title, named=named,
+                         path=points, measured=measured)  # fmt: skip
+
+    @classmethod
+    def compared(
+        cls, named: Sequence[tuple[str, Points]], *, unit: Unit = "C", title: str = "Compared"
+    ) -> Curve:
+        """Lay out two to four curves in one picture, each with its own pattern and its name.
+
+        Raises: BadCurve for another number of them, and as ``of`` does.
+        """
+        if not 2 <= len(named) <= MOST_LINES:
+            raise BadCurve(f"two to {MOST_LINES} curves can be compared, not {len(named)}")
+        for _, points in named:
+            _check(points, least=2)
+        every = [point for _, points in named for point in points]
+        lines = [(name, points, f"s-kiln{i}") for i, (name, points) in enumerate(named, 1)]
+        return cls._laid(every, unit=unit, title=title, named=lines, path=(), measured=())
+
+    @classmethod
+    def _laid(
+        cls,
+        every: Points,
+        *,
+        unit: Unit,
+        title: str,
+        named: Sequence[tuple[str, Points, str]],
+        path: Points,
+        measured: Points,
+    ) -> Curve:
+        top = TOP + LEGEND_HIGH * len(named)
+        height = HEIGHT + LEGEND_HIGH * len(named)
         hours = max(h for h, _ in every)
         top_c = max(c for _, c in every)
         x_step = _step(hours, most=12, choices=(1, 2, 4, 6, 12, 24, 48))
@@ -83,30 +135,55 @@ class Curve:
             return round(LEFT + (WIDTH - LEFT - RIGHT) * h / shown_hours, 1)
 
         def y(shown: float) -> float:
-            return round(HEIGHT - FOOT - (HEIGHT - TOP - FOOT) * max(0.0, shown) / shown_top, 1)
+            return round(height - FOOT - (height - top - FOOT) * max(0.0, shown) / shown_top, 1)
 
-        def path(some: Points) -> str:
+        def line(some: Points) -> str:
             return " ".join(f"{x(h):g},{y(_shown(c, unit)):g}" for h, c in some)
 
         quartz = [y(_shown(c, unit)) for c in QUARTZ_C]
         crossed = top_c >= QUARTZ_C[0]
         return cls(
             width=WIDTH,
-            height=HEIGHT,
+            height=height,
             left=LEFT,
             right=WIDTH - RIGHT,
-            top=TOP,
-            foot=HEIGHT - FOOT,
+            top=top,
+            foot=height - FOOT,
             title=title,
-            desc=_description(points, measured, unit),
-            path=path(points),
-            measured_path=path(measured),
+            desc=_description(path, measured, unit) if path else _all_described(named, unit),
+            path=line(path),
+            measured_path=line(measured),
             x_ticks=tuple(Tick(at=x(h), words=f"{h:g}") for h in _range(x_step, shown_hours)),
             y_ticks=tuple(Tick(at=y(v), words=f"{v:g}") for v in _range(y_step, shown_top)),
             unit_words=f"°{unit}",
             quartz_top=quartz[1] if crossed else None,
             quartz_high=round(quartz[0] - quartz[1], 1),
+            cristobalite_y=y(_shown(CRISTOBALITE_C, unit)) if crossed else None,
+            lines=tuple(
+                Line(
+                    name=name,
+                    path=line(points),
+                    pattern=pattern,
+                    key_y=round(TOP + LEGEND_HIGH * (i + 0.4), 1),
+                )
+                for i, (name, points, pattern) in enumerate(named)
+            ),
         )
+
+    @property
+    def key_end(self) -> float:
+        """Where the stroke of a key ends."""
+        return self.left + 50
+
+    @property
+    def key_text(self) -> float:
+        """Where the name beside a key begins."""
+        return self.left + 60
+
+    @property
+    def cristobalite_text_y(self) -> float:
+        """The baseline of the lower line's name, just over it."""
+        return round((self.cristobalite_y or 0) - 4, 1)
 
     @property
     def quartz_text_y(self) -> float:
@@ -159,6 +236,10 @@ def _range(step: int, top: float) -> range:
 
 def _said(c: float, unit: Unit) -> str:
     return f"{_shown(c, unit):.0f} °{unit}"
+
+
+def _all_described(named: Sequence[tuple[str, Points, str]], unit: Unit) -> str:
+    return " ".join(f"{name}: {_description(points, (), unit)}" for name, points, _ in named)
 
 
 def _description(points: Points, measured: Points, unit: Unit) -> str:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import io
 from functools import lru_cache
+from itertools import groupby
 from pathlib import Path
 
 from PIL import Image, ImageOps, UnidentifiedImageError
-from reportlab.graphics import renderPDF
 from reportlab.graphics.barcode.qr import QrCodeWidget
-from reportlab.graphics.shapes import Drawing
+from reportlab.lib.colors import Color
 from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
 
@@ -17,14 +17,35 @@ from studio.drawing import text
 from studio.drawing.paper import HAIR, SOFT
 
 _PICTURE_PX = 420
+_QUIET = 4
+"""Light modules that the standard asks for on every side of a code."""
+BLACK = Color(0, 0, 0)
 
 
 def qr(canvas: Canvas, value: str, x: float, top: float, *, side: float) -> None:
     """A QR code (ISO/IEC 18004) of a text, quiet zone within the side [pt]."""
-    widget = QrCodeWidget(value, barLevel="M", barBorder=4, barWidth=side, barHeight=side)
-    drawing = Drawing(side, side)
-    drawing.add(widget)
-    renderPDF.draw(drawing, canvas, x, top - side)
+    rows = _qr_rows(value)
+    module = side / (len(rows) + 2 * _QUIET)
+    # All in one path: the widget's thousand rectangles would each set their colours anew.
+    path = canvas.beginPath()
+    for number, row in enumerate(rows):
+        bottom = top - (number + 1 + _QUIET) * module
+        start = 0
+        for dark, run in groupby(row):
+            length = len(list(run))
+            if dark:
+                path.rect(x + (start + _QUIET) * module, bottom, length * module, module)
+            start += length
+    canvas.setFillColor(BLACK)
+    canvas.drawPath(path, stroke=0, fill=1)
+
+
+@lru_cache(maxsize=256)
+def _qr_rows(value: str) -> tuple[tuple[bool, ...], ...]:
+    """The dark and light modules of a code, row by row, as reportlab's encoder lays them."""
+    code = getattr(QrCodeWidget(value, barLevel="M"), "qr")  # noqa: B009
+    code.make()
+    return tuple(tuple(bool(module) for module in row) for row in code.modules)
 
 
 def picture(canvas: Canvas, path: Path | None, x: float, top: float, *, side: float) -> None:

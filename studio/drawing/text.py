@@ -16,7 +16,7 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Literal
 
 from arabic_reshaper import ArabicReshaper
@@ -85,6 +85,9 @@ def runs(text: str, *, weight: Weight = "regular") -> list[tuple[str, str]]:
 
     Spaces stay in the run before them. A character without a glyph becomes an open box.
     """
+    if text.isascii() and text.isprintable():
+        name = _cached_name("a", weight)
+        return [(name, text)] if name and text else []
     out: list[tuple[str, str]] = []
     for ch in text:
         if ch in JOINERS:
@@ -114,6 +117,12 @@ def wrap(text: str, *, width_pt: float, size_pt: float, weight: Weight = "regula
 
     Raises: ValueError when the column is narrower than one letter could be.
     """
+    return list(_wrapped(text, width_pt, size_pt, weight))
+
+
+# A run of slips says the same care note and the same headings a thousand times.
+@lru_cache(maxsize=2048)
+def _wrapped(text: str, width_pt: float, size_pt: float, weight: Weight) -> tuple[Line, ...]:
     if width_pt < 1.5 * size_pt:
         raise ValueError(f"a column of {width_pt:.0f} pt is too narrow for {size_pt:.0f} pt text")
     lines: list[Line] = []
@@ -122,7 +131,7 @@ def wrap(text: str, *, width_pt: float, size_pt: float, weight: Weight = "regula
         rtl = _is_rtl(paragraph)
         for logical in _fill(paragraph, width_pt=width_pt, size_pt=size_pt, weight=weight):
             lines.append(_line(logical, rtl=rtl, size_pt=size_pt, weight=weight))
-    return lines
+    return tuple(lines)
 
 
 def draw_lines(
@@ -187,7 +196,8 @@ def _run_width_pt(part: str, name: str, size_pt: float) -> float:
     if is_shaped(name):
         shaped = shapeStr(part, name, size_pt)
         if isinstance(shaped, ShapedStr):
-            return float(sum(one.x_advance for one in shaped.__shapeData__) * size_pt / 1000)
+            shapes = getattr(shaped, "__shapeData__")  # noqa: B009
+            return float(sum(one.x_advance for one in shapes) * size_pt / 1000)
     return float(pdfmetrics.stringWidth(part, name, size_pt))
 
 
