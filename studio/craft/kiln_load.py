@@ -29,6 +29,8 @@ Stacks = Literal["no", "rim_to_rim", "nested"]
 
 TALLEST_MM: Final = 3000
 POSTS_A_SHELF: Final = 3
+PROBE_TOUCH_MM: Final = 10
+"""How far the thermocouple keeps from shelves and posts. Common practice, no source."""
 
 
 class BadKiln(ValueError):

@@ -71,10 +71,14 @@ class Push:
 
 
 class Overlap:
-    """The energy of pieces on a region. A state is (x..., y..., turn x lever...), flat."""
+    """The energy of pieces on a region. A state is (x..., y..., turn x lever...), flat.
 
-    def __init__(self, region: Region, shapes: Sequence[Footprint]) -> None:
+    The first ``held`` pieces do not move, and what they cut into among themselves is let be.
+    """
+
+    def __init__(self, region: Region, shapes: Sequence[Footprint], *, held: int = 0) -> None:
         self.region = region
+        self.held = held
         self.count = len(shapes)
         self.turning = any(shape.turns for shape in shapes)
         discs = [np.array(shape.discs) for shape in shapes]
@@ -85,10 +89,15 @@ class Overlap:
         self.bodies = np.array([max(r for _, _, r in shape.discs) for shape in shapes])
         sums = self._r[:, None] + self._r[None, :]
         sums[self._piece[:, None] == self._piece[None, :]] = 0.0
+        self._moves = self._piece >= held
+        sums[~self._moves[:, None] & ~self._moves[None, :]] = 0.0
         self._sums2 = np.triu(sums, 1) ** 2
         self._oblong = np.array([k for k, shape in enumerate(shapes) if shape.core], dtype=int)
         self._cores = np.array([shape.core for shape in shapes if shape.core]).reshape(-1, 3)
-        self._others = self._oblong[:, None] != self._piece[None, :]
+        pairs = self._oblong[:, None] != self._piece[None, :]
+        pairs &= (self._oblong >= held)[:, None] | self._moves[None, :]
+        stones = np.repeat((self._oblong >= held)[:, None], len(region.stones), axis=1)
+        self._minds = np.concatenate([pairs, stones], axis=1)
 
     def state(self, poses: Floats) -> Floats:
         """The flat state of poses (n, 3)."""
@@ -123,7 +132,7 @@ class Overlap:
         half = deep * deep / 2
         energy = float(half.sum())
         shares = _sum_by(i, half, discs) + _sum_by(j, half, discs)
-        own = self._rim_push(x, y, gx, gy)
+        own = self._rim_push(x, y, gx, gy) * self._moves
         energy += float(own.sum())
         shares = shares + own
         more = self._oblong_push(state, x, y, gx, gy) if len(self._oblong) else None
@@ -137,6 +146,8 @@ class Overlap:
             for k in range(3):
                 slope[k][at] += more.slope[k] / (self.levers[at] if k == 2 else 1.0)
             pieces[at] += more.shares
+        for part in slope if self.held else ():
+            part[: self.held] = 0.0
         return Push(energy, np.concatenate(slope), pieces)
 
     def _rim_push(self, x: Floats, y: Floats, gx: Floats, gy: Floats) -> Floats:
@@ -182,7 +193,7 @@ class Overlap:
         out = np.sqrt(ou * ou + ov * ov)
         deep = self._cores[:, 2, None] + r - np.where(within, np.maximum(qu, qv), out)
         np.maximum(deep, 0, out=deep)
-        deep[:, : len(x)][~self._others] = 0.0
+        deep[~self._minds] = 0.0
         size = np.maximum(out, _TINY)
         nu = np.where(within, qu >= qv, ou / size) * np.sign(u)
         nv = np.where(within, qu < qv, ov / size) * np.sign(v)
@@ -258,13 +269,18 @@ def fit(
     budget: Budget,
     seed: int = 0,
     hops: float = 0.85,
+    held: Floats | None = None,
 ) -> Floats | None:
     """Poses (n, 3) at which all shapes stand, or None when none were found: no proof of anything.
 
-    ``starts``: poses to begin at; ``hops`` the share of hops against fresh starts.
+    ``starts``: poses to begin at; ``hops`` the share of hops against fresh starts; ``held``: the
+    poses of the first shapes, which do not move.
     """
     rng = np.random.default_rng(seed)
-    overlap = Overlap(region, shapes)
+    fixed = np.zeros((0, 3)) if held is None else held
+    overlap = Overlap(region, shapes, held=len(fixed))
+    if len(fixed) == len(shapes):
+        return fixed
     enough = _TOUCHING * float(overlap.bodies.mean()) ** 2
     best: tuple[Floats, Push] | None = None
     waiting, jams, is_first = list(starts), 0, True
@@ -276,6 +292,7 @@ def fit(
             poses = _hopped(overlap, overlap.poses(best[0]), best[1].shares, rng)
         else:
             poses = _scattered(region, overlap, rng)
+        poses = np.concatenate([fixed, poses[len(fixed) :]])
         state, push = settle(overlap, overlap.state(poses), enough=enough, budget=budget)
         if push.energy <= enough:
             return overlap.poses(state)
@@ -370,9 +387,10 @@ def _hopped(overlap: Overlap, poses: Floats, shares: Floats, rng: np.random.Gene
     """One piece, most often the one in the worst place, moved into a hole; or two exchanged."""
     count, bodies = overlap.count, overlap.bodies
     poses, luck = poses.copy(), rng.random()
-    worst = int(shares.argmax()) if luck < 0.5 else int(rng.integers(count))
+    held = overlap.held
+    worst = int(shares[held:].argmax()) + held if luck < 0.5 else int(rng.integers(held, count))
     if luck > 0.8 and np.ptp(bodies) > 1e-6 * bodies.max():
-        other = int(rng.integers(count))
+        other = int(rng.integers(held, count))
         poses[[worst, other], :2] = poses[[other, worst], :2]
     else:
         rest = np.arange(count) != worst
