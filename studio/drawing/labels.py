@@ -18,7 +18,6 @@ from studio.drawing.paper import HAIR, INK, MM, PAPERS, SOFT
 
 IN: Final = 72.0
 """Points in an inch."""
-MOST_PT: Final = 17.0
 LEAST_PT: Final = 8.0
 """Below this an address is no longer read at arm's length; our own choice."""
 _PAD = 4 * MM
@@ -27,7 +26,10 @@ _SMALL_PT = 7.5
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Sheet:
-    """A paper and the labels on it [pt]; the gaps lie between labels only."""
+    """A paper and the labels on it [pt]; the gaps lie between labels only.
+
+    ``most_pt`` is how large an address is set at most.
+    """
 
     name: str
     paper: tuple[float, float]
@@ -39,6 +41,7 @@ class Sheet:
     top: float
     gap_x: float = 0.0
     gap_y: float = 0.0
+    most_pt: float = 17.0
 
     @property
     def count(self) -> int:
@@ -86,6 +89,7 @@ SHEETS: Final[dict[str, Sheet]] = {
         height=6 * IN,
         left=0.0,
         top=0.0,
+        most_pt=22.0,
     ),
 }
 """Label sizes that are sold everywhere; common practice, no source."""
@@ -171,7 +175,9 @@ def _draw(canvas: Canvas, label: Label, *, left: float, top: float, sheet: Sheet
     foot = text.wrap(label.parcel_number, width_pt=room, size_pt=_SMALL_PT + 1, weight="bold")
     marks = text.wrap(label.marks, width_pt=room, size_pt=_SMALL_PT + 1)
     foot_pt = text.height_pt([*foot, *marks], size_pt=_SMALL_PT + 1)
-    size, lines = _sized(label, width_pt=room, height_pt=y - bottom - foot_pt - 4)
+    size, lines = _sized(
+        label, width_pt=room, height_pt=y - bottom - foot_pt - 4, most_pt=sheet.most_pt
+    )
     canvas.setFillColor(INK)
     text.draw_lines(canvas, lines, x_pt=x, y_pt=y, width_pt=room, size_pt=size)
     y = text.draw_lines(
@@ -181,9 +187,11 @@ def _draw(canvas: Canvas, label: Label, *, left: float, top: float, sheet: Sheet
     text.draw_lines(canvas, foot, x_pt=x, y_pt=y, width_pt=room, size_pt=_SMALL_PT + 1)
 
 
-def _sized(label: Label, *, width_pt: float, height_pt: float) -> tuple[float, list[text.Line]]:
+def _sized(
+    label: Label, *, width_pt: float, height_pt: float, most_pt: float
+) -> tuple[float, list[text.Line]]:
     """The largest size at which the whole address stands in its room, and its lines."""
-    size = MOST_PT
+    size = most_pt
     while size >= LEAST_PT:
         lines = [
             line
