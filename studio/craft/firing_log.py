@@ -17,9 +17,9 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta, tzinfo
+from datetime import UTC, datetime, timedelta, tzinfo
 from typing import Final
 
 import numpy as np
@@ -75,8 +75,8 @@ class ReadLog:
     """What was read.
 
     ``rows`` is how many rows follow the header, ``kept`` how many of them gave a reading of the
-    first sensor or another. ``started_at`` is the first reading's clock, without a zone unless the
-    file has one. ``taken_as`` says what was understood and what was guessed.
+    first sensor or another. ``started_at`` is the first reading's clock: in UTC when the file
+    says its offset, else without a zone. ``taken_as`` says what was understood, what guessed.
     """
 
     sensors: tuple[Sensor, ...]
@@ -376,17 +376,8 @@ def _short(cell: str) -> str:
 def _started(times: Times, first_s: float) -> datetime | None:
     if not times.has_date:
         return None
-    return datetime(1970, 1, 1) + timedelta(seconds=first_s)  # noqa: DTZ001  # the file's own clock
-
-
-def reasons_of(log: ReadLog) -> Iterator[tuple[str, int, int]]:
-    """The reasons why rows were named, the most frequent first: (reason, rows, first row)."""
-    counted: dict[str, list[int]] = {}
-    for one in log.named:
-        counted.setdefault(re.sub(r"“[^”]*”|-?\d[\d.]*", "…", one.reason), []).append(one.row)
-    for rows in sorted(counted.values(), key=len, reverse=True):
-        reason = next(one.reason for one in log.named if one.row == rows[0])
-        yield reason, len(rows), rows[0]
+    moment = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(seconds=first_s)
+    return moment.replace(tzinfo=None) if times.is_wall else moment
 
 
 def gap_words(gap: Gap) -> str:

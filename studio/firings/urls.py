@@ -3,7 +3,7 @@
 from django.urls import path
 
 from studio.firings import feeds
-from studio.firings.views import firings, heat, kilns, loading, schedules
+from studio.firings.views import firings, heat, kilns, loading, logs, schedules
 
 app_name = "firings"
 
@@ -27,6 +27,8 @@ urlpatterns = [
     path("firings/<int:firing_id>/take-out/<int:board_id>/", loading.take_out, name="take-out"),
     path("firings/<int:firing_id>/light/", heat.light, name="light"),
     path("firings/<int:firing_id>/off/", heat.switch_off, name="off"),
+    path("firings/<int:firing_id>/log/", logs.log, name="log"),
+    path("firings/<int:firing_id>/log/away/", logs.take_log_away, name="log-away"),
     path("firings/<int:firing_id>/open/", heat.open_kiln, name="open"),
     path(
         "firings/<int:firing_id>/lines/<int:line_id>/<str:standing>/",

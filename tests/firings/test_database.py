@@ -125,7 +125,10 @@ MUST_FAIL: dict[str, Write] = {
     "kiln_shape_possible seventeen": lambda w: kiln(w, sides=17),
     "schedule_name_once": lambda w: Schedule.objects.create(name="CONE 6 PLAIN", cone="6",
                                                             kind="glaze"),
-    "schedule_kind_known": lambda w: Schedule.objects.create(name="x", cone="6", kind="raku"),
+    "schedule_kind_known": lambda w: Schedule.objects.create(name="x", cone="6", kind="oven"),
+    "schedule_atmosphere_known": lambda w: Schedule.objects.create(
+        name="x", cone="6", kind="glaze", atmosphere="smoke"
+    ),
     "segment_order_once": lambda w: segment(w, seq=1),
     "segment_possible seq": lambda w: segment(w, seq=0),
     "segment_possible cold": lambda w: segment(w, target_c=19),

@@ -2,6 +2,7 @@
 
 from studio.firings.forms.firing import LoadForm, NoteForm, PlanForm, ShiftForm, WhenForm
 from studio.firings.forms.kiln import CircuitForm, KilnForm, RunForm
+from studio.firings.forms.logs import LogForm
 from studio.firings.forms.opening import OpenForm
 from studio.firings.forms.schedule import ScheduleForm
 from studio.firings.forms.seen import seen_token
@@ -10,6 +11,7 @@ __all__ = [
     "CircuitForm",
     "KilnForm",
     "LoadForm",
+    "LogForm",
     "NoteForm",
     "OpenForm",
     "PlanForm",

@@ -29,6 +29,7 @@ from studio.firings.rules.loading import (
     too_hot,
     too_tall,
 )
+from studio.firings.rules.logs import can_log, can_take_log_away, other_firing
 from studio.firings.rules.running import (
     BROKEN_BY,
     HOT_TO_OPEN_C,
@@ -85,6 +86,7 @@ __all__ = [
     "can_call_off",
     "can_light",
     "can_load",
+    "can_log",
     "can_lose",
     "can_mean",
     "can_open",
@@ -92,6 +94,7 @@ __all__ = [
     "can_rewrite",
     "can_shift",
     "can_switch_off",
+    "can_take_log_away",
     "can_take_out",
     "can_undo",
     "cannot_be",
@@ -106,6 +109,7 @@ __all__ = [
     "most_of_batch",
     "name_taken",
     "not_as_seen",
+    "other_firing",
     "overtaken",
     "places",
     "programme",

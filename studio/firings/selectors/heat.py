@@ -1,7 +1,7 @@
 """How does a schedule rise and fall in this kiln, and when may the kiln be opened?
 
-Hours are reckoned from the schedule's own rows and a cooling law by the kiln's size; see
-``studio.craft.programme`` for what stands behind it and how far it may be off.
+Hours are reckoned from the schedule's own rows and a cooling law: the kiln's own by its logs, else
+one by its size; see ``studio.craft.programme`` for what stands behind it and how far it may be off.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from studio.craft import programme as craft
 from studio.craft.quantities import show_rate
 from studio.drawing.curve import Curve
 from studio.firings import rules
-from studio.firings.models import Firing, Kiln, Run, Schedule
+from studio.firings.models import Firing, Kiln, KilnFit, Run, Schedule
 from studio.web.selectors import temperature_unit
 
 LITRES_OF_A_SMALL_KILN: Final = 45
@@ -31,16 +31,22 @@ class Hours:
 
     to_end_h: float
     cooling_h: float
+    spread_percent: int = craft.SPREAD_PERCENT
+
+    @property
+    def opening_h(self) -> float:
+        """The hours from lighting until it should be cool enough to open."""
+        return self.to_end_h + self.cooling_h
 
     @property
     def early_h(self) -> float:
-        """The hours until opening when the kiln cools faster than the default says."""
-        return self.to_end_h + self.cooling_h * (1 - craft.SPREAD_PERCENT / 100)
+        """The hours until opening when the kiln cools faster than reckoned."""
+        return self.to_end_h + self.cooling_h * (1 - self.spread_percent / 100)
 
     @property
     def late_h(self) -> float:
         """The hours until opening when it cools slower."""
-        return self.to_end_h + self.cooling_h * (1 + craft.SPREAD_PERCENT / 100)
+        return self.to_end_h + self.cooling_h * (1 + self.spread_percent / 100)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -76,6 +82,19 @@ def litres(kiln: Kiln) -> float:
 
 
 def cooling_law(kiln: Kiln) -> craft.CoolingLaw:
+    """How a kiln cools: by its own logs, else by its size."""
+    fit = own_fit(kiln)
+    if fit is None or not (fit.logs_above or fit.logs_below):
+        return default_law(kiln)
+    return craft.CoolingLaw(above_h=fit.above_h, below_h=fit.below_h)
+
+
+def own_fit(kiln: Kiln) -> KilnFit | None:
+    """What a kiln's own logs tell of it; None while it has none."""
+    return getattr(kiln, "fit", None)
+
+
+def default_law(kiln: Kiln) -> craft.CoolingLaw:
     """The default cooling of a kiln of this size, until its own logs speak."""
     size = litres(kiln)
     if size < LITRES_OF_A_SMALL_KILN:
@@ -92,11 +111,13 @@ def hours_of(*, kiln: Kiln, schedule: Schedule) -> Hours | None:
     programme = programme_of(schedule)
     if programme is None:
         return None
-    law = cooling_law(kiln)
+    law, fit = cooling_law(kiln), own_fit(kiln)
     try:
         to_end = craft.heating_h(programme) + craft.slow_cooling_h(programme, law=law)
         return Hours(
-            to_end_h=to_end, cooling_h=craft.cooling_h(programme.end_c, craft.OPEN_C, law=law)
+            to_end_h=to_end,
+            cooling_h=craft.cooling_h(programme.end_c, craft.OPEN_C, law=law),
+            spread_percent=fit.spread_percent if fit is not None else craft.SPREAD_PERCENT,
         )
     except craft.BadProgramme:
         return None
@@ -115,7 +136,7 @@ def expected(firing: Firing) -> Expected | None:
         opening = firing.lit_at + timedelta(days=firing.busy_days)
         return Expected(end_at=None, opening_at=opening, early_at=opening, late_at=opening)
     end = firing.off_at or firing.lit_at + timedelta(hours=hours.to_end_h)
-    spread = timedelta(hours=hours.cooling_h * craft.SPREAD_PERCENT / 100)
+    spread = timedelta(hours=hours.cooling_h * hours.spread_percent / 100)
     opening = end + timedelta(hours=hours.cooling_h)
     return Expected(
         end_at=end, opening_at=opening, early_at=opening - spread, late_at=opening + spread
@@ -214,5 +235,5 @@ def in_kilns(schedule: Schedule) -> list[InKiln]:
                 has_run=kiln.pk in runs,
             ),
         )
-        for kiln in Kiln.objects.all()
+        for kiln in Kiln.objects.select_related("fit")
     ]

@@ -85,7 +85,9 @@ def kilns_now(*, now: datetime) -> list[KilnNow]:
     """Every kiln with what it does now and the next firing planned for it."""
     under_way = {
         firing.kiln_id: firing
-        for firing in Firing.objects.filter(state__in=UNDER_WAY).select_related("kiln", "schedule")
+        for firing in Firing.objects.filter(state__in=UNDER_WAY)
+        .select_related("kiln__fit", "schedule")
+        .prefetch_related("schedule__segments")
     }
     planned: dict[int, Firing] = {}
     for firing in (
@@ -149,7 +151,7 @@ class KilnRun:
 
 def runs_of(kiln: Kiln) -> list[KilnRun]:
     """How a kiln runs each schedule it has."""
-    runs = kiln.runs.select_related("schedule")
+    runs = kiln.runs.select_related("schedule").prefetch_related("schedule__segments")
     return [KilnRun(run=run, hours=hours_of(kiln=kiln, schedule=run.schedule)) for run in runs]
 
 
@@ -173,9 +175,17 @@ def changes_of(firing: Firing) -> list[Change]:
 
 
 def why_not_light(
-    firing: Firing, *, lit_at: datetime, at: datetime, pieces: int | None = None
+    firing: Firing,
+    *,
+    lit_at: datetime,
+    at: datetime,
+    pieces: int | None = None,
+    busy: str | None = None,
 ) -> str:
-    """Why a firing may not be lit now; '' when it may. ``pieces`` in it, when that is known."""
+    """Why a firing may not be lit now; '' when it may.
+
+    ``pieces`` in it and which other firing keeps its kiln ``busy``, when that is known.
+    """
     if pieces is None:
         pieces = firing.places.filter(outcome="").count()
     kiln, schedule = firing.kiln, firing.schedule
@@ -186,7 +196,7 @@ def why_not_light(
         pieces=pieces,
         lit_at=lit_at,
         at=at,
-        busy_with=busy_with(kiln=kiln, but=firing),
+        busy_with=busy_with(kiln=kiln, but=firing) if busy is None else busy,
         circuit=f"The circuit {kiln.circuit}",
         at_once=kiln.circuit.at_once,
         heating=heating_on(firing),

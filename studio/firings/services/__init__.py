@@ -8,19 +8,24 @@ from studio.firings.services.keeping import (
     set_trial_rule,
 )
 from studio.firings.services.loading import load, take_out
+from studio.firings.services.logs import ReadyLog, keep_log, prepare_log, refit, take_log_away
 from studio.firings.services.opening import Witness, open_kiln
 from studio.firings.services.planning import call_off, note, plan_firing, shift
 from studio.firings.services.running import light, switch_off
 from studio.firings.services.undoing import undo
 
 __all__ = [
+    "ReadyLog",
     "Witness",
     "call_off",
+    "keep_log",
     "light",
     "load",
     "note",
     "open_kiln",
     "plan_firing",
+    "prepare_log",
+    "refit",
     "save_circuit",
     "save_kiln",
     "save_run",
@@ -28,6 +33,7 @@ __all__ = [
     "set_trial_rule",
     "shift",
     "switch_off",
+    "take_log_away",
     "take_out",
     "undo",
 ]

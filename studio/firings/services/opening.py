@@ -11,6 +11,7 @@ from django.db import transaction
 
 from studio.firings import rules, selectors
 from studio.firings.models import Firing, Place, WitnessCone
+from studio.firings.services.logs import refit
 from studio.firings.services.trying import count_as_tried
 from studio.firings.services.writing import held
 from studio.wares.models import Piece, Stage
@@ -98,6 +99,8 @@ def open_kiln(
         },
     )
     _settle(now, places, missing, change, at)
+    if witness:
+        refit(now.kiln, at=at)
     return change
 
 

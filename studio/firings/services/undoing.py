@@ -13,6 +13,7 @@ from django.utils import timezone
 from studio.firings import rules, selectors
 from studio.firings.models import Firing, Place
 from studio.firings.services.loading import free_when_empty
+from studio.firings.services.logs import refit, swap_logs
 from studio.firings.services.trying import untry
 from studio.firings.services.unkeeping import KEPT, unkeep
 from studio.firings.services.writing import held
@@ -173,6 +174,11 @@ def _shut_again(firing: Firing, change: Change, undoing: Change, kept: dict[str,
     if firing.note == kept.get("note_now", firing.note):  # what was written since stays
         firing.note = kept["note"]
     firing.save()
+    refit(firing.kiln, at=undoing.at)
+
+
+def _swap_logs(firing: Firing, change: Change, undoing: Change, kept: dict[str, Any]) -> None:
+    swap_logs(firing, kept, at=undoing.at)
 
 
 def _now(firing: Firing) -> str:
@@ -190,4 +196,6 @@ WAYS_BACK: dict[str, Callable[[Firing, Change, Change, dict[str, Any]], None]] =
     "light": _unlight,
     "switch_off": _on_again,
     "open_kiln": _shut_again,
+    "keep_log": _swap_logs,
+    "take_log_away": _swap_logs,
 }

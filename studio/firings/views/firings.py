@@ -29,7 +29,7 @@ CAUTIONS = {
 
 def _firing(firing_id: int) -> Firing:
     return get_object_or_404(
-        Firing.objects.select_related("kiln__circuit", "schedule").prefetch_related(
+        Firing.objects.select_related("kiln__circuit", "kiln__fit", "schedule").prefetch_related(
             "schedule__segments"
         ),
         pk=firing_id,
@@ -88,7 +88,11 @@ def firing(request: HtmxRequest, firing_id: int) -> HttpResponse:
         "takes_ware": takes_ware,
         "why_no_ware": rules.takes_ware(load=load) if load else "",
         "why_not_light": selectors.why_not_light(
-            found, lit_at=now, at=now, pieces=fill.pieces if takes_ware else None
+            found,
+            lit_at=now,
+            at=now,
+            pieces=fill.pieces if takes_ware else None,
+            busy=load.busy_with if load else None,
         ),
         "why_not_shift": rules.can_shift(state=found.state),
         "why_not_call_off": rules.can_call_off(state=found.state, kiln=found.kiln.name),
@@ -102,6 +106,7 @@ def firing(request: HtmxRequest, firing_id: int) -> HttpResponse:
         "on_trial": selectors.on_trial(found) if found.state == "opened" else [],
         "is_usual_cost": found.state == "opened" and selectors.is_usual_cost(found),
         "witness": found.witness_cones.all(),
+        "log": selectors.log_of(found) if found.lit_at else None,
         "note_form": NoteForm(initial={"text": found.note}),
         "changes": selectors.changes_of(found),
         "caution": CAUTIONS.get(found.state),

@@ -1,0 +1,282 @@
+"""What does a firing's log say, how did it follow its programme, what does it tell of the kiln?"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Final
+
+import numpy as np
+from django.utils import timezone
+
+from studio.craft import programme as craft
+from studio.craft.compared import RowReached, heating_starts, rows_reached
+from studio.craft.cooling import Constant, CoolingFit, constants_of, fit_cooling, free_part
+from studio.craft.heat_work import ConeReached, cone_reached
+from studio.craft.kiln_fit import Fired, OffsetFit, Seen, fit_offset
+from studio.craft.wear import LIKE_FIRINGS, Longer, took_longer
+from studio.drawing.curve import Curve
+from studio.firings import rules
+from studio.firings.models import Firing, FiringLog, Kiln
+from studio.firings.selectors.heat import cooling_law, default_law, programme_of
+from studio.web.selectors import temperature_unit
+
+ROOM_C: Final = 20.0
+"""The kiln room, common practice, no source: nobody writes it down, and 5 °C matter little."""
+FIT_FIRINGS: Final = 20
+"""So many of the latest firings with a log tell what is a kiln's own."""
+
+Points = list[tuple[float, float]]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SensorLog:
+    """One thermocouple of a log, and the cone by it."""
+
+    name: str
+    points: Points
+    error_c: float
+    reached: ConeReached
+
+    @property
+    def error(self) -> str:
+        """How far the kept line misses a reading at most, in the studio's unit."""
+        return degrees(self.error_c)
+
+    @property
+    def high_c(self) -> float:
+        """The highest reading, without the kiln's offset."""
+        return max(c for _, c in self.points)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LogView:
+    """A firing's log as its page shows it.
+
+    ``at_peak`` and ``with_cooling`` are told between two ends when the kiln's offset has a spread;
+    ``offset_c`` was added to every reading.
+    """
+
+    log: FiringLog
+    sensors: tuple[SensorLog, ...]
+    main: SensorLog
+    offset_c: float
+    spread: str
+    curve: Curve | None
+    rows: tuple[RowReached, ...]
+    longer: Longer | None
+    named: tuple[tuple[int, str, bool], ...]
+    gaps: tuple[tuple[int, float, float], ...]
+
+    @property
+    def offset(self) -> str:
+        """The kiln's own offset in the studio's unit; '' when none is fixed."""
+        return degrees(self.offset_c, signed=True) if self.offset_c else ""
+
+    @property
+    def reached(self) -> ConeReached:
+        """The cone by the sensor that counts."""
+        return self.main.reached
+
+
+def degrees(step_c: float, *, signed: bool = False) -> str:
+    """A difference of temperatures in the studio's unit: '12 °C', '+22 °F'."""
+    unit = temperature_unit()
+    step = step_c if unit == "C" else step_c * 1.8
+    digits = 0 if abs(step) >= 10 else 1
+    return f"{step:{'+' if signed else ''}.{digits}f} °{unit}"
+
+
+def log_of(firing: Firing) -> FiringLog | None:
+    """The log of a firing; None when it has none."""
+    return firing.logs.filter(is_away=False).first()
+
+
+def log_view(firing: Firing, log: FiringLog) -> LogView:
+    """A firing's log with its cones, its curve over the programme, and how it followed it."""
+    fit = getattr(firing.kiln, "fit", None)
+    offset = fit.offset_c if fit is not None and fit.offset_spread_c is not None else 0.0
+    sensors = tuple(_sensor(one, offset) for one in log.series)
+    main = next((one for one in sensors if one.name == log.sensor), sensors[0])
+    programme = programme_of(firing.schedule)
+    law = cooling_law(firing.kiln)
+    return LogView(
+        log=log,
+        sensors=sensors,
+        main=main,
+        offset_c=offset,
+        spread=_spread(main.points, offset, fit.offset_spread_c if fit is not None else None),
+        curve=_curve(firing, programme, main, law),
+        rows=_rows(programme, main, law),
+        longer=longer_heating(firing, log),
+        named=tuple((row, reason, kept) for row, reason, kept in log.named),
+        gaps=tuple((row, start, hours) for row, start, hours in log.gaps),
+    )
+
+
+def _sensor(series: dict[str, Any], offset_c: float) -> SensorLog:
+    points = [(float(h), float(c)) for h, c in series["points"]]
+    return SensorLog(
+        name=series["name"],
+        points=points,
+        error_c=series["error_c"],
+        reached=_reached(points, offset_c),
+    )
+
+
+def _reached(points: Points, offset_c: float) -> ConeReached:
+    hours, temps = zip(*points, strict=True)
+    return cone_reached(times_h=hours, temps_c=temps, offset_c=offset_c)
+
+
+def _spread(points: Points, offset_c: float, spread_c: float | None) -> str:
+    """How far the cone may be off, in words."""
+    if spread_c is None:
+        return (
+            "Meant to half a cone either way: fewer than three witness cones of this kiln, read"
+            " beside a log, have fixed how far its thermocouple is off."
+        )
+    low, high = (_reached(points, offset_c + way).with_cooling for way in (-spread_c, spread_c))
+    return f"Between {low} and {high} with the cooling, as far as this kiln's witness cones tell."
+
+
+def _curve(
+    firing: Firing,
+    programme: craft.Programme | None,
+    main: SensorLog,
+    law: craft.CoolingLaw,
+) -> Curve | None:
+    start = heating_starts(*zip(*main.points, strict=True))
+    measured = [(h - start, c) for h, c in main.points if h >= start]
+    title = f"{firing}: planned and logged"
+    if programme is None:
+        return Curve.of(measured, unit=temperature_unit(), title=title)
+    try:
+        points = list(craft.curve(programme, law=law))
+    except craft.BadProgramme:
+        return Curve.of(measured, unit=temperature_unit(), title=title)
+    return Curve.of(points, unit=temperature_unit(), title=title, measured=measured)
+
+
+def _rows(
+    programme: craft.Programme | None, main: SensorLog, law: craft.CoolingLaw
+) -> tuple[RowReached, ...]:
+    if programme is None:
+        return ()
+    hours, temps = zip(*main.points, strict=True)
+    try:
+        return rows_reached(programme, times=hours, temps=temps, law=law)
+    except craft.BadProgramme:
+        return ()
+
+
+def longer_heating(firing: Firing, log: FiringLog) -> Longer | None:
+    """Whether heating took longer than in the last ten firings of this kiln and schedule."""
+    if firing.lit_at is None:
+        return None
+    before = FiringLog.objects.filter(
+        is_away=False,
+        firing__kiln=firing.kiln_id,
+        firing__schedule=firing.schedule_id,
+        firing__lit_at__lt=firing.lit_at,
+    ).order_by("-firing__lit_at")
+    hours = list(before.values_list("heated_h", flat=True)[:LIKE_FIRINGS])
+    return took_longer(log.heated_h, hours[::-1])
+
+
+def last_longer(kiln: Kiln) -> tuple[Firing, Longer] | None:
+    """The kiln's last logged firing, when its heating took longer than before."""
+    log = (
+        FiringLog.objects.filter(is_away=False, firing__kiln=kiln, firing__lit_at__isnull=False)
+        .select_related("firing__schedule", "firing__kiln")
+        .order_by("-firing__lit_at")
+        .first()
+    )
+    longer = longer_heating(log.firing, log) if log is not None else None
+    return (log.firing, longer) if log is not None and longer is not None else None
+
+
+def fitted(kiln: Kiln) -> tuple[OffsetFit, CoolingFit] | None:
+    """What a kiln's latest logs and witness cones tell; None when it has no log.
+
+    The offset counts only from the last change of the thermocouple on.
+    """
+    logs = list(
+        FiringLog.objects.filter(is_away=False, firing__kiln=kiln, firing__lit_at__isnull=False)
+        .select_related("firing__schedule")
+        .prefetch_related("firing__witness_cones", "firing__schedule__segments")
+        .order_by("-firing__lit_at")[:FIT_FIRINGS]
+    )
+    if not logs:
+        return None
+    changed = kiln.cares.filter(part="thermocouple", did="changed").first()
+    since = changed.on_date if changed else None
+    fresh = [
+        log
+        for log in logs
+        if since is None or (log.firing.lit_at and timezone.localdate(log.firing.lit_at) >= since)
+    ]
+    return (
+        fit_offset([_fired(log) for log in fresh]),
+        fit_cooling([_constants(log) for log in logs], default=default_law(kiln)),
+    )
+
+
+def _points(log: FiringLog) -> Points:
+    series = next((one for one in log.series if one["name"] == log.sensor), log.series[0])
+    return [(float(h), float(c)) for h, c in series["points"]]
+
+
+def _fired(log: FiringLog) -> Fired:
+    hours, temps = zip(*_points(log), strict=True)
+    seen = tuple(
+        Seen(cone=cone.cone, bend=cone.bend)  # type: ignore[arg-type]  # the database holds these
+        for cone in log.firing.witness_cones.all()
+    )
+    return Fired(times_h=hours, temps_c=temps, seen=seen)
+
+
+def _constants(log: FiringLog) -> tuple[Constant | None, Constant | None]:
+    firing = log.firing
+    times, temps = (np.array(column) for column in zip(*_points(log), strict=True))
+    began = log.started_at or firing.lit_at
+    if firing.opened_at is not None and began is not None:
+        # What was read with the lid open is no cooling of a closed kiln.
+        shut = times <= (firing.opened_at - began).total_seconds() / 3600
+        if shut.sum() >= 2:
+            times, temps = times[shut], temps[shut]
+    programme = programme_of(firing.schedule)
+    times, temps = free_part(times, temps, end_c=programme.end_c if programme else None)
+    if len(times) < 2:
+        return None, None
+    return constants_of(times, temps, room_c=ROOM_C, knee_c=craft.THICK_KILN.knee_c)
+
+
+def why_no_log(firing: Firing) -> str:
+    """Why a firing may not have a log; '' when it may."""
+    return rules.can_log(state=firing.state, kiln=firing.kiln.name)
+
+
+def odd_start(firing: Firing, *, started_at: datetime | None) -> str:
+    """A caution that a log begins far from its firing's lighting; '' when it does not."""
+    if started_at is None or firing.lit_at is None:
+        return ""
+    log, lit = (timezone.localtime(moment) for moment in (started_at, firing.lit_at))
+    words = (
+        f"This log begins on {log:%a %d %b %Y at %H:%M}, and this firing was lit on"
+        f" {lit:%a %d %b %Y at %H:%M}."
+    )
+    return rules.other_firing(started_at=started_at, lit_at=firing.lit_at, words=words)
+
+
+def log_rows(log: FiringLog) -> list[tuple[str, int, int]]:
+    """The rows that were named, by reason: (reason, how many, the first row)."""
+    counted: dict[str, list[int]] = {}
+    said: dict[str, str] = {}
+    for row, reason, _ in log.named:
+        plain = re.sub(r"“[^”]*”|-?\d[\d.]*", "…", reason)
+        counted.setdefault(plain, []).append(row)
+        said.setdefault(plain, reason)
+    by_count = sorted(counted.items(), key=lambda item: -len(item[1]))
+    return [(said[plain], len(rows), rows[0]) for plain, rows in by_count]
