@@ -29,12 +29,15 @@ from studio.craft.kiln_load import (
 )
 from studio.craft.shelf import Footprint, footprint, post_places, shelf_region
 from studio.craft.shelf_packing import quick_most
+from studio.craft.shelf_patterns import set_down
 
 _MOST_BUILDS: Final = 1500
 _MOST_HEIGHTS: Final = 8
 _ORDERS: Final = 6
 _HOPES: Final = (0.86, 0.94, 1.02)
 """How much of a level the rough count fills: cautious, fair, hopeful."""
+_SMALL: Final = 1 / 30
+"""What takes less of a level than this is weighed by its area alone."""
 _USUAL_COVER: Final = 0.76
 """The share of a level that mixed ware with its air usually covers (own measurements)."""
 
@@ -305,8 +308,8 @@ def _share(
     region = shelf_region(room, part, gap)
     area, _ = region.area_and_rim(0.0)
     by_area = shape.area / (_USUAL_COVER * area)
-    if shape.turns and not shape.core:
-        return by_area if len(quick_most(region, shape)) else 0.0
+    if by_area < _SMALL or (shape.turns and not shape.core):
+        return by_area if set_down(region, [shape], "rim")[0] else 0.0
     alone = len(quick_most(region, shape))
     return min(1 / alone, by_area) if alone else 0.0
 
