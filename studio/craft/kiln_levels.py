@@ -220,13 +220,32 @@ class Furnisher:
         height = self.room.height_mm
         scored = []
         for build in islice(self.builds(), _MOST_BUILDS):
-            rooms = [(lv.part != "whole", lv.clear_mm) for lv in self.levels(build)]
+            rooms = self._rooms(build)
             if min(clear for _, clear in rooms) < self.least_mm:
                 continue  # halves of unlike thickness can end up over the lid
             hoped = self._rough_value(rooms)
             scored.append((-hoped, len(rooms), -min(height, rooms[-1][1]), build))
         scored.sort(key=lambda entry: entry[:3])
         return [entry[3] for entry in scored]
+
+    def _rooms(self, build: Build) -> list[tuple[bool, int]]:
+        """Of each level of a build, whether it is half and how much is clear."""
+        room, over = self.room, self.rules.over_mm
+        whole, half = room.thicknesses_mm("whole"), list(room.thicknesses_mm("half"))
+        under_lid = room.height_mm - room.lid_mm - room.floor_post_mm
+        rooms = []
+        if build.whole is not None:
+            rooms += [(False, post - over) for post in build.whole]
+            under_lid -= sum(build.whole) + sum(whole[: len(build.whole) + 1])
+            if not build.is_split:
+                rooms.append((False, under_lid))
+        for stack in (build.left, build.right):
+            if stack is not None:
+                shelves = len(stack) + (build.whole is None)
+                rooms += [(True, post - over) for post in stack]
+                rooms.append((True, under_lid - sum(stack) - sum(half[:shelves])))
+                half = half[shelves:]
+        return rooms
 
     def ways(self, build: Build, *, is_ordered: bool) -> Iterator[tuple[Level, ...]]:
         """The levels of a build, the tallest at the bottom; if the order matters, in others too.

@@ -231,6 +231,7 @@ def footprint(ware: Ware, rules: LoadRules) -> Footprint:
     return replace(disc(ware.across_mm / 2 + tile + air), shift=ware.handle_mm / 2)
 
 
+@lru_cache(maxsize=256)
 def shelf_region(room: KilnRoom, part: Part, gap_mm: float) -> Region:
     """Where outlines may lie on a part of a kiln, grown by the air of an ordinary piece."""
     edge = room.edge_mm
@@ -246,6 +247,7 @@ def shelf_region(room: KilnRoom, part: Part, gap_mm: float) -> Region:
     return region.grown(gap_mm / 2)
 
 
+@lru_cache(maxsize=256)
 def post_places(room: KilnRoom, part: Part, turned: int = 0) -> tuple[tuple[float, float], ...]:
     """Where the three posts of a shelf stand: at its rim, so that its middle lies between them.
 
@@ -275,12 +277,22 @@ def post_places(room: KilnRoom, part: Part, turned: int = 0) -> tuple[tuple[floa
 
 def level_region(room: KilnRoom, level: Level, gap_mm: float) -> Region:
     """The region of a level: its shelf less its posts and the thermocouple where it reaches in."""
-    region = shelf_region(room, level.part, gap_mm)
-    stones = [(x, y, room.post_across_mm / 2 + gap_mm / 2) for x, y in level.posts]
-    probe = room.probe
-    if probe and probe_reaches(room, level):
+    return _region_less(room, level.part, gap_mm, level.posts, probe_reaches(room, level))
+
+
+@lru_cache(maxsize=256)
+def _region_less(
+    room: KilnRoom,
+    part: Part,
+    gap_mm: float,
+    posts: tuple[tuple[float, float], ...],
+    has_probe: bool,
+) -> Region:
+    stones = [(x, y, room.post_across_mm / 2 + gap_mm / 2) for x, y in posts]
+    if room.probe and has_probe:
+        probe = room.probe
         stones.append((float(probe.x_mm), float(probe.y_mm), probe.clear_mm - gap_mm / 2))
-    return region.with_stones(stones)
+    return shelf_region(room, part, gap_mm).with_stones(stones)
 
 
 def probe_reaches(room: KilnRoom, level: Level) -> bool:

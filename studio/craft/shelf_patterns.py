@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import Final, Literal
 
 import numpy as np
@@ -57,9 +58,8 @@ class Stand:
     def __init__(self, region: Region, *, seed: int = 0) -> None:
         self.region = region
         self._rng = np.random.default_rng(seed)
-        angle = self._rng.uniform(0, 2 * math.pi)
-        self._side = np.array([math.cos(angle), math.sin(angle)])
-        self._turns = angle + np.arange(_HANDLE_WAYS) * 2 * math.pi / _HANDLE_WAYS
+        self._angle = float(self._rng.uniform(0, 2 * math.pi))
+        self._side = np.array([math.cos(self._angle), math.sin(self._angle)])
         self._discs = np.zeros((0, 3))
         self._oblongs = np.zeros((0, 6))  # x, y, turn, half length, half width, rounding
         self._free: dict[Footprint, tuple[Floats, int, int]] = {}
@@ -91,7 +91,7 @@ class Stand:
         """The free poses (n, 3) known for a shape, brought up to what stands now."""
         known = self._free.get(shape)
         if known is None:
-            poses, discs, oblongs = self._first(shape), 0, 0
+            poses, discs, oblongs = _first(self.region, shape, self._angle), 0, 0
         else:
             poses, discs, oblongs = known
         poses = poses[self._is_free(shape, poses, discs, oblongs)]
@@ -100,27 +100,10 @@ class Stand:
             poses = np.concatenate([poses, fresh[self._is_free(shape, fresh, 0, 0)]])
         elif shape.core and oblongs < len(self._oblongs):
             fresh = self._beside(shape.core, oblongs)
-            fresh = fresh[self._on_shelf(shape, fresh)]
+            fresh = fresh[_on_shelf(self.region, shape, fresh)]
             poses = np.concatenate([poses, fresh[self._is_free(shape, fresh, 0, 0)]])
         self._free[shape] = (poses, len(self._discs), len(self._oblongs))
         return poses
-
-    def _first(self, shape: Footprint) -> Floats:
-        """Poses on the empty shelf."""
-        if shape.core:
-            poses = _oblong_poses(self.region, shape)
-            return poses[self._on_shelf(shape, poses)]
-        radius = shape.discs[0][2]
-        points = [self.region.corners(radius), np.zeros((1, 2))]
-        if math.isfinite(self.region.radius):
-            angles = np.arange(12) * math.pi / 6
-            ring = np.stack([np.cos(angles), np.sin(angles)], axis=1)
-            points.append(ring * max(self.region.radius - radius, 0.0))
-        stones = self.region.stones
-        points += [_at_rim(self.region, stones, radius), _at_two(stones, stones, radius)]
-        half = self.region.half_size
-        points.append(self._rng.uniform(-half, half, (32, 2)))
-        return self._inside(shape, np.concatenate(points))
 
     def _touching(self, shape: Footprint, discs: int, oblongs: int) -> Floats:
         """Where a body touches one of the newer discs or oblongs, and one thing more."""
@@ -129,7 +112,7 @@ class Stand:
         others = np.concatenate([self._discs, self.region.stones])
         points = [_at_rim(self.region, new, radius), _at_two(new, others, radius)]
         points += [_along(oblong, radius) for oblong in self._oblongs[oblongs:]]
-        return self._inside(shape, np.concatenate(points))
+        return _inside(self.region, shape, self._angle, np.concatenate(points))
 
     def _beside(self, core: tuple[float, float, float], oblongs: int) -> Floats:
         """Poses of an oblong in line with the newer oblongs and touching them."""
@@ -146,35 +129,6 @@ class Stand:
                     )
         return np.array(poses).reshape(-1, 3)
 
-    def _inside(self, shape: Footprint, bodies: Floats) -> Floats:
-        """The poses that have their body at one of these points and lie on the shelf."""
-        offset = shape.discs[0][0]
-        if not shape.turns:
-            return _posed(bodies)[self.region.slack(bodies, shape.radius) >= -_HAIR]
-        poses = [
-            np.concatenate(
-                [
-                    bodies - [offset * math.cos(turn), offset * math.sin(turn)],
-                    np.full((len(bodies), 1), turn),
-                ],
-                axis=1,
-            )
-            for turn in self._turns
-        ]
-        every = np.concatenate(poses)
-        points, radii = _discs_at(shape, every)
-        return every[np.all(self.region.slack(points, radii) >= -_HAIR, axis=1)]
-
-    def _on_shelf(self, shape: Footprint, poses: Floats) -> Yes:
-        """Which poses of an oblong lie within the rim and clear of the stones."""
-        assert shape.core
-        points, radii = _discs_at(shape, poses)
-        bare = Region(self.region.normals, self.region.reach, self.region.radius, np.zeros((0, 3)))
-        fine: Yes = np.all(bare.slack(points, radii) >= -_HAIR, axis=1)
-        for x, y, wide in self.region.stones:
-            fine = fine & (_from_core(poses, shape.core, np.array([x, y])) >= wide - _HAIR)
-        return fine
-
     def _is_free(self, shape: Footprint, poses: Floats, discs: int, oblongs: int) -> Yes:
         """Which poses keep clear of what was set down after the first so many."""
         free: Yes = np.ones(len(poses), dtype=bool)
@@ -182,18 +136,18 @@ class Stand:
             return free
         points, radii = _discs_at(shape, poses)
         new = self._discs[discs:]
-        if shape.core:
-            for x, y, wide in new:
-                away = _from_core(poses, shape.core, np.array([x, y]))
-                free = free & (away >= wide - _HAIR)
+        if shape.core and len(new):
+            away = _from_core(poses[:, None], shape.core, new[None, :, :2])
+            free = np.all(away >= new[:, 2] - _HAIR, axis=1)
         elif len(new):
             dx = points[..., 0, None] - new[:, 0]
             dy = points[..., 1, None] - new[:, 1]
             apart = radii[:, None] + new[:, 2] - _HAIR
             free = np.all(dx * dx + dy * dy >= apart * apart, axis=(1, 2))
-        for oblong in self._oblongs[oblongs:]:
-            away = _from_core(oblong[None, None, :3], tuple(oblong[3:]), points)
-            free = free & np.all(away >= radii - _HAIR, axis=1)
+        if oblongs < len(self._oblongs):
+            solid = self._oblongs[oblongs:]
+            away = _from_core(solid, tuple(solid[:, 3:].T), points[:, :, None])
+            free = free & np.all(away >= radii[:, None] - _HAIR, axis=(1, 2))
         return free
 
     def _key(self, poses: Floats, shape: Footprint, way: Way) -> Floats:
@@ -214,6 +168,57 @@ class Stand:
         every = np.sort(np.concatenate(gaps, axis=1), axis=1)
         third = every[:, min(2, every.shape[1] - 1)]
         return np.asarray(third + 1e-3 * radius * self._rng.random(len(points)))
+
+
+@lru_cache(maxsize=512)
+def _first(region: Region, shape: Footprint, angle: float) -> Floats:
+    """Poses on the empty shelf."""
+    if shape.core:
+        poses = _oblong_poses(region, shape)
+        return poses[_on_shelf(region, shape, poses)]
+    radius = shape.discs[0][2]
+    points = [region.corners(radius), np.zeros((1, 2))]
+    if math.isfinite(region.radius):
+        angles = np.arange(12) * math.pi / 6
+        ring = np.stack([np.cos(angles), np.sin(angles)], axis=1)
+        points.append(ring * max(region.radius - radius, 0.0))
+    stones = region.stones
+    points += [_at_rim(region, stones, radius), _at_two(stones, stones, radius)]
+    half = region.half_size
+    points.append(np.random.default_rng(0).uniform(-half, half, (32, 2)))
+    return _inside(region, shape, angle, np.concatenate(points))
+
+
+def _inside(region: Region, shape: Footprint, angle: float, bodies: Floats) -> Floats:
+    """The poses that have their body at one of these points and lie on the shelf."""
+    offset = shape.discs[0][0]
+    if not shape.turns:
+        return _posed(bodies)[region.slack(bodies, shape.radius) >= -_HAIR]
+    poses = [
+        np.concatenate(
+            [
+                bodies - [offset * math.cos(turn), offset * math.sin(turn)],
+                np.full((len(bodies), 1), turn),
+            ],
+            axis=1,
+        )
+        for turn in angle + np.arange(_HANDLE_WAYS) * 2 * math.pi / _HANDLE_WAYS
+    ]
+    every = np.concatenate(poses)
+    points, radii = _discs_at(shape, every)
+    return every[np.all(region.slack(points, radii) >= -_HAIR, axis=1)]
+
+
+def _on_shelf(region: Region, shape: Footprint, poses: Floats) -> Yes:
+    """Which poses of an oblong lie within the rim and clear of the stones."""
+    assert shape.core
+    points, radii = _discs_at(shape, poses)
+    bare = Region(region.normals, region.reach, region.radius, np.zeros((0, 3)))
+    fine: Yes = np.all(bare.slack(points, radii) >= -_HAIR, axis=1)
+    stones = region.stones
+    away = _from_core(poses[:, None], shape.core, stones[None, :, :2])
+    fine &= np.all(away >= stones[:, 2] - _HAIR, axis=1)
+    return fine
 
 
 def set_down(
@@ -237,7 +242,9 @@ def _discs_at(shape: Footprint, poses: Floats) -> tuple[Floats, Floats]:
     return np.stack([x, y], axis=2), discs[:, 2]
 
 
-def _from_core(poses: Floats, core: tuple[float, ...], points: Floats) -> Floats:
+def _from_core(
+    poses: Floats, core: tuple[float, ...] | tuple[Floats, ...], points: Floats
+) -> Floats:
     """How far ``points`` lie outside the rounded rectangle at each pose; < 0 within."""
     dx, dy = points[..., 0] - poses[..., 0], points[..., 1] - poses[..., 1]
     c, s = np.cos(poses[..., 2]), np.sin(poses[..., 2])
