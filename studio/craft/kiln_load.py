@@ -18,7 +18,6 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final, Literal, get_args
 
@@ -75,7 +74,7 @@ class PostStock:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Probe:
-    """Where the thermocouple ends, seen from above and over the floor, and the air it wants."""
+    """Where the thermocouple ends, and the air it wants."""
 
     x_mm: int
     y_mm: int
@@ -121,14 +120,11 @@ class KilnRoom:
             _within("A box kiln's inside depth", self.depth_mm, 100, TALLEST_MM)
         elif self.depth_mm:
             raise BadKiln("Only a box kiln has a depth of its own.")
-        for what, mm, most in (
-            ("The gap between shelf and wall", self.shelf_gap_mm, 200),
-            ("The clearance to the wall", self.wall_mm, 200),
-            ("The clearance under the lid", self.lid_mm, 500),
-            ("A floor post", self.floor_post_mm, 300),
-            ("The seam between half shelves", self.seam_mm, 100),
-        ):
-            _within(what, mm, 0, most)
+        _within("The gap between shelf and wall", self.shelf_gap_mm, 0, 200)
+        _within("The clearance to the wall", self.wall_mm, 0, 200)
+        _within("The clearance under the lid", self.lid_mm, 0, 500)
+        _within("A floor post", self.floor_post_mm, 0, 300)
+        _within("The seam between half shelves", self.seam_mm, 0, 100)
         _within("The width of a post", self.post_across_mm, 5, 150)
         if 2 * self.edge_mm + 2 * self.post_across_mm > min(self.width_mm, self.across_y_mm):
             raise BadKiln("The clearances and posts leave no shelf in this kiln.")
@@ -162,12 +158,9 @@ class KilnRoom:
 class Ware:
     """One kind of piece by its outline from above and its height.
 
-    * ``round``: ``width_mm`` its widest diameter.
-    * ``handled``: a round body of ``width_mm`` whose handle stands out ``handle_mm`` and is
-      ``handle_width_mm`` wide, with a round end.
-    * ``oblong``: ``width_mm`` x ``length_mm`` (length at least the width) with corners of radius
-      ``corner_mm``.
-
+    ``round``: ``width_mm`` its widest diameter. ``handled``: a round body of ``width_mm`` whose
+    handle stands out ``handle_mm`` and is ``handle_width_mm`` wide, with a round end. ``oblong``:
+    ``width_mm`` x ``length_mm`` (length at least the width), corners of radius ``corner_mm``.
     ``is_runny``: its coats may run. In bisque a piece may carry others of its kind: ``stacks``
     rim to rim (each adds its whole height) or nested (each adds ``nest_step_mm``), ``stack_most``
     pieces high in all.
@@ -289,16 +282,12 @@ class LoadRules:
         _one_of("A firing", self.kind, Literal["glaze", "bisque"])
         _one_of("The room of handles", self.handles, Literal["clear", "interlock"])
         _one_of("The way with runny ware", self.runny, Literal["low", "catch_tile", "anywhere"])
-        for what, mm in (
-            ("A gap", self.gap_mm),
-            ("A gap of runny ware", self.runny_gap_mm),
-            ("The room over ware", self.over_mm),
-            ("A catch tile's edge", self.tile_over_mm),
-            ("A catch tile's thickness", self.tile_mm),
-        ):
-            _within(what, mm, 0, 200)
-        if self.runny_gap_mm < self.gap_mm:
-            raise BadKiln("Runny ware keeps at least the gap of other ware.")
+        _within("A gap", self.gap_mm, 0, 200)
+        _within("The room over ware", self.over_mm, 0, 200)
+        _within("A catch tile's edge", self.tile_over_mm, 0, 200)
+        _within("A catch tile's thickness", self.tile_mm, 0, 200)
+        if not self.gap_mm <= self.runny_gap_mm <= 200:
+            raise BadKiln("Runny ware keeps at least the gap of other ware, 200 mm at most.")
         _within("The count of cone packs", self.cone_packs, 0, 10)
         _within("The count of test tiles", self.test_tiles, 0, 20)
 
@@ -401,19 +390,16 @@ class LoadPlan:
         return Counter(spot.ware_key for spot in self.spots)
 
 
-def check_lots(lots: Iterable[Lot]) -> None:
-    """That each kind comes once and none takes the name of cones or tiles. Raises ``BadKiln``."""
-    keys = [lot.ware.key for lot in lots]
-    for key, times in Counter(keys).items():
+def with_cones(lots: tuple[Lot, ...], rules: LoadRules) -> tuple[Lot, ...]:
+    """The lots and the cone packs and test tiles that the rules ask for, worth more than all.
+
+    Raises ``BadKiln`` when a kind comes twice or bears the name of cones or tiles.
+    """
+    for key, times in Counter(lot.ware.key for lot in lots).items():
         if times > 1:
             raise BadKiln(f"{key} comes in two lots; say it once.")
         if key in (CONE_PACK.key, TEST_TILE.key):
             raise BadKiln(f"{key} is asked for by the rules, not as a lot.")
-
-
-def with_cones(lots: tuple[Lot, ...], rules: LoadRules) -> tuple[Lot, ...]:
-    """The lots and the cone packs and test tiles that the rules ask for, worth more than all."""
-    check_lots(lots)
     value = min(1_000_000, 1 + sum(lot.count * lot.value for lot in lots))
     extra = ((CONE_PACK, rules.cone_packs), (TEST_TILE, rules.test_tiles))
     return (*lots, *(Lot(ware=ware, count=n, value=value) for ware, n in extra if n))

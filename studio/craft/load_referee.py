@@ -49,13 +49,8 @@ def broken_rules(
     wares = {lot.ware.key: lot.ware for lot in asked}
     known = tuple(spot for spot in plan.spots if spot.ware_key in wares)
     levels = {level.number: level for level in plan.levels}
-    lost = [
-        f"{s.ware_key} stands on level {s.level}, which there is not."
-        for s in known
-        if s.level not in levels
-    ]
-    if lost:
-        return tuple(lost)
+    if lost := {spot.level for spot in known} - set(levels):
+        return (f"Ware stands on levels {sorted(lost)}, which there are not.",)
     broken = [
         *_counts(asked, plan),
         *_stock(room, plan),
@@ -224,10 +219,9 @@ def _stacks(
         ware = wares[key]
         if sorted(stack) != list(range(len(stack))):
             yield f"{key} on level {level.number} stands on nothing."
-        if len(stack) > 1 and (rules.kind != "bisque" or ware.stacks == "no"):
-            yield f"{key} on level {level.number} stands on another and may not."
-        if len(stack) > ware.stack_most:
-            yield f"{len(stack)} {key} stand on one another; {ware.stack_most} may."
+        most = ware.stack_most if rules.kind == "bisque" else 1
+        if len(stack) > most:
+            yield f"{len(stack)} {key} stand on one another; {most} may."
         step = ware.height_mm if ware.stacks == "rim_to_rim" else ware.nest_step_mm
         tile = rules.tile_mm if _is_on_tile(rules, ware) else 0
         tall = ware.height_mm + (len(stack) - 1) * step + tile
@@ -320,12 +314,8 @@ def _sides(core: tuple[Point, ...]) -> list[tuple[Point, Point]]:
 def _sides_distance(p: tuple[Point, Point], q: tuple[Point, Point]) -> float:
     if _cross(p, q):
         return -1e9
-    return min(
-        _point_distance(p[0], q),
-        _point_distance(p[1], q),
-        _point_distance(q[0], p),
-        _point_distance(q[1], p),
-    )
+    near = [_point_distance(end, q) for end in p] + [_point_distance(end, p) for end in q]
+    return min(near)
 
 
 def _point_distance(point: Point, side: tuple[Point, Point]) -> float:

@@ -24,7 +24,8 @@ from studio.craft.kiln_load import (
     Ware,
 )
 from studio.craft.shelf import Floats, Footprint, Region, footprint, level_region
-from studio.craft.shelf_packing import Budget, Overlap, fit, with_more
+from studio.craft.shelf_overlap import Overlap
+from studio.craft.shelf_packing import Budget, fit, with_more
 from studio.craft.shelf_patterns import Pose, Stand
 
 PLACES: Final = 3
