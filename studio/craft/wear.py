@@ -115,3 +115,63 @@ def took_longer(hours: float, before: Sequence[float]) -> Longer | None:
     if usual <= 0 or hours < usual * (1 + LONGER_PERCENT / 100) - 1e-9:
         return None
     return Longer(hours=hours, usual_h=usual, like=len(last))
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Interval:
+    """After how many firings or days a part is looked at, and after how many firings changed;
+    None is never."""
+
+    look_firings: int | None = None
+    look_days: int | None = None
+    change_firings: int | None = None
+
+    def __post_init__(self) -> None:
+        for value in (self.look_firings, self.look_days, self.change_firings):
+            if value is not None and value < 1:
+                raise ValueError("an interval is 1 or more")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Used:
+    """How much a part was used: firings since it was changed, firings and days since it was last
+    looked at or changed (days None: never recorded)."""
+
+    since_change: int
+    since_look: int
+    days_since_look: int | None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Due:
+    """Whether a part is due: to be changed or to be looked at, now or soon.
+
+    ``change`` and ``look`` are shares of their intervals, 1 is due, None where there is none.
+    """
+
+    change: float | None
+    look: float | None
+
+    @property
+    def asks(self) -> str:
+        """'change', 'look', 'soon' (to be changed), or ''."""
+        if self.change is not None and self.change >= 1 - 1e-9:
+            return "change"
+        if self.change is not None and self.change >= WARN_PERCENT / 100 - 1e-9:
+            return "soon"
+        return "look" if self.look is not None and self.look >= 1 - 1e-9 else ""
+
+
+def due(interval: Interval, used: Used, *, wear: Wear | None = None) -> Due:
+    """How near a part is to its intervals; of elements ``wear`` counts instead of the firings."""
+    change = None
+    if wear is not None:
+        change = wear.share
+    elif interval.change_firings is not None:
+        change = used.since_change / interval.change_firings
+    looks = []
+    if interval.look_firings is not None:
+        looks.append(used.since_look / interval.look_firings)
+    if interval.look_days is not None and used.days_since_look is not None:
+        looks.append(used.days_since_look / interval.look_days)
+    return Due(change=change, look=max(looks, default=None))

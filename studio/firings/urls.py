@@ -3,7 +3,7 @@
 from django.urls import path
 
 from studio.firings import feeds
-from studio.firings.views import firings, heat, kilns, loading, logs, schedules
+from studio.firings.views import care, firings, heat, kilns, loading, logs, schedules
 
 app_name = "firings"
 
@@ -12,6 +12,8 @@ urlpatterns = [
     path("kilns/new/", kilns.edit_kiln, name="kiln-new"),
     path("kilns/<int:kiln_id>/", kilns.kiln, name="kiln"),
     path("kilns/<int:kiln_id>/edit/", kilns.edit_kiln, name="kiln-edit"),
+    path("kilns/<int:kiln_id>/care/", care.care, name="care"),
+    path("kilns/<int:kiln_id>/care/due/", care.care_rules, name="care-rules"),
     path("kilns/<int:kiln_id>/runs/", kilns.edit_run, name="run"),
     path("circuits/new/", kilns.edit_circuit, name="circuit-new"),
     path("circuits/<int:circuit_id>/", kilns.edit_circuit, name="circuit"),

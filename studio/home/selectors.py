@@ -10,7 +10,7 @@ from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 from django.urls import reverse
 from django.utils import timezone
 
-from studio.firings.selectors import kilns_now
+from studio.firings.selectors import KilnCare, care_of, kilns_now
 from studio.firings.selectors.kilns import KilnNow
 from studio.parcels.models import Shipment
 from studio.planning.models import DayOff
@@ -77,8 +77,19 @@ def _group(title: str, asks: Iterator[Ask], url_name: str, all_text: str) -> Ask
 
 
 def _of_kilns(today_date: date) -> Iterator[Ask]:
-    for now in kilns_now(now=timezone.now()):
+    all_now = kilns_now(now=timezone.now())
+    for now in all_now:
         yield from _of_kiln(now, today_date)
+    for kept in care_of([now.kiln for now in all_now], today_date=today_date):
+        yield from _of_care(kept)
+
+
+def _of_care(kept: KilnCare) -> Iterator[Ask]:
+    """One line a kiln: what of it is to be changed or looked at."""
+    if asking := kept.asking:
+        url = reverse("firings:care", args=[kept.kiln.pk])
+        parts = "; ".join(f"{part.name.lower()}: {part.said}" for part in asking)
+        yield Ask(text=f"Care of {kept.kiln}", detail=parts, url=url)
 
 
 def _of_kiln(now: KilnNow, today_date: date) -> Iterator[Ask]:

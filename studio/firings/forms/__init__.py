@@ -1,5 +1,6 @@
 """What does a person fill in beside a kiln?"""
 
+from studio.firings.forms.care import CareForm, CareRulesForm
 from studio.firings.forms.firing import LoadForm, NoteForm, PlanForm, ShiftForm, WhenForm
 from studio.firings.forms.kiln import CircuitForm, KilnForm, RunForm
 from studio.firings.forms.logs import LogForm
@@ -8,6 +9,8 @@ from studio.firings.forms.schedule import ScheduleForm
 from studio.firings.forms.seen import seen_token
 
 __all__ = [
+    "CareForm",
+    "CareRulesForm",
     "CircuitForm",
     "KilnForm",
     "LoadForm",

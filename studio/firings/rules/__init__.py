@@ -5,6 +5,15 @@ the sentence, the page shows it beside the button that will not work, and the te
 Plain values come in, so that nothing is asked of the database while a rule is thought about.
 """
 
+from studio.firings.rules.care import (
+    CHANGED_SAYS,
+    INTERVALS,
+    SOURCES,
+    WORKING,
+    can_record_care,
+    can_set_care,
+    life_missing,
+)
 from studio.firings.rules.cautions import (
     COOLING,
     FIRST,
@@ -66,9 +75,11 @@ from studio.firings.rules.trials import Trials, most_of, trial_sizes
 
 __all__ = [
     "BROKEN_BY",
+    "CHANGED_SAYS",
     "COOLING",
     "FIRST",
     "HOT_TO_OPEN_C",
+    "INTERVALS",
     "LIGHTING",
     "LIT",
     "LOADING",
@@ -77,7 +88,9 @@ __all__ = [
     "OFF_CONE_C",
     "ON_PAPER",
     "OPENING",
+    "SOURCES",
     "UNDONE_ALREADY",
+    "WORKING",
     "Batch",
     "Caution",
     "Load",
@@ -91,7 +104,9 @@ __all__ = [
     "can_mean",
     "can_open",
     "can_plan",
+    "can_record_care",
     "can_rewrite",
+    "can_set_care",
     "can_shift",
     "can_switch_off",
     "can_take_log_away",
@@ -103,6 +118,7 @@ __all__ = [
     "fits_kiln",
     "hot_to_open",
     "kiln_shape",
+    "life_missing",
     "looks_full",
     "misses_cone",
     "most_of",

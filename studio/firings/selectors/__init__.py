@@ -1,5 +1,13 @@
 """What stands in which kiln, what may go in, and what came out?"""
 
+from studio.firings.selectors.before import not_there_yet
+from studio.firings.selectors.care import (
+    KilnCare,
+    PartCare,
+    care_numbers,
+    care_of,
+    parts_changed,
+)
 from studio.firings.selectors.days import days_taken, late_for, span
 from studio.firings.selectors.heat import (
     Expected,
@@ -63,30 +71,37 @@ from studio.firings.selectors.logs import (
     log_view,
     longer_heating,
     odd_start,
+    offset_words,
     why_no_log,
 )
 from studio.firings.selectors.results import (
     Came,
+    Cost,
     OnTrial,
     Results,
+    cost_of,
     is_usual_cost,
     on_trial,
     past_firings,
     results,
+    tariff,
 )
 
 __all__ = [
     "BoardChoice",
     "Came",
+    "Cost",
     "Expected",
     "Fill",
     "Hours",
     "InKiln",
+    "KilnCare",
     "KilnNow",
     "KilnRun",
     "LogView",
     "Meant",
     "OnTrial",
+    "PartCare",
     "Results",
     "SensorLog",
     "Standing",
@@ -94,9 +109,12 @@ __all__ = [
     "batch_of",
     "boards_in",
     "busy_with",
+    "care_numbers",
+    "care_of",
     "changed_since",
     "changes_of",
     "cooling_law",
+    "cost_of",
     "counted_places",
     "curve_of",
     "days_taken",
@@ -125,9 +143,12 @@ __all__ = [
     "log_view",
     "longer_heating",
     "meant",
+    "not_there_yet",
     "odd_start",
+    "offset_words",
     "on_trial",
     "own_fit",
+    "parts_changed",
     "past_firings",
     "planned_firings",
     "planned_from",
@@ -140,6 +161,7 @@ __all__ = [
     "seen_of",
     "span",
     "steps_of",
+    "tariff",
     "too_early",
     "trial_rule",
     "values_of",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from datetime import date
 from typing import Any
 
 from django.db.models import Model
@@ -17,7 +18,11 @@ from studio.web.models import Change
 def values_of(row: Model) -> dict[str, Any]:
     """The plain values of a row's columns but its key."""
     columns = [column for column in row._meta.concrete_fields if not column.primary_key]
-    return {column.attname: getattr(row, column.attname) for column in columns}
+    values = {column.attname: getattr(row, column.attname) for column in columns}
+    return {
+        name: value.isoformat() if isinstance(value, date) else value
+        for name, value in values.items()
+    }
 
 
 def rows_of(schedule: Schedule) -> list[list[float | int | None]]:

@@ -19,7 +19,7 @@ from studio.craft.wear import LIKE_FIRINGS, Longer, took_longer
 from studio.drawing.curve import Curve
 from studio.firings import rules
 from studio.firings.models import Firing, FiringLog, Kiln
-from studio.firings.selectors.heat import cooling_law, default_law, programme_of
+from studio.firings.selectors.heat import cooling_law, default_law, own_fit, programme_of
 from studio.web.selectors import temperature_unit
 
 ROOM_C: Final = 20.0
@@ -88,6 +88,19 @@ def degrees(step_c: float, *, signed: bool = False) -> str:
     return f"{step:{'+' if signed else ''}.{digits}f} °{unit}"
 
 
+def offset_words(kiln: Kiln) -> str:
+    """What is known of a kiln's thermocouple, in a sentence."""
+    fit = own_fit(kiln)
+    if fit is None or fit.offset_spread_c is None:
+        read = fit.cones if fit is not None else 0
+        return f"not fixed: {read} of 3 witness cones read beside a log; meant to half a cone"
+    way = "low" if fit.offset_c > 0 else "high"
+    return (
+        f"reads {degrees(abs(fit.offset_c))} {way}, give or take {degrees(fit.offset_spread_c)},"
+        f" by {fit.cones} witness cones of {fit.cone_firings} firings"
+    )
+
+
 def log_of(firing: Firing) -> FiringLog | None:
     """The log of a firing; None when it has none."""
     return firing.logs.filter(is_away=False).first()
@@ -95,7 +108,7 @@ def log_of(firing: Firing) -> FiringLog | None:
 
 def log_view(firing: Firing, log: FiringLog) -> LogView:
     """A firing's log with its cones, its curve over the programme, and how it followed it."""
-    fit = getattr(firing.kiln, "fit", None)
+    fit = own_fit(firing.kiln)
     offset = fit.offset_c if fit is not None and fit.offset_spread_c is not None else 0.0
     sensors = tuple(_sensor(one, offset) for one in log.series)
     main = next((one for one in sensors if one.name == log.sensor), sensors[0])

@@ -1,5 +1,6 @@
 """Plan, load, light, put off, open and call off firings; keep kilns, schedules and runs."""
 
+from studio.firings.services.care import record_care, set_care
 from studio.firings.services.keeping import (
     save_circuit,
     save_kiln,
@@ -9,14 +10,19 @@ from studio.firings.services.keeping import (
 )
 from studio.firings.services.loading import load, take_out
 from studio.firings.services.logs import ReadyLog, keep_log, prepare_log, refit, take_log_away
-from studio.firings.services.opening import Witness, open_kiln
+from studio.firings.services.opening import Energy, Seen, Witness, open_kiln
 from studio.firings.services.planning import call_off, note, plan_firing, shift
+from studio.firings.services.results import Kept, add_results, set_tariff
 from studio.firings.services.running import light, switch_off
 from studio.firings.services.undoing import undo
 
 __all__ = [
+    "Energy",
+    "Kept",
     "ReadyLog",
+    "Seen",
     "Witness",
+    "add_results",
     "call_off",
     "keep_log",
     "light",
@@ -25,11 +31,14 @@ __all__ = [
     "open_kiln",
     "plan_firing",
     "prepare_log",
+    "record_care",
     "refit",
     "save_circuit",
     "save_kiln",
     "save_run",
     "save_schedule",
+    "set_care",
+    "set_tariff",
     "set_trial_rule",
     "shift",
     "switch_off",

@@ -9,12 +9,12 @@ from typing import Any
 from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
 from django.utils import timezone
+from studio.firings.services.trying import untry
 
 from studio.firings import rules, selectors
 from studio.firings.models import Firing, Place
 from studio.firings.services.loading import free_when_empty
 from studio.firings.services.logs import refit, swap_logs
-from studio.firings.services.trying import untry
 from studio.firings.services.unkeeping import KEPT, unkeep
 from studio.firings.services.writing import held
 from studio.wares.models import Fault
@@ -30,7 +30,7 @@ State = Firing.State
 @transaction.atomic
 def undo(*, change: Change, by: User, at: datetime) -> Change:
     """Undo one change of this room. Raises Refusal when it is too late, and says why."""
-    if change.action in KEPT:
+    if change.action in KEPT or change.action == "set_care":
         firing = None
     else:
         firing = Firing.objects.filter(pk=change.subject_id or 0).first()
@@ -53,7 +53,7 @@ def undo(*, change: Change, by: User, at: datetime) -> Change:
     undoing.save(update_fields=["undoes"])
     kept = dict(change.undo or {})
     if firing is None:
-        unkeep(change.action, kept)
+        unkeep(change.action, kept, at=at)
     else:
         WAYS_BACK[change.action](firing, change, undoing, kept)
     return undoing

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Any, Final
 
 from django.db import IntegrityError, transaction
 from django.db.models import Model
 
 from studio.firings import rules, selectors
-from studio.firings.models import Circuit, Firing, Kiln, Run, Schedule, TrialRule
+from studio.firings.models import Care, Circuit, Firing, Kiln, Part, Run, Schedule, TrialRule
+from studio.firings.services.care import unset_care
 from studio.firings.services.keeping import write_rows
+from studio.firings.services.logs import refit
 from studio.web.refusal import Refusal, refuse
 
 KEPT: Final[dict[str, type[Model]]] = {
@@ -18,21 +21,27 @@ KEPT: Final[dict[str, type[Model]]] = {
     "save_schedule": Schedule,
     "save_run": Run,
     "save_trial_rule": TrialRule,
+    "record_care": Care,
 }
 
 
-def unkeep(action: str, kept: dict[str, Any]) -> None:
+def unkeep(action: str, kept: dict[str, Any], *, at: datetime) -> None:
     """Undo a saving within the caller's transaction.
 
     A row that was new goes, unless something leans on it; one that was changed gets its values
     back, unless it was changed again. Raises Refusal.
     """
+    if action == "set_care":
+        unset_care(kept)
+        return
     row = KEPT[action]._default_manager.select_for_update().filter(pk=kept.get("row")).first()
     if row is None:
         raise Refusal(rules.can_undo(False, now="it is gone already"))
     refuse(rules.can_undo(_is_as_saved(row, kept), now=f"{row} was changed since"))
     if kept["was"] is None:
         _take_away(row)
+        if isinstance(row, Care) and row.part == Part.THERMOCOUPLE:
+            refit(row.kiln, at=at)
         if own := kept.get("own_circuit"):
             Circuit.objects.filter(pk=own, kiln__isnull=True).delete()
         return

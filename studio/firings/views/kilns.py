@@ -36,7 +36,7 @@ def kilns(request: HtmxRequest) -> HttpResponse:
 @require_GET
 def kiln(request: HtmxRequest, kiln_id: int) -> HttpResponse:
     """One kiln: its sizes, its runs, its firings."""
-    found = get_object_or_404(Kiln.objects.select_related("circuit"), pk=kiln_id)
+    found = get_object_or_404(Kiln.objects.select_related("circuit", "fit"), pk=kiln_id)
     now = next(one for one in selectors.kilns_now(now=timezone.now()) if one.kiln == found)
     context = {
         "kiln": found,
@@ -46,6 +46,10 @@ def kiln(request: HtmxRequest, kiln_id: int) -> HttpResponse:
         "coming": selectors.planned_from(timezone.localdate()).filter(kiln=found),
         "past": selectors.past_firings().filter(kiln=found)[:10],
         "litres": selectors.litres(found),
+        "care": selectors.care_of([found], today_date=timezone.localdate())[0],
+        "fit": selectors.own_fit(found),
+        "own_offset": selectors.offset_words(found),
+        "knee_c": selectors.default_law(found).knee_c,
     }
     return render(request, "firings/kiln.html", context)
 
