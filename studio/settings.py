@@ -306,6 +306,8 @@ STORAGES = {
 # Photos lie outside the static files: they are served to signed-in people only, by web.views.photo.
 MEDIA_ROOT = DATA / "photos"
 MEDIA_URL = "/photos/"
+# Files that were sent and wait to be looked at; a backup does not hold them.
+SENT_ROOT = DATA / "sent"
 FILE_UPLOAD_PERMISSIONS = 0o600
 FILE_UPLOAD_DIRECTORY_PERMISSIONS = 0o700
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024

@@ -24,10 +24,11 @@ MODEL_BACKEND = "django.contrib.auth.backends.ModelBackend"
 
 @pytest.fixture(scope="session", autouse=True)
 def quick_and_apart(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
-    """Let tests hash passwords fast, and keep their photos away from the studio's."""
+    """Let tests hash passwords fast, and keep their files away from the studio's."""
     with override_settings(
         PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher"],
         MEDIA_ROOT=tmp_path_factory.mktemp("photos"),
+        SENT_ROOT=tmp_path_factory.mktemp("sent"),
     ):
         yield
 

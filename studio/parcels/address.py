@@ -117,6 +117,7 @@ def country_name(country_code: str) -> str:
     return dict(countries()).get(country_code, country_code)
 
 
+@lru_cache(maxsize=1024)
 def country_code_of(text: str) -> str | None:
     """The two-letter code that a code or a country's name means; None when nothing does."""
     wanted = " ".join(text.split()).upper()

@@ -6,8 +6,9 @@ from typing import Any
 
 import django_filters as df
 from django.db.models import Q, QuerySet
+from django.utils import timezone
 
-from studio.parcels import selectors
+from studio.parcels import rules, selectors
 from studio.parcels.models import Supporter, Tier
 
 
@@ -27,8 +28,8 @@ class SupporterFilter(df.FilterSet):
     )
     tier = df.ModelChoiceFilter(label="Tier", queryset=Tier.objects.all(), empty_label="any")
     paused = df.ChoiceFilter(
-        label="Paused",
-        choices=[("no", "active"), ("yes", "paused")],
+        label="Active or paused",
+        choices=[("no", "active"), ("yes", "paused"), ("left", "left")],
         method="filter_paused",
         empty_label="either",
     )
@@ -51,5 +52,14 @@ class SupporterFilter(df.FilterSet):
     def filter_paused(
         self, people: QuerySet[Supporter], name: str, value: Any
     ) -> QuerySet[Supporter]:
-        """Active or paused."""
-        return people.filter(paused=value == "yes")
+        """Active, paused in this month, or gone by it."""
+        month = rules.month_of(timezone.localdate())
+        seen = Supporter.objects
+        match value:
+            case "left":
+                fits = seen.gone_by(month)
+            case "yes":
+                fits = seen.paused_in(month)
+            case _:
+                fits = seen.active_in(month)
+        return people.filter(id__in=fits.values("id"))

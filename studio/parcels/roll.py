@@ -2,9 +2,10 @@
 
 Laws (a rejected example each):
 
-1. Only known headers are read; another is refused with the nearest known one and the list
-   (``Post Code 2`` is not silently left out).
-2. Every wrong row is named with its field and what to write; one wrong row refuses the file.
+1. Every column is matched to a field or left out on purpose: ``roll_columns`` guesses, a person
+   corrects. A file read without that page (``read_roll``) is refused at an unknown header, with the
+   nearest known one and the list (``Post Code 2`` is not silently left out).
+2. Every wrong row is named with its field and what to write.
 3. A cell is text. One that a spreadsheet would run as a formula is written with a ' before it, and
    read back without.
 4. A column that is missing leaves what is there; an empty cell in a column empties it.
@@ -15,76 +16,16 @@ from __future__ import annotations
 import csv
 import difflib
 import io
-from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Any
 
-from studio.parcels.roll_row import RowReader, guard
+from studio.parcels.roll_columns import HEADERS, JOINED, named
+from studio.parcels.roll_row import Known, RowReader, guard
 
-HEADERS = (
-    "number",
-    "name",
-    "email",
-    "tier",
-    "joined_month",
-    "paused",
-    "country",
-    "street_address",
-    "city_area",
-    "city",
-    "country_area",
-    "postal_code",
-    "sorting_code",
-    "address_confirmed_date",
-    "gift_from",
-    "takes_seconds",
-    "packing_note",
-    "please_no",
-    "paid_months",
-)
-"""Every field a file may have, in the order in which they are written."""
-
-MEANINGS = {
-    "number": "supporter's number; a new one is given when it is empty",
-    "name": "needed",
-    "email": "needed for those without a number",
-    "tier": "the name of a tier; needed",
-    "joined_month": "such as 2026-03; this month when it is empty",
-    "paused": "yes or no",
-    "country": "a name or a two-letter code; needed",
-    "street_address": "several lines are fine",
-    "city_area": "district",
-    "city": "",
-    "country_area": "state, province or county",
-    "postal_code": "",
-    "sorting_code": "",
-    "address_confirmed_date": "such as 2026-11-30",
-    "gift_from": "who gives it, when it is a gift",
-    "takes_seconds": "yes or no",
-    "packing_note": "allergy, no tape ...",
-    "please_no": "forms, with ; between",
-    "paid_months": "such as 2026-01..2026-06, 2026-08; added to those there",
-}
-
-_OTHER_NAMES = {
-    "e_mail": "email",
-    "mail": "email",
-    "postcode": "postal_code",
-    "post_code": "postal_code",
-    "zip": "postal_code",
-    "zip_code": "postal_code",
-    "state": "country_area",
-    "province": "country_area",
-    "county": "country_area",
-    "region": "country_area",
-    "town": "city",
-    "address": "street_address",
-    "street": "street_address",
-    "country_code": "country",
-    "no": "number",
-}
-MOST_BYTES = 2 * 1024 * 1024
-MOST_ROWS = 2_000
+MOST_BYTES = 24 * 1024 * 1024
+MOST_ROWS = 100_000
+MOST_COLUMNS = 200
 
 
 class BadRoll(ValueError):
@@ -97,84 +38,184 @@ class BadRoll(ValueError):
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class RollRow:
-    """One supporter of the file. ``values`` holds the fields the file has, read and checked."""
+    """One supporter of the file. ``values`` holds the fields the file has, read and checked.
+
+    With ``causes`` the row cannot be taken in, and says why.
+    """
 
     row: int
     values: Mapping[str, Any]
+    causes: tuple[str, ...] = ()
 
 
-def read_roll(
-    data: bytes, *, tiers: Collection[str], forms: Collection[str], this_month: int
-) -> tuple[RollRow, ...]:
-    """Read a file of supporters: UTF-8 (with or without a mark), UTF-16 or Windows-1252.
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Sheet:
+    """A file as a table: the cells of its header, and its rows, read anew each time."""
 
-    ``tiers`` and ``forms`` are the names known here. Cells are separated by commas, semicolons or
-    tabs. Row 1 is the header, as a spreadsheet counts.
+    header: tuple[str, ...]
+    text: str
+    mark: str
 
-    Raises: BadRoll with every cause.
+    def rows(self) -> Iterator[tuple[int, list[str]]]:
+        """The rows below the header that are not empty, numbered as a spreadsheet does.
+
+        Raises: BadRoll at a row that is no CSV, or beyond the most rows.
+        """
+        past_header = False
+        for number, cells in _lines(self.text, self.mark):
+            if not any(cell.strip() for cell in cells):
+                continue
+            if not past_header:
+                past_header = True
+                continue
+            if number > MOST_ROWS + 1:
+                raise BadRoll(
+                    f"The file has more than {MOST_ROWS} rows. Cut it into several files."
+                )
+            yield number, cells
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Matching:
+    """Which field every column is ('' left out), and what stands where a cell is empty."""
+
+    fields: tuple[str, ...]
+    defaults: Mapping[str, str] = field(default_factory=dict)
+
+
+def open_sheet(data: bytes) -> Sheet:
+    """A file as spreadsheets save it: UTF-8 (with or without a mark), UTF-16 or Windows-1252.
+
+    Cells are separated by commas, semicolons or tabs.
+
+    Raises: BadRoll.
     """
-    table = _table(data)
-    fields = _fields(table[0])
-    known_tiers = {name.casefold(): name for name in tiers}
-    known_forms = {name.casefold(): name for name in forms}
-    causes: list[str] = []
-    found: list[RollRow] = []
-    for number, cells in enumerate(table[1:], start=2):
-        if not any(cell.strip() for cell in cells):
-            continue
-        if len(cells) > len(fields) and any(cell.strip() for cell in cells[len(fields) :]):
-            causes.append(
-                f"Row {number} has {len(cells)} cells, the header {len(fields)}. A comma inside an"
-                " address needs quotation marks around that cell."
-            )
-            continue
-        texts = dict(zip(fields, [*cells, *[""] * len(fields)], strict=False))
-        reader = RowReader(number, texts, known_tiers, known_forms, this_month)
-        causes += reader.causes
-        found.append(RollRow(row=number, values=reader.values))
-    causes += _twice(found, "number") + _twice(found, "email")
-    if not found and not causes:
-        causes.append("The file has a header and no rows below it.")
-    if causes:
-        raise BadRoll(*causes)
-    return tuple(found)
-
-
-def write_roll(rows: Iterable[Mapping[str, str]]) -> str:
-    """The supporters as a file that ``read_roll`` reads, safe to open in a spreadsheet."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(HEADERS)
-    for row in rows:
-        writer.writerow([guard(row.get(field, "")) for field in HEADERS])
-    return "\ufeff" + out.getvalue()
-
-
-def _table(data: bytes) -> list[list[str]]:
     if len(data) > MOST_BYTES:
         raise BadRoll(f"The file is larger than {MOST_BYTES // 1024 // 1024} MB.")
     text = _text(data)
     first = text.lstrip("\r\n").partition("\n")[0]
     mark = max(",;\t", key=first.count)
+    for _, cells in _lines(text, mark):
+        if any(cell.strip() for cell in cells):
+            while cells and not cells[-1].strip():
+                cells.pop()
+            if len(cells) > MOST_COLUMNS:
+                raise BadRoll(f"The file has more than {MOST_COLUMNS} columns.")
+            return Sheet(header=tuple(cell.strip() for cell in cells), text=text, mark=mark)
+    raise BadRoll("The file is empty.")
+
+
+def read_rows(*, sheet: Sheet, matching: Matching, known: Known) -> Iterator[RollRow]:
+    """Every row of a sheet as its columns are matched, the wrong ones with their causes.
+
+    A person who stands twice is refused the second time.
+
+    Raises: BadRoll as ``Sheet.rows`` does, or for a matching that ``cannot_match``.
+    """
+    cannot = cannot_match(matching.fields, matching.defaults)
+    if cannot:
+        raise BadRoll(*cannot)
+    seen: dict[tuple[str, Any], int] = {}
+    for number, cells in sheet.rows():
+        if any(cell.strip() for cell in cells[len(matching.fields) :]):
+            wide = (
+                f"Row {number} has {len(cells)} cells, the header {len(matching.fields)}."
+                " A comma inside an address needs quotation marks around that cell."
+            )
+            yield RollRow(row=number, values={}, causes=(wide,))
+            continue
+        reader = RowReader(number, _texts(cells, matching), known)
+        causes = [*reader.causes, *_twice(number, reader.values, seen)]
+        yield RollRow(row=number, values=reader.values, causes=tuple(causes))
+
+
+def cannot_match(fields: Sequence[str], defaults: Mapping[str, str]) -> tuple[str, ...]:
+    """What is wrong with a matching of columns; empty when rows can be read by it."""
+    causes = []
+    for name in sorted({name for name in fields if name and name not in JOINED}):
+        if fields.count(name) > 1:
+            causes.append(f"Row 1: the field '{name}' stands twice.")
+    for needed in ("name", "tier", "country"):
+        if needed not in fields and not defaults.get(needed) and not causes:
+            causes.append(f"Row 1: the field '{needed}' is missing. Every supporter needs one.")
+    if "number" not in fields and "email" not in fields and not causes:
+        causes.append(
+            "Row 1: the file needs the field 'number' or 'email', so that a second import knows"
+            " each person again."
+        )
+    return tuple(causes)
+
+
+def read_roll(
+    data: bytes,
+    *,
+    tiers: Collection[str],
+    forms: Collection[str],
+    glazes: Collection[str] = (),
+    this_month: int,
+) -> tuple[RollRow, ...]:
+    """Read a whole file whose headers are the known ones, or refuse it.
+
+    ``tiers``, ``forms`` and ``glazes`` are the names known here.
+
+    Raises: BadRoll with every cause.
+    """
+    sheet = open_sheet(data)
+    matching = Matching(fields=_exact(sheet.header))
+    known = Known.of(tiers=tiers, forms=forms, glazes=glazes, this_month=this_month)
+    rows = tuple(read_rows(sheet=sheet, matching=matching, known=known))
+    causes = [cause for row in rows for cause in row.causes]
+    if not rows:
+        causes.append("The file has a header and no rows below it.")
+    if causes:
+        raise BadRoll(*causes)
+    return rows
+
+
+def write_roll(rows: Iterable[Mapping[str, str]]) -> Iterator[str]:
+    """The supporters as lines of a file that ``read_roll`` reads and a spreadsheet only shows."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\r\n")
+    out.write("\ufeff")
+    writer.writerow(HEADERS)
+    for row in rows:
+        writer.writerow([guard(row.get(name, "")) for name in HEADERS])
+        yield out.getvalue()
+        out.seek(0)
+        out.truncate()
+    yield out.getvalue()
+
+
+def _lines(text: str, mark: str) -> Iterator[tuple[int, list[str]]]:
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=mark, strict=True)
+    number = 0
     try:
-        table = list(csv.reader(io.StringIO(text, newline=""), delimiter=mark, strict=True))
+        for number, cells in enumerate(reader, start=1):
+            yield number, cells
     except csv.Error as problem:
-        raise BadRoll(f"The file is no CSV file ({problem}). Save the sheet as CSV.") from None
-    while table and not any(cell.strip() for cell in table[0]):
-        table.pop(0)
-    if not table:
-        raise BadRoll("The file is empty.")
-    if len(table) > MOST_ROWS + 1:
-        raise BadRoll(f"The file has more than {MOST_ROWS} rows. Cut it into several files.")
-    return table
+        raise BadRoll(
+            f"The file is no CSV file (row {number + 1}: {problem}). Save the sheet as CSV."
+        ) from None
+
+
+def _texts(cells: Sequence[str], matching: Matching) -> dict[str, str]:
+    """The text of every field of a row; several columns of one field are joined."""
+    found: dict[str, str] = dict.fromkeys(matching.defaults, "")
+    for name, cell in zip(matching.fields, [*cells, *[""] * len(matching.fields)], strict=False):
+        if name in found and cell.strip() and found[name]:
+            found[name] += JOINED[name] + cell.strip()
+        elif name:
+            found[name] = found.get(name) or cell.strip(" ")
+    for name, text in matching.defaults.items():
+        found[name] = found[name] if found[name].strip() else text
+    return found
 
 
 def _text(data: bytes) -> str:
     """The text of a file as spreadsheets save it; Windows-1252 where it is no UTF-8."""
+    encodings = ("utf-8-sig", "cp1252")
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        encodings = ("utf-16",)
-    else:
-        encodings = ("utf-8-sig", "cp1252")  # type: ignore[assignment]
+        encodings = ("utf-16", "utf-16")
     for encoding in encodings:
         try:
             text = data.decode(encoding)
@@ -186,50 +227,37 @@ def _text(data: bytes) -> str:
     raise BadRoll("The file is no text. Save the sheet as CSV, in UTF-8.")
 
 
-def _fields(header: list[str]) -> list[str]:
-    while header and not header[-1].strip():
-        header = header[:-1]
+def _exact(header: Sequence[str]) -> tuple[str, ...]:
+    """The fields that the header names. Raises BadRoll at a header that names none."""
     causes = []
     fields = []
     for cell in header:
-        plain = "_".join(cell.strip().casefold().replace("-", " ").replace("_", " ").split())
-        field = _OTHER_NAMES.get(plain, plain)
-        if field not in HEADERS:
-            near = difflib.get_close_matches(plain, [*HEADERS, *_OTHER_NAMES], n=1, cutoff=0.5)
-            meant = f" The nearest is '{_OTHER_NAMES.get(near[0], near[0])}'." if near else ""
+        name = named(cell)
+        if name is None:
+            plain = "_".join(cell.casefold().split())
+            near = difflib.get_close_matches(plain, HEADERS, n=1, cutoff=0.5)
+            meant = f" The nearest is '{near[0]}'." if near else ""
             causes.append(
-                f"Row 1: '{cell.strip()}' is no field known here.{meant}"
-                f" Known: {', '.join(HEADERS)}."
+                f"Row 1: '{cell}' is no field known here.{meant} Known: {', '.join(HEADERS)}."
             )
-        elif field in fields:
-            causes.append(f"Row 1: the field '{field}' stands twice.")
-        fields.append(field)
-    for needed in ("name", "tier", "country"):
-        if needed not in fields and not causes:
-            causes.append(f"Row 1: the field '{needed}' is missing. Every supporter needs one.")
-    if "number" not in fields and "email" not in fields and not causes:
-        causes.append(
-            "Row 1: the file needs the field 'number' or 'email', so that a second import knows"
-            " each person again."
-        )
+        fields.append(name or "")
     if causes:
         raise BadRoll(*causes)
-    return fields
+    return tuple(fields)
 
 
-def _twice(rows: Iterable[RollRow], field: str) -> list[str]:
-    """Rows that stand for the same person as a row before them."""
-    first: dict[Any, int] = {}
+def _twice(number: int, values: Mapping[str, Any], seen: dict[tuple[str, Any], int]) -> list[str]:
+    """Say that a row stands for the same person as a row before it."""
     causes = []
-    for row in rows:
-        value = row.values.get(field)
-        key = value.casefold() if isinstance(value, str) else value
-        if not key:
+    for name in ("number", "email"):
+        value = values.get(name)
+        key = (name, value.casefold() if isinstance(value, str) else value)
+        if not value:
             continue
-        if key in first:
+        if key in seen:
             causes.append(
-                f"Row {row.row}, {field}: '{value}' stands in row {first[key]} already."
+                f"Row {number}, {name}: '{value}' stands in row {seen[key]} already."
                 " Leave one of the two."
             )
-        first.setdefault(key, row.row)
+        seen.setdefault(key, number)
     return causes

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from typing import Any, Self
 
 from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
@@ -26,65 +28,57 @@ _TEXTS = {
     "postal_code": 20,
     "sorting_code": 20,
     "street_address": 400,
+    "household": 60,
 }
+_STATES = ("paid", "refunded", "failed")
+_DAY = re.compile(r"(\d{4}-\d{2})-\d{2}(?:[T ].*)?")
 
 
 def guard(cell: str) -> str:
     """A cell that a spreadsheet shows and does not run (OWASP ASVS 5.0, V1.2.10)."""
-    return f"'{cell}" if cell.startswith(_RUNS_AS_FORMULA) else cell
+    return f"'{cell}" if cell.lstrip("'").startswith(_RUNS_AS_FORMULA) else cell
 
 
 def unguard(cell: str) -> str:
     """The cell as it was before ``guard``."""
-    return cell[1:] if cell[:1] == "'" and cell[1:].startswith(_RUNS_AS_FORMULA) else cell
+    runs = cell.lstrip("'").startswith(_RUNS_AS_FORMULA)
+    return cell[1:] if cell[:1] == "'" and runs else cell
 
 
-def read_months(text: str) -> tuple[int, ...]:
-    """Months and ranges: '2026-01..2026-06, 2026-08'.
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Known:
+    """What a row may name: tiers, forms and glazes by their casefolded names; and the month now."""
 
-    Raises: rules.BadMonth with a sentence.
-    """
-    found: set[int] = set()
-    for part in text.replace(";", ",").replace(",", " ").split():
-        first, dots, last = part.partition("..")
-        start = rules.read_month(first)
-        end = rules.read_month(last) if dots else start
-        if end < start:
-            raise rules.BadMonth(f"'{part}' runs backwards. Write the earlier month first.")
-        found.update(range(start, end + 1))
-    return tuple(sorted(found))
+    tiers: Mapping[str, str]
+    forms: Mapping[str, str]
+    glazes: Mapping[str, str]
+    this_month: int
 
-
-def write_months(months: Iterable[int]) -> str:
-    """Months as ``read_months`` reads them, runs drawn together."""
-    runs: list[list[int]] = []
-    for month in sorted(set(months)):
-        if runs and month == runs[-1][-1] + 1:
-            runs[-1].append(month)
-        else:
-            runs.append([month])
-    return ", ".join(
-        rules.month_text(run[0])
-        if len(run) == 1
-        else f"{rules.month_text(run[0])}..{rules.month_text(run[-1])}"
-        for run in runs
-    )
+    @classmethod
+    def of(
+        cls,
+        *,
+        tiers: Iterable[str],
+        forms: Iterable[str],
+        glazes: Iterable[str] = (),
+        this_month: int,
+    ) -> Self:
+        """These names, found however they are capitalised."""
+        return cls(
+            tiers={name.casefold(): name for name in tiers},
+            forms={name.casefold(): name for name in forms},
+            glazes={name.casefold(): name for name in glazes},
+            this_month=this_month,
+        )
 
 
 class RowReader:
     """One row being read: ``values`` and the ``causes`` against it."""
 
-    def __init__(
-        self,
-        number: int,
-        texts: Mapping[str, str],
-        tiers: Mapping[str, str],
-        forms: Mapping[str, str],
-        this_month: int,
-    ) -> None:
+    def __init__(self, number: int, texts: Mapping[str, str], known: Known) -> None:
         self.number = number
         self.texts = {field: unguard(text.strip()).strip() for field, text in texts.items()}
-        self.tiers, self.forms, self.this_month = tiers, forms, this_month
+        self.known = known
         self.causes: list[str] = []
         self.values: dict[str, Any] = {}
         for field, text in self.texts.items():
@@ -93,6 +87,10 @@ class RowReader:
             elif field != "country":
                 getattr(self, f"_{field}")(text)
         self._address()
+        states = {state: self.values.get(f"{state}_months", ()) for state in _STATES}
+        sentence = rules.can_list_payments(states)
+        if sentence:
+            self._cause("paid_months", sentence)
         if not self.texts.get("number") and not self.texts.get("email"):
             self._cause("email", "a person without a number needs an e-mail address.")
 
@@ -124,28 +122,43 @@ class RowReader:
             self.values["number"] = int(text)
 
     def _tier(self, text: str) -> None:
-        tier = self.tiers.get(text.casefold())
+        tier = self.known.tiers.get(text.casefold())
         if tier is None:
-            known = ", ".join(self.tiers.values()) or "none yet; add one first"
+            known = ", ".join(self.known.tiers.values()) or "none yet; add one first"
             wrong = f"'{text}' is no tier" if text else "the tier is missing"
             self._cause("tier", f"{wrong}. Known: {known}.")
         self.values["tier"] = tier
 
     def _joined_month(self, text: str) -> None:
-        if not text:
+        month = self._month("joined_month", text)
+        if month is None:
             return
-        try:
-            month = rules.read_month(text)
-        except rules.BadMonth as problem:
-            self._cause("joined_month", str(problem))
-            return
-        sentence = rules.can_join(joined_month=month, this_month=self.this_month)
+        sentence = rules.can_join(joined_month=month, this_month=self.known.this_month)
         if sentence:
             self._cause("joined_month", sentence)
         self.values["joined_month"] = month
 
+    def _left_month(self, text: str) -> None:
+        self.values["left_month"] = self._month("left_month", text)
+
+    def _month(self, field: str, text: str) -> int | None:
+        """A month, also when a whole date or moment stands in the cell."""
+        day = _DAY.fullmatch(text)
+        try:
+            return rules.read_month(day[1] if day else text) if text else None
+        except rules.BadMonth as problem:
+            self._cause(field, str(problem))
+            return None
+
     def _paused(self, text: str) -> None:
-        self._yes_no("paused", text)
+        """Yes, no, or the months of every pause."""
+        if text.casefold() in _YES | _NO:
+            self.values["pauses"] = text.casefold() in _YES
+            return
+        try:
+            self.values["pauses"] = rules.read_spans(text)
+        except rules.BadMonth as problem:
+            self._cause("paused", f"{problem} Or write yes or no.")
 
     def _takes_seconds(self, text: str) -> None:
         self._yes_no("takes_seconds", text)
@@ -162,26 +175,39 @@ class RowReader:
             self._cause("address_confirmed_date", f"'{text}' is no date. Write it as 2026-11-30.")
 
     def _please_no(self, text: str) -> None:
+        self._names("please_no", text, self.known.forms, "form")
+
+    def _no_glazes(self, text: str) -> None:
+        self._names("no_glazes", text, self.known.glazes, "glaze")
+
+    def _names(self, field: str, text: str, known: Mapping[str, str], word: str) -> None:
         names = [name.strip() for name in text.replace("\n", ";").split(";") if name.strip()]
         for name in names:
-            if name.casefold() not in self.forms:
-                near = difflib.get_close_matches(name.casefold(), self.forms, n=1)
-                meant = f" Did you mean {self.forms[near[0]]}?" if near else ""
-                self._cause("please_no", f"'{name}' is no form known here.{meant}")
-        self.values["please_no"] = tuple(
-            sorted({self.forms.get(name.casefold(), name) for name in names})
-        )
+            if name.casefold() not in known:
+                near = difflib.get_close_matches(name.casefold(), known, n=1)
+                meant = f" Did you mean {known[near[0]]}?" if near else ""
+                self._cause(field, f"'{name}' is no {word} known here.{meant}")
+        self.values[field] = tuple(sorted({known.get(name.casefold(), name) for name in names}))
 
     def _paid_months(self, text: str) -> None:
+        self._months("paid_months", text)
+
+    def _refunded_months(self, text: str) -> None:
+        self._months("refunded_months", text)
+
+    def _failed_months(self, text: str) -> None:
+        self._months("failed_months", text)
+
+    def _months(self, field: str, text: str) -> None:
         try:
-            months = read_months(text)
+            months = rules.read_months(text)
         except rules.BadMonth as problem:
-            self._cause("paid_months", str(problem))
+            self._cause(field, str(problem))
             return
-        if months and months[-1] > self.this_month:
+        if months and months[-1] > self.known.this_month:
             later = rules.month_name(months[-1])
-            self._cause("paid_months", f"{later} is still to come: a month is paid when it is.")
-        self.values["paid_months"] = months
+            self._cause(field, f"{later} is still to come: a month is paid when it is.")
+        self.values[field] = months
 
     def _address(self) -> None:
         """The country, and the address as far as the file has it."""

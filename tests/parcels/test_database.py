@@ -14,9 +14,11 @@ from studio.parcels.models import (
     AddressLook,
     BodyKind,
     BoxType,
+    FormerTier,
     FormUse,
     Parcel,
     ParcelPiece,
+    Pause,
     Payment,
     PostSettings,
     Shipment,
@@ -49,6 +51,18 @@ def paid(month: int = DECEMBER, times: int = 1) -> None:
     ada = person()
     for _ in range(times):
         Payment.objects.create(supporter=ada, month=month)
+
+
+def pauses(*spans: tuple[int, int | None]) -> None:
+    ada = person()
+    for first, last in spans:
+        Pause.objects.create(supporter=ada, from_month=first, to_month=last)
+
+
+def former(times: int) -> None:
+    ada = person()
+    for _ in range(times):
+        FormerTier.objects.create(supporter=ada, to_month=DECEMBER, tier=ada.tier)
 
 
 def shipment(month: int = DECEMBER, **values: Any) -> Shipment:
@@ -170,6 +184,15 @@ MUST_FAIL: dict[str, Write] = {
     "supporter_gift_names_giver": lambda by: person(is_gift=True),
     "month_paid_once": lambda by: paid(times=2),
     "paid_month_possible": lambda by: paid(1970 * 12 - 1),
+    "payment_state_known": lambda by: Payment.objects.create(
+        supporter=person(), month=DECEMBER, state="promised"
+    ),
+    "supporter_leaves_after_joining": lambda by: person(left_month=DECEMBER - 1),
+    "pause_begins_once": lambda by: pauses((DECEMBER, DECEMBER), (DECEMBER, DECEMBER + 1)),
+    "pause_open_once": lambda by: pauses((DECEMBER, None), (DECEMBER + 1, None)),
+    "pause_ends_after_it_begins": lambda by: pauses((DECEMBER, DECEMBER - 1)),
+    "pause_possible": lambda by: pauses((1970 * 12 - 1, None)),
+    "tier_ends_once": lambda by: former(2),
     "Shipment.month": twice(shipment),
     "shipment_posts_something": lambda by: shipment(parcel_count=0),
     "shipment_importance_from_one": lambda by: shipment(importance=0),
@@ -232,6 +255,9 @@ def test_what_must_be_possible_is(potter: User) -> None:
     person(2, is_gift=True, gift_from="Bo")
     person(3)
     Payment.objects.create(supporter=box.supporter, month=1970 * 12)
+    Pause.objects.create(supporter=box.supporter, from_month=1970 * 12, to_month=1970 * 12)
+    Pause.objects.create(supporter=box.supporter, from_month=DECEMBER)
+    FormerTier.objects.create(supporter=box.supporter, to_month=DECEMBER - 1, tier=tier())
     for name in ("Mug", "Bowl"):
         (piece,) = cast.pots(cast.line(name), 1, potter)
         ParcelPiece.objects.create(

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from studio.parcels import selectors, services
 from studio.parcels.models import Payment, Supporter
 from studio.parcels.roll import HEADERS, BadRoll, RollRow, read_roll
-from studio.parcels.roll_row import guard, read_months, unguard, write_months
-from studio.parcels.rules import BadMonth, read_month
+from studio.parcels.roll_row import guard, unguard
+from studio.parcels.rules import BadMonth, read_month, read_months, write_months
 from studio.parcels.services import Imported
 from studio.web.models import Change
 from tests.parcels import cast
@@ -75,7 +75,7 @@ def test_other_wrong_headers() -> None:
         "Row 1: the field 'country' is missing. Every supporter needs one.",
     )
     assert "needs the field 'number' or 'email'" in causes("name,tier,country\nA,Saucer,GB\n")[0]
-    assert causes("name,Name,tier,country,email\n") == ("Row 1: the field 'name' stands twice.",)
+    assert causes("name,Tier,tier,country,email\n") == ("Row 1: the field 'tier' stands twice.",)
 
 
 @pytest.mark.parametrize(
@@ -86,8 +86,7 @@ def test_other_wrong_headers() -> None:
         (f"{HEAD}\n".encode(), "The file has a header and no rows below it."),
         (b"PK\x03\x04\x00\x00", "The file is no text. Save the sheet as CSV, in UTF-8."),
         (b'name,"tier\n', "The file is no CSV file"),
-        (b"x" * (2 * 1024 * 1024 + 1), "The file is larger than 2 MB."),
-        (f"{HEAD}\n{'a' * 10}\n".encode() * 1100, "The file has more than 2000 rows."),
+        (b"x" * (24 * 1024 * 1024 + 1), "The file is larger than 24 MB."),
     ],
 )
 def test_what_is_no_file_of_supporters(data: bytes, cause: str) -> None:
@@ -134,7 +133,8 @@ def test_what_is_no_file_of_supporters(data: bytes, cause: str) -> None:
          " month, such as 2026-12."),
         ("joined_month", "2027-01", "Row 2, joined_month: January 2027 is still to come. Write the"
          " month they joined."),
-        ("paused", "perhaps", "Row 2, paused: 'perhaps' is neither yes nor no."),
+        ("paused", "perhaps", "Row 2, paused: 'perhaps' is no month. Write year and month,"
+         " such as 2026-12. Or write yes or no."),
         ("takes_seconds", "2", "Row 2, takes_seconds: '2' is neither yes nor no."),
         ("address_confirmed_date", "1.2.2026", "Row 2, address_confirmed_date: '1.2.2026' is no"
          " date. Write it as 2026-11-30."),
@@ -183,7 +183,7 @@ def test_what_looks_like_a_formula_is_text_and_is_written_harmless(start: str) -
 def test_a_formula_survives_the_way_in_and_out(potter: User) -> None:
     take_in(f"{HEAD}\n{ADA.replace('Ada Lind', '=1+2')}\n", potter)
     assert Supporter.objects.get().name == "=1+2"
-    written = selectors.as_roll()
+    written = "".join(selectors.as_roll())
     assert ",'=1+2," in written
     assert "'" not in written.replace("'=1+2", "")
     (again,) = read(written)
@@ -210,7 +210,10 @@ def test_a_second_import_changes_nothing(potter: User) -> None:
     assert Change.objects.filter(action="import_supporters").count() == 1
     third = services.import_supporters(
         rows=read_roll(
-            selectors.as_roll().encode(), tiers=["Saucer"], forms=["Mug"], this_month=NOVEMBER
+            "".join(selectors.as_roll()).encode(),
+            tiers=["Saucer"],
+            forms=["Mug"],
+            this_month=NOVEMBER,
         ),
         by=potter,
         at=NOW,

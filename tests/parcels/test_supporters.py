@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from django.contrib.auth.models import User
 
-from studio.parcels import rules, services
+from studio.parcels import rules, selectors, services
 from studio.parcels.models import Payment, Supporter, Tier, TurnRule
 from studio.parcels.rules import BadMonth, month_name, month_text, read_month
 from studio.web.models import Change
@@ -82,22 +82,77 @@ def test_a_wrong_supporter_is_refused(potter: User, values: dict[str, Any], sent
     assert Supporter.objects.count() == 1
 
 
-def test_a_pause_stops_and_goes_on(potter: User) -> None:
+def test_a_pause_has_months_and_ends(potter: User) -> None:
     ada = cast.supporter("Ada", potter)
-    change = services.pause(supporter=ada, paused=True, by=potter, at=NOW)
-    assert change.said == "Paused supporter 1, Ada"
-    with pytest.raises(Refusal, match="Ada is paused already"):
-        services.pause(supporter=ada, paused=True, by=potter, at=NOW)
+    who: dict[str, Any] = {"supporter": ada, "by": potter, "at": NOW}
+    change = services.pause(from_month=NOVEMBER, to_month=None, **who)
+    assert change.said == "Paused supporter 1, Ada, from November 2026 on"
+    with pytest.raises(Refusal) as refusal:
+        services.pause(from_month=NOVEMBER + 3, to_month=NOVEMBER + 4, **who)
+    assert str(refusal.value) == (
+        "The pause from November 2026 runs into the one from February 2027."
+        " End it before, or make one of the two."
+    )
+    with pytest.raises(Refusal, match="A pause ends in the month it begins, or later"):
+        services.pause(from_month=NOVEMBER, to_month=NOVEMBER - 1, **who)
+    with pytest.raises(Refusal) as refusal:
+        services.pause(from_month=read_month("2023-12"), to_month=read_month("2023-12"), **who)
+    assert str(refusal.value) == ("Ada joined in January 2024, so December 2023 cannot be paused.")
+    # A pause of this very month that ends is as if it had never been.
+    services.go_on(**who)
+    assert selectors.pauses(ada) == []
+    with pytest.raises(Refusal, match="Ada is not paused this month"):
+        services.go_on(**who)
+    services.pause(from_month=NOVEMBER - 2, to_month=NOVEMBER + 1, **who)
+    ended = services.go_on(**who)
+    assert selectors.pauses(ada) == [(NOVEMBER - 2, NOVEMBER - 1)]
+    services.undo(change=ended, by=potter, at=NOW)
+    assert selectors.pauses(ada) == [(NOVEMBER - 2, NOVEMBER + 1)]
+    dropped = services.drop_pause(from_month=NOVEMBER - 2, **who)
+    assert selectors.pauses(ada) == []
+    with pytest.raises(Refusal, match="That pause was taken away already"):
+        services.drop_pause(from_month=NOVEMBER - 2, **who)
+    services.pause(from_month=NOVEMBER, to_month=NOVEMBER, **who)
+    with pytest.raises(Refusal, match="the pauses were changed since"):
+        services.undo(change=dropped, by=potter, at=NOW)
+
+
+def test_who_left_is_not_asked_to_pay_and_may_come_back(potter: User) -> None:
+    ada = cast.supporter("Ada", potter, paid=())
+    with pytest.raises(Refusal) as refusal:
+        services.change_supporter(
+            supporter=ada, values={"left_month": read_month("2023-05")}, by=potter, at=NOW
+        )
+    assert str(refusal.value) == (
+        "They joined in January 2024 and cannot have left before: May 2023 is no last month."
+    )
+    services.change_supporter(supporter=ada, values={"left_month": NOVEMBER - 1}, by=potter, at=NOW)
+    assert selectors.not_paid(NOVEMBER) == []
+    assert selectors.not_paid(NOVEMBER - 1) == [ada]
+    services.change_supporter(supporter=ada, values={"left_month": None}, by=potter, at=NOW)
+    assert selectors.not_paid(NOVEMBER) == [ada]
+
+
+def test_a_tier_that_changes_is_kept_for_the_months_before(potter: User) -> None:
+    ada, bowl = cast.supporter("Ada", potter), cast.tier("Bowl", 3)
+    saucer = ada.tier
+    change = services.change_supporter(supporter=ada, values={"tier": bowl}, by=potter, at=NOW)
+    former = list(ada.former_tiers.values_list("to_month", "tier"))
+    assert former == [(NOVEMBER - 1, saucer.id)]
+    # A second change in the same month keeps the tier the month began with.
+    cup = cast.tier("Cup", 2)
+    again = services.change_supporter(supporter=ada, values={"tier": cup}, by=potter, at=NOW)
+    assert list(ada.former_tiers.values_list("to_month", "tier")) == former
+    services.undo(change=again, by=potter, at=NOW)
     services.undo(change=change, by=potter, at=NOW)
-    ada.refresh_from_db()
-    assert not ada.paused
+    assert not ada.former_tiers.exists()
 
 
 def test_a_month_is_marked_paid_for_all_active_but_some(potter: User) -> None:
     ada, bo, cy = (cast.supporter(name, potter, paid=()) for name in ("Ada", "Bo", "Cy"))
-    services.pause(supporter=cy, paused=True, by=potter, at=NOW)
+    services.pause(supporter=cy, from_month=NOVEMBER, to_month=None, by=potter, at=NOW)
     change = services.mark_paid(month=NOVEMBER, but=[bo.id], by=potter, at=NOW)
-    assert change.said == "Marked November 2026 paid for 1 supporters"
+    assert change.said == "Marked November 2026 paid for 1 supporter"
     assert list(Payment.objects.values_list("supporter_id", "month")) == [(ada.id, NOVEMBER)]
     services.mark_paid(month=NOVEMBER, by=potter, at=NOW)
     with pytest.raises(Refusal, match="Nobody is left to mark for November 2026"):
@@ -111,7 +166,9 @@ def test_months_to_come_and_before_joining_are_not_paid(potter: User) -> None:
     with pytest.raises(Refusal, match="December 2026 is still to come"):
         services.mark_paid(month=NOVEMBER + 1, by=potter, at=NOW)
     with pytest.raises(Refusal) as refusal:
-        services.set_paid_months(supporter=ada, months=[read_month("2025-12")], by=potter, at=NOW)
+        services.set_payments(
+            supporter=ada, states={"paid": [read_month("2025-12")]}, by=potter, at=NOW
+        )
     assert str(refusal.value) == "Ada joined in January 2026, so December 2025 cannot be paid."
     # Who joined later than the month is not marked for it.
     services.mark_paid(month=read_month("2026-01"), by=potter, at=NOW)
@@ -121,13 +178,42 @@ def test_months_to_come_and_before_joining_are_not_paid(potter: User) -> None:
 
 def test_the_months_of_one_are_set_and_put_back(potter: User) -> None:
     ada = cast.supporter("Ada", potter, paid=("2026-09",))
-    months = [read_month("2026-10"), read_month("2026-11")]
-    change = services.set_paid_months(supporter=ada, months=months, by=potter, at=NOW)
-    assert sorted(ada.payments.values_list("month", flat=True)) == months
+    states = {"paid": [NOVEMBER], "refunded": [NOVEMBER - 1], "failed": []}
+    change = services.set_payments(supporter=ada, states=states, by=potter, at=NOW)
+    assert selectors.months_of(ada) == states
+    assert change.said == "Set the months of supporter 1, Ada: 1 paid"
     with pytest.raises(Refusal, match="marked so already"):
-        services.set_paid_months(supporter=ada, months=months, by=potter, at=NOW)
+        services.set_payments(supporter=ada, states=states, by=potter, at=NOW)
+    with pytest.raises(Refusal) as refusal:
+        services.set_payments(
+            supporter=ada, states={"paid": [NOVEMBER], "failed": [NOVEMBER]}, by=potter, at=NOW
+        )
+    assert str(refusal.value) == "November 2026 is paid and failed. Leave one of the two."
     services.undo(change=change, by=potter, at=NOW)
-    assert list(ada.payments.values_list("month", flat=True)) == [read_month("2026-09")]
+    assert selectors.months_of(ada)["paid"] == [read_month("2026-09")]
+
+
+def test_a_refunded_or_failed_month_does_not_count(potter: User) -> None:
+    ada = cast.supporter("Ada", potter, paid=("2026-08", "2026-09", "2026-10"))
+    assert [turner.eligible for turner in selectors.turners(month=NOVEMBER)] == [True]
+    states = {"paid": [NOVEMBER - 3, NOVEMBER - 2], "refunded": [NOVEMBER - 1], "failed": []}
+    services.set_payments(supporter=ada, states=states, by=potter, at=NOW)
+    (turner,) = selectors.turners(month=NOVEMBER)
+    assert (turner.months_paid, turner.eligible) == (2, False)
+    # A month that failed is asked for again; one that was refunded is not.
+    services.set_payments(
+        supporter=ada,
+        states={"paid": [], "failed": [NOVEMBER], "refunded": [NOVEMBER - 1]},
+        by=potter,
+        at=NOW,
+    )
+    assert selectors.not_paid(NOVEMBER) == [ada]
+    assert selectors.failed_in(NOVEMBER) == {ada.id}
+    assert selectors.not_paid(NOVEMBER - 1) == []
+    change = services.mark_paid(month=NOVEMBER, by=potter, at=NOW)
+    assert selectors.months_of(ada)["paid"] == [NOVEMBER]
+    services.undo(change=change, by=potter, at=NOW)
+    assert selectors.months_of(ada)["failed"] == [NOVEMBER]
 
 
 def test_tiers_are_added_changed_and_undone(potter: User) -> None:

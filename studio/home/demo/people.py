@@ -11,7 +11,7 @@ import studio.parcels.services as parcels
 from studio.home.demo.fixture import FOLDER, Clock
 from studio.parcels.models import Tier
 from studio.parcels.roll import read_roll
-from studio.parcels.roll_row import write_months
+from studio.parcels.rules import write_months, write_spans
 from studio.wares.models import Form
 
 
@@ -36,6 +36,7 @@ def _dated(clock: Clock) -> str:
         row["joined_month"] = f"{joined // 12}-{joined % 12 + 1:02d}"
         # Somebody who pauses stopped paying two months ago.
         last = clock.month(2 if row["paused"] else 0)
+        row["paused"] = write_spans([(last + 1, None)] if row["paused"] else [])
         row["paid_months"] = write_months(range(joined, last + 1))
         row["address_confirmed_date"] = clock.day(-9).isoformat()
     text = io.StringIO()

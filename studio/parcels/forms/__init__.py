@@ -1,12 +1,13 @@
 """What does a person type about supporters and parcels, and what does the room read from it?"""
 
 from studio.parcels.forms.people import (
-    PaidMonthsForm,
-    RollForm,
+    PauseForm,
+    PaymentsForm,
     SupporterForm,
     TierForm,
     TurnRuleForm,
 )
+from studio.parcels.forms.rolls import ChosenRowsForm, MatchingForm, RollForm
 from studio.parcels.forms.shipments import (
     ChoosePieceForm,
     NoteForm,
@@ -17,9 +18,12 @@ from studio.parcels.forms.shipments import (
 
 __all__ = [
     "ChoosePieceForm",
+    "ChosenRowsForm",
+    "MatchingForm",
     "NoteForm",
-    "PaidMonthsForm",
     "ParcelsForm",
+    "PauseForm",
+    "PaymentsForm",
     "RollForm",
     "ShipmentForm",
     "SkipForm",

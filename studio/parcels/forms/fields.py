@@ -24,6 +24,8 @@ class MonthField(forms.CharField):
         if isinstance(value, int):
             return value  # the month of a form that may not change it
         text = super().clean(value)
+        if not text:
+            return None  # not required
         try:
             return rules.read_month(text)
         except rules.BadMonth as problem:

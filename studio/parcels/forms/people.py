@@ -8,16 +8,19 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from studio.craft.money import BadMoney, read_money, show_money
-from studio.parcels import address, roll, roll_row, rules
+from studio.parcels import address, rules
 from studio.parcels.forms.fields import MonthField, day_field
-from studio.parcels.models import Supporter, Tier, TurnRule
-from studio.wares.models import Form
+from studio.parcels.models import Payment, Supporter, Tier, TurnRule
+from studio.wares.models import Form, Glaze
 from studio.web.selectors import the_studio
 
 
 def _capital(label: str) -> str:
     """The first letter large, ZIP as it is."""
     return label[:1].upper() + label[1:]
+
+
+WISHES = ("please_no", "no_glazes")
 
 
 class SupporterForm(forms.Form):
@@ -29,6 +32,9 @@ class SupporterForm(forms.Form):
         label="Tier", queryset=Tier.objects.all(), empty_label="Choose a tier"
     )
     joined_month = MonthField(label="Joined in")
+    left_month = MonthField(
+        label="Last month", required=False, help_text="Empty while they support the studio."
+    )
     country_code = forms.ChoiceField(label="Country", required=False)
     street_address = forms.CharField(
         required=False, max_length=400, widget=forms.Textarea(attrs={"rows": 3})
@@ -47,17 +53,34 @@ class SupporterForm(forms.Form):
     packing_note = forms.CharField(
         label="For the packer", required=False, max_length=200, help_text="An allergy, no tape ..."
     )
+    household = forms.CharField(
+        label="Household",
+        required=False,
+        max_length=60,
+        help_text="One word for all who share an address: one parcel a month goes there.",
+    )
     please_no = forms.ModelMultipleChoiceField(
         label="Forms they would rather not have",
         queryset=Form.objects.all(),
         required=False,
         widget=forms.CheckboxSelectMultiple,
     )
+    no_glazes = forms.ModelMultipleChoiceField(
+        label="Glazes they would rather not have",
+        queryset=Glaze.objects.all(),
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+    )
 
     def __init__(self, *args: Any, supporter: Supporter | None = None, **kwargs: Any) -> None:
         if supporter is not None:
-            values = {name: getattr(supporter, name) for name in self.base_fields if name != "tier"}
-            values["please_no"] = list(supporter.please_no.all())
+            values = {
+                name: getattr(supporter, name)
+                for name in self.base_fields
+                if name not in ("tier", *WISHES)
+            }
+            for wish in WISHES:
+                values[wish] = list(getattr(supporter, wish).all())
             kwargs["initial"] = {**values, "tier": supporter.tier_id}
         super().__init__(*args, **kwargs)
         chosen = self.fields["country_code"]
@@ -125,10 +148,14 @@ class SupporterForm(forms.Form):
             self.add_error("gift_from", sentence_)
         return cleaned
 
+    def wishes(self) -> dict[str, Any]:
+        """The forms and the glazes they would rather not have, as the services take them."""
+        return {name: self.cleaned_data[name] for name in WISHES}
+
     def values(self) -> dict[str, Any]:
-        """What the services take: every field but the forms they would rather not have."""
+        """What the services take: every field but the wishes."""
         cleaned = {name: self.cleaned_data.get(name, "") for name in address.FIELDS}
-        given = {k: v for k, v in self.cleaned_data.items() if k != "please_no"}
+        given = {k: v for k, v in self.cleaned_data.items() if k not in WISHES}
         return {**cleaned, **given}
 
 
@@ -182,36 +209,33 @@ class TurnRuleForm(forms.Form):
         super().__init__(*args, **kwargs)
 
 
-class RollForm(forms.Form):
-    """A file of supporters."""
+def _months(label: str, *, help_text: str = "") -> forms.CharField:
+    return forms.CharField(label=label, required=False, max_length=2000, help_text=help_text)
 
-    file = forms.FileField(
-        label="CSV file",
-        allow_empty_file=True,
-        widget=forms.FileInput(attrs={"accept": ".csv,.txt,text/csv"}),
+
+class PaymentsForm(forms.Form):
+    """The months of one supporter: paid, refunded, failed."""
+
+    paid = _months("Paid months", help_text="Such as 2026-01..2026-06, 2026-08.")
+    refunded = _months("Refunded months", help_text="Paid and given back: they do not count.")
+    failed = _months("Failed months", help_text="The payment never came in: they do not count.")
+
+    def clean(self) -> dict[str, Any]:
+        """Read the months and ranges of each box, as ``states``."""
+        cleaned = super().clean() or {}
+        states: dict[str, tuple[int, ...]] = {}
+        for state in Payment.State.values:
+            try:
+                states[state] = rules.read_months(cleaned.get(state, ""))
+            except rules.BadMonth as problem:
+                self.add_error(state, str(problem))
+        return {**cleaned, "states": states}
+
+
+class PauseForm(forms.Form):
+    """From which month to which somebody pauses."""
+
+    from_month = MonthField(label="Paused from")
+    to_month = MonthField(
+        label="To, that month too", required=False, help_text="Empty until they say so."
     )
-
-    def clean_file(self) -> Any:
-        """Refuse a file that is too large before it is read."""
-        file = self.cleaned_data["file"]
-        if file.size > roll.MOST_BYTES:
-            raise ValidationError(f"The file is larger than {roll.MOST_BYTES // 1024 // 1024} MB.")
-        return file
-
-
-class PaidMonthsForm(forms.Form):
-    """The months that one supporter paid."""
-
-    months = forms.CharField(
-        label="Paid months",
-        required=False,
-        max_length=2000,
-        help_text="Such as 2026-01..2026-06, 2026-08.",
-    )
-
-    def clean_months(self) -> tuple[int, ...]:
-        """Read the months and ranges."""
-        try:
-            return roll_row.read_months(self.cleaned_data["months"])
-        except rules.BadMonth as problem:
-            raise ValidationError(str(problem)) from problem

@@ -4,7 +4,7 @@ Months are whole numbers, ``year * 12 + month - 1``, so that they can be counted
 without any date function in the database.
 """
 
-from studio.parcels.models.people import Pause, Payment, Supporter, Tier, TurnRule
+from studio.parcels.models.people import FormerTier, Pause, Payment, Supporter, Tier, TurnRule
 from studio.parcels.models.post import (
     AddressLook,
     BodyKind,
@@ -19,6 +19,7 @@ __all__ = [
     "BodyKind",
     "BoxType",
     "FormUse",
+    "FormerTier",
     "Parcel",
     "ParcelPiece",
     "Pause",

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from typing import Self
+
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import Case, Exists, F, OuterRef, Q, When
 from django.db.models.functions import Lower
 
 from studio.wares.models import Form, Glaze
@@ -39,6 +41,29 @@ class Tier(models.Model):
         return self.name
 
 
+class SupporterQuerySet(models.QuerySet["Supporter"]):
+    """Supporters, asked for by month."""
+
+    def seen_in(self, month: int) -> Self:
+        """Each with ``paused`` and ``left``: do they pause in that month, had they left by it?"""
+        covers = Pause.objects.filter(supporter=OuterRef("pk"), from_month__lte=month)
+        covers = covers.filter(Q(to_month__isnull=True) | Q(to_month__gte=month))
+        gone = Case(When(left_month__lt=month, then=True), default=False)
+        return self.annotate(paused=Exists(covers), left=gone)
+
+    def active_in(self, month: int) -> Self:
+        """Those who had joined by that month, had not left and do not pause in it."""
+        return self.seen_in(month).filter(joined_month__lte=month, paused=False, left=False)
+
+    def paused_in(self, month: int) -> Self:
+        """Those who had not left by that month and pause in it."""
+        return self.seen_in(month).filter(paused=True, left=False)
+
+    def gone_by(self, month: int) -> Self:
+        """Those who had left by that month."""
+        return self.filter(left_month__lt=month)
+
+
 class Supporter(models.Model):
     """A person who pays monthly, and where their parcel goes."""
 
@@ -47,7 +72,6 @@ class Supporter(models.Model):
     email = models.EmailField(blank=True)
     tier = models.ForeignKey(Tier, on_delete=models.PROTECT, related_name="supporters")
     joined_month = models.PositiveIntegerField(help_text="year x 12 + month - 1")
-    paused = models.BooleanField(default=False)
     left_month = models.PositiveIntegerField(
         null=True, blank=True, help_text="the last month of their support"
     )
@@ -70,6 +94,8 @@ class Supporter(models.Model):
     household = models.CharField(
         max_length=60, blank=True, help_text="shared by people of one address"
     )
+
+    objects = SupporterQuerySet.as_manager()
 
     class Meta:
         ordering = ["number"]
@@ -117,6 +143,23 @@ class Pause(models.Model):
 
     def __str__(self) -> str:
         return f"{self.supporter} {self.from_month}"
+
+
+class FormerTier(models.Model):
+    """The tier that a supporter had up to a month, and no longer has: it weighs in those months."""
+
+    supporter = models.ForeignKey(Supporter, on_delete=models.CASCADE, related_name="former_tiers")
+    to_month = models.PositiveIntegerField(help_text="the last month of it")
+    tier = models.ForeignKey(Tier, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["to_month"]
+        constraints = [
+            models.UniqueConstraint(fields=["supporter", "to_month"], name="tier_ends_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.supporter} {self.tier} to {self.to_month}"
 
 
 class Payment(models.Model):

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import Count, QuerySet
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet
+from django.utils import timezone
 
-from studio.parcels import address, roll, roll_row, rules
-from studio.parcels.models import Parcel, ParcelPiece, Supporter, Tier
+from studio.parcels import address, roll, rules
+from studio.parcels.models import ParcelPiece, Payment, Supporter, Tier
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -22,10 +24,13 @@ class HadPiece:
 
 
 def supporters() -> QuerySet[Supporter]:
-    """Every supporter with tier and count of paid months, by number."""
+    """Every supporter with tier, count of paid months, pause and leaving as of now, by number."""
+    this_month = rules.month_of(timezone.localdate())
+    paid = Count("payments", filter=Q(payments__state="paid"))
     return (
         Supporter.objects.select_related("tier")
-        .annotate(months=Count("payments"))
+        .seen_in(this_month)
+        .annotate(months=paid)
         .order_by("number")
     )
 
@@ -36,9 +41,41 @@ def tiers() -> QuerySet[Tier]:
 
 
 def not_paid(month: int) -> list[Supporter]:
-    """The active supporters who had joined by then and are not marked paid for that month."""
-    people = Supporter.objects.filter(paused=False, joined_month__lte=month)
-    return list(people.exclude(payments__month=month).order_by("number"))
+    """The active supporters of a month who have not paid it.
+
+    Who had it refunded is left out: that is marked on the page of the one supporter.
+    """
+    mine = Payment.objects.filter(supporter=OuterRef("pk"), month=month)
+    people = Supporter.objects.active_in(month)
+    done = mine.filter(state__in=["paid", "refunded"])
+    return list(people.filter(~Exists(done)).order_by("number"))
+
+
+def failed_in(month: int) -> set[int]:
+    """The ids of those whose payment of a month never came in."""
+    rows = Payment.objects.filter(month=month, state=Payment.State.FAILED)
+    return set(rows.values_list("supporter_id", flat=True))
+
+
+def pauses(supporter: Supporter) -> list[rules.Span]:
+    """The pauses of a supporter, the first first."""
+    return [(row.from_month, row.to_month) for row in supporter.pauses.order_by("from_month")]
+
+
+def months_of(supporter: Supporter) -> dict[str, list[int]]:
+    """A supporter's months by what became of the payment."""
+    found: dict[str, list[int]] = {state: [] for state in Payment.State.values}
+    for month, state in supporter.payments.order_by("month").values_list("month", "state"):
+        found[state].append(month)
+    return found
+
+
+def household_of(supporter: Supporter) -> list[Supporter]:
+    """The others of somebody's household, by number."""
+    if not supporter.household:
+        return []
+    others = Supporter.objects.filter(household__iexact=supporter.household)
+    return list(others.exclude(id=supporter.id).order_by("number"))
 
 
 def countries_used() -> list[tuple[str, str]]:
@@ -85,7 +122,7 @@ def is_erased(supporter: Supporter) -> bool:
 
 def cannot_erase(supporter: Supporter) -> str | None:
     """Why it cannot be erased who a supporter is; None when it can."""
-    waiting = supporter.parcels.exclude(state=Parcel.State.POSTED).select_related("shipment")
+    waiting = supporter.parcels.here().select_related("shipment")
     parcel = waiting.order_by("shipment__month").first()
     return rules.can_erase(
         name=supporter.name,
@@ -95,10 +132,11 @@ def cannot_erase(supporter: Supporter) -> str | None:
     )
 
 
-def as_roll() -> str:
+def as_roll() -> Iterator[str]:
     """All supporters as a file that can be read in again; who was erased is left out."""
-    people = supporters().prefetch_related("please_no", "payments")
-    return roll.write_roll(_cells(person) for person in people if not is_erased(person))
+    people = supporters().prefetch_related("please_no", "no_glazes", "payments", "pauses")
+    found = people.iterator(chunk_size=500)
+    return roll.write_roll(_cells(person) for person in found if not is_erased(person))
 
 
 def _cells(person: Supporter) -> dict[str, str]:
@@ -109,7 +147,8 @@ def _cells(person: Supporter) -> dict[str, str]:
         "email": person.email,
         "tier": person.tier.name,
         "joined_month": rules.month_text(person.joined_month),
-        "paused": _yes_no(person.paused),
+        "left_month": rules.month_text(person.left_month) if person.left_month else "",
+        "paused": rules.write_spans((row.from_month, row.to_month) for row in person.pauses.all()),
         "country": person.country_code,
         **{field: getattr(person, field) for field in address.FIELDS},
         "address_confirmed_date": confirmed.isoformat() if confirmed else "",
@@ -117,7 +156,14 @@ def _cells(person: Supporter) -> dict[str, str]:
         "takes_seconds": _yes_no(person.takes_seconds),
         "packing_note": person.packing_note,
         "please_no": "; ".join(form.name for form in person.please_no.all()),
-        "paid_months": roll_row.write_months(row.month for row in person.payments.all()),
+        "no_glazes": "; ".join(glaze.name for glaze in person.no_glazes.all()),
+        "household": person.household,
+        **{
+            f"{state}_months": rules.write_months(
+                row.month for row in person.payments.all() if row.state == state
+            )
+            for state in Payment.State.values
+        },
     }
 
 

@@ -1,25 +1,17 @@
-"""Whose turn is it, and what does the ledger say of everybody?
-
-How months with parcels count: a supporter has a share in one when they paid that very month and
-had enough paid months by then, or were sent a parcel, or were skipped. As long as nobody is marked
-paid for a month, everybody who is active and has enough paid months counts in it. A month without
-parcels gives nobody a share, because shares always sum to the parcels sent. A pause stops the
-clock (a paused month is not paid) and what was due stays.
-"""
+"""Whose turn is it, and what does the ledger say of everybody?"""
 
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
-from typing import Any
 
-from django.db.models import QuerySet
-
-from studio.craft.turns import Choice, Month, Turner, ledger, months_until_turn, next_turns
+from studio.craft.turns import Choice, Turner, ledger, months_until_turn, next_turns
 from studio.parcels import rules
-from studio.parcels.models import Parcel, Payment, Shipment, Skip, Supporter, TurnRule
+from studio.parcels.models import Parcel, Shipment, Skip, Supporter, TurnRule
+from studio.parcels.selectors.turn_record import Told, last_months, record, turn_key
 
 LOOK_AHEAD_MONTHS = 36
 """How far the ledger looks for everybody's next turn."""
@@ -36,7 +28,7 @@ class LedgerLine:
     last_month: int | None
     eligible: bool
     why_not: str
-    next_in: int | None
+    next_month: int | None
     skips: tuple[str, ...]
 
     @property
@@ -63,11 +55,9 @@ class LedgerLine:
         """When the next parcel comes, if nothing changes."""
         if not self.eligible:
             return ""
-        if self.next_in is None:
+        if self.next_month is None:
             return f"not within {LOOK_AHEAD_MONTHS} months at this pace"
-        if self.next_in == 1:
-            return "expected this month"
-        return f"expected in about {self.next_in} months"
+        return f"about {rules.month_name(self.next_month)}"
 
 
 def turn_rule() -> TurnRule:
@@ -75,48 +65,81 @@ def turn_rule() -> TurnRule:
     return TurnRule.objects.filter(id=1).first() or TurnRule(id=1)
 
 
-def why_not_eligible(*, supporter: Supporter, months_paid: int, needed: int) -> str:
-    """Why somebody has no turn yet, in words; '' when they have."""
-    if supporter.paused:
+def why_not_eligible(
+    *,
+    supporter: Supporter,
+    month: int,
+    spans: Sequence[rules.Span],
+    months_paid: int,
+    needed: int,
+) -> str:
+    """Why somebody has no turn in a month, in words; '' when they have."""
+    if supporter.left_month is not None and supporter.left_month < month:
+        return f"left after {rules.month_name(supporter.left_month)}: what is due stays"
+    if month < supporter.joined_month:
+        return f"joins in {rules.month_name(supporter.joined_month)}"
+    if rules.covered(spans, month):
         return "paused: what is due stays"
     if months_paid < needed:
         return f"{months_paid} of {needed} paid months"
     return ""
 
 
-def turners(
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Standing:
+    """One supporter before a month's parcels. ``why_not`` says why they have no turn, or ''."""
+
+    supporter: Supporter
+    turner: Turner
+    why_not: str
+
+
+def standings(
     *, month: int, skips: dict[int, str] | None = None, rule: TurnRule | None = None
-) -> list[Turner]:
-    """Everybody as the turns of a month see them, before that month's parcels.
+) -> list[Standing]:
+    """Everybody as the turns of a month see them, before that month's parcels, by number.
 
     ``skips`` holds reasons by supporter id. Keys are supporter numbers, of ten digits. ``rule`` is
     the turn rule, read when it is left out.
     """
     rule = rule or turn_rule()
     people = list(Supporter.objects.select_related("tier").order_by("number"))
-    paid = _paid_months()
-    record = _record(before=month, people=people, paid=paid, rule=rule)
-    rows = {row.key: row for row in ledger(months=record)}
-    last = _last_months(before=month)
+    told = Told()
+    rows = {
+        row.key: row
+        for row in ledger(months=record(before=month, people=people, told=told, rule=rule))
+    }
+    last = last_months(before=month)
     found = []
     for person in people:
-        key = _key(person)
-        months = sum(1 for paid_month in paid[person.id] if paid_month <= month)
-        why = why_not_eligible(supporter=person, months_paid=months, needed=rule.months_needed)
-        found.append(
-            Turner(
-                key=key,
-                weight=_weight(person, rule),
-                months_paid=months,
-                joined_index=person.joined_month,
-                eligible=not why,
-                sent=rows[key].sent if key in rows else 0,
-                share=rows[key].share if key in rows else Fraction(0),
-                last_sent_index=last.get(person.id),
-                skip=(skips or {}).get(person.id, ""),
-            )
+        key = turn_key(person)
+        months = told.paid_by(person, month)
+        why_not = why_not_eligible(
+            supporter=person,
+            month=month,
+            spans=told.spans[person.id],
+            months_paid=months,
+            needed=rule.months_needed,
         )
+        turner = Turner(
+            key=key,
+            weight=told.weight(person, month, rule),
+            household=person.household.casefold(),
+            months_paid=months,
+            joined_index=person.joined_month,
+            eligible=not why_not,
+            sent=rows[key].sent if key in rows else 0,
+            share=rows[key].share if key in rows else Fraction(0),
+            last_sent_index=last.get(person.id),
+            skip=(skips or {}).get(person.id, ""),
+        )
+        found.append(Standing(supporter=person, turner=turner, why_not=why_not))
     return found
+
+
+def turners(*, month: int, skips: dict[int, str] | None = None) -> list[Turner]:
+    """Everybody as ``craft.turns`` takes them, before the parcels of a month."""
+    return [standing.turner for standing in standings(month=month, skips=skips)]
 
 
 def due_turns(
@@ -147,93 +170,51 @@ def eligible_count(month: int) -> int:
 
 
 def ledger_lines(*, today_date: date, rule: TurnRule | None = None) -> list[LedgerLine]:
-    """The ledger as it stands with every parcel picked so far, the most due first."""
+    """The ledger as it stands with every parcel picked so far, the next turn first."""
     rule = rule or turn_rule()
     this_month = rules.month_of(today_date)
-    latest = Parcel.objects.order_by("-shipment__month").values_list("shipment__month", flat=True)
+    latest = (
+        Parcel.objects.turns()
+        .order_by("-shipment__month")
+        .values_list("shipment__month", flat=True)
+    )
     month = max(this_month, (latest.first() or 0) + 1)
-    now = turners(month=month, rule=rule)
+    now = standings(month=month, rule=rule)
     shipment = Shipment.objects.filter(month__gte=this_month).order_by("month").first()
-    count = shipment.parcel_count if shipment else 5
-    waits = months_until_turn(turners=now, count=count, month=month, at_most=LOOK_AHEAD_MONTHS)
-    people = {_key(p): p for p in Supporter.objects.select_related("tier")}
+    waits = months_until_turn(
+        turners=[standing.turner for standing in now],
+        count=shipment.parcel_count if shipment else 5,
+        month=month,
+        at_most=LOOK_AHEAD_MONTHS,
+    )
     skips = _skip_words()
     lines = [
         LedgerLine(
-            supporter=people[turner.key],
-            months_paid=turner.months_paid,
-            share=turner.share or Fraction(0),
-            sent=turner.sent,
-            last_month=turner.last_sent_index,
-            eligible=turner.eligible,
-            why_not=why_not_eligible(
-                supporter=people[turner.key],
-                months_paid=turner.months_paid,
-                needed=rule.months_needed,
-            ),
-            next_in=waits.get(turner.key),
-            skips=tuple(skips[people[turner.key].id]),
+            supporter=one.supporter,
+            months_paid=one.turner.months_paid,
+            share=one.turner.share or Fraction(0),
+            sent=one.turner.sent,
+            last_month=one.turner.last_sent_index,
+            eligible=one.turner.eligible,
+            why_not=one.why_not,
+            next_month=month + waits[one.turner.key] - 1 if one.turner.key in waits else None,
+            skips=tuple(skips[one.supporter.id]),
         )
-        for turner in now
+        for one in now
     ]
-    return sorted(lines, key=lambda line: (not line.eligible, -line.due, line.supporter.number))
+    return sorted(lines, key=_soonest)
 
 
-def _record(
-    *, before: int, people: list[Supporter], paid: dict[int, set[int]], rule: TurnRule
-) -> list[Month]:
-    """The months with parcels before this one, as the ledger reads them."""
-    sent = _by_month(Parcel.objects.filter(shipment__month__lt=before))
-    skipped = _by_month(Skip.objects.filter(shipment__month__lt=before))
-    marked = set().union(*paid.values()) if paid else set()
-    months = []
-    for month in sorted(sent):
-
-        def counts(person: Supporter, month: int = month) -> bool:
-            if person.id in sent[month] or person.id in skipped[month]:
-                return True
-            enough = sum(one <= month for one in paid[person.id]) >= rule.months_needed
-            there = month in paid[person.id] if month in marked else not person.paused
-            return enough and there
-
-        months.append(
-            Month(
-                weights=tuple((_key(one), _weight(one, rule)) for one in people if counts(one)),
-                sent=tuple(_key(one) for one in people if one.id in sent[month]),
-            )
-        )
-    return months
+def ledger_line(supporter: Supporter, *, today_date: date) -> LedgerLine:
+    """What the ledger says of one supporter."""
+    rows = ledger_lines(today_date=today_date)
+    return next(line for line in rows if line.supporter == supporter)
 
 
-def _by_month(rows: QuerySet[Any]) -> dict[int, set[int]]:
-    found: dict[int, set[int]] = defaultdict(set)
-    for month, supporter_id in rows.values_list("shipment__month", "supporter_id"):
-        found[month].add(supporter_id)
-    return found
-
-
-def _key(supporter: Supporter) -> str:
-    """The key of the turns: the supporter's number, by which the draw knows them."""
-    return f"{supporter.number:010d}"
-
-
-def _weight(supporter: Supporter, rule: TurnRule) -> int:
-    return 1 if rule.equal_turns else supporter.tier.weight
-
-
-def _paid_months() -> dict[int, set[int]]:
-    found: dict[int, set[int]] = defaultdict(set)
-    for supporter_id, month in Payment.objects.values_list("supporter_id", "month"):
-        found[supporter_id].add(month)
-    return found
-
-
-def _last_months(*, before: int) -> dict[int, int]:
-    found: dict[int, int] = {}
-    rows = Parcel.objects.filter(shipment__month__lt=before).order_by("shipment__month")
-    for supporter_id, month in rows.values_list("supporter_id", "shipment__month"):
-        found[supporter_id] = month
-    return found
+def _soonest(line: LedgerLine) -> tuple[bool, int, Fraction, int]:
+    """By the next turn, then by what is due; who has no turn comes last."""
+    never = line.next_month if line.next_month is not None else rules.LAST_MONTH
+    return not line.eligible, never, -line.due, line.supporter.number
 
 
 def _skip_words() -> dict[int, list[str]]:

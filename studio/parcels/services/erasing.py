@@ -19,9 +19,11 @@ from typing import Any
 
 from django.contrib.auth.models import User
 from django.db import transaction
+from django.utils import timezone
 
-from studio.parcels import selectors
+from studio.parcels import rules, selectors
 from studio.parcels.models import Parcel, Skip, Supporter
+from studio.parcels.services.months import put_pauses
 from studio.parcels.services.record import ADDRESS, write_down
 from studio.wares.models import Reservation
 from studio.web.models import Change
@@ -41,7 +43,7 @@ def erase(*, supporter: Supporter, by: User, at: datetime) -> Change:
     alias = selectors.erased_name(held)
     names = _names(held)
     parcels = set(held.parcels.values_list("id", flat=True))
-    _blank(held, alias)
+    _blank(held, alias, rules.month_of(timezone.localdate(at)))
     held.parcels.exclude(note="").update(note="")
     held.skips.update(reason=ERASED)
     for change in Change.objects.order_by("id").iterator():
@@ -87,15 +89,28 @@ def _entries(change: Change, supporter_id: int) -> list[dict[str, Any]]:
     return [entry for entry in kept.get("changes", []) if entry["id"] == supporter_id]
 
 
-def _blank(held: Supporter, alias: str) -> None:
-    held.name, held.paused = alias, True
-    held.email = held.packing_note = held.gift_from = ""
+def _blank(held: Supporter, alias: str, this_month: int) -> None:
+    held.name = alias
+    held.email = held.packing_note = held.gift_from = held.household = ""
     held.is_gift, held.address_confirmed_date = False, None
     for field in ADDRESS:
         if field != "country_code":
             setattr(held, field, "")
     held.save()
     held.please_no.clear()
+    held.no_glazes.clear()
+    _stop(held, this_month)
+
+
+def _stop(held: Supporter, this_month: int) -> None:
+    """Pause from this month on, so that nobody's turn comes to somebody who is forgotten."""
+    start = max(this_month, held.joined_month)
+    before = [
+        (first, start - 1 if last is None else min(last, start - 1))
+        for first, last in selectors.pauses(held)
+        if first < start
+    ]
+    put_pauses(held, [*before, (start, None)])
 
 
 def _clean(change: Change, held: Supporter, names: list[str], parcels: set[int]) -> None:

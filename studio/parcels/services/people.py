@@ -1,4 +1,4 @@
-"""Keep the supporters, their tiers, and the months they paid."""
+"""Keep the supporters, their tiers, and the rule of turns."""
 
 from __future__ import annotations
 
@@ -13,23 +13,28 @@ from django.db.models.functions import Lower
 from django.utils import timezone
 
 from studio.parcels import address, rules
-from studio.parcels.models import Payment, Supporter, Tier, TurnRule
+from studio.parcels.models import FormerTier, Supporter, Tier, TurnRule
 from studio.parcels.services.record import ADDRESS, AGAIN, FIELDS, or_refuse, plain, write_down
-from studio.wares.models import Form
+from studio.wares.models import Form, Glaze
 from studio.web.models import Change
 from studio.web.refusal import Refusal, refuse
 
 
 @transaction.atomic
 def add_supporter(
-    *, values: Mapping[str, Any], please_no: Collection[Form] = (), by: User, at: datetime
+    *,
+    values: Mapping[str, Any],
+    please_no: Collection[Form] = (),
+    no_glazes: Collection[Glaze] = (),
+    by: User,
+    at: datetime,
 ) -> Change:
     """Take a supporter in; the subject of the change is the new one.
 
     ``values`` holds the fields of ``record.FIELDS`` (``tier`` a Tier) and may hold ``number``; a
     missing number is the next one. Raises Refusal.
     """
-    supporter = create_supporter(values=values, please_no=please_no, at=at)
+    supporter = create_supporter(values=values, please_no=please_no, no_glazes=no_glazes, at=at)
     return write_down(
         action="add_supporter",
         said=f"Took in supporter {supporter.number}, {supporter.name}",
@@ -47,92 +52,18 @@ def change_supporter(
     supporter: Supporter,
     values: Mapping[str, Any],
     please_no: Collection[Form] | None = None,
+    no_glazes: Collection[Glaze] | None = None,
     by: User,
     at: datetime,
 ) -> Change:
-    """Change a supporter. ``please_no`` None leaves those as they are. Raises Refusal."""
+    """Change a supporter. Wishes that are None stay as they are. Raises Refusal."""
     held = Supporter.objects.select_for_update().get(id=supporter.id)
-    was, now = set_supporter(supporter=held, values=values, please_no=please_no, at=at)
+    was, now = set_supporter(
+        supporter=held, values=values, please_no=please_no, no_glazes=no_glazes, at=at
+    )
     return write_down(
         action="change_supporter",
         said=f"Changed supporter {held.number}, {held.name}",
-        by=by,
-        at=at,
-        subject="supporter",
-        subject_id=held.id,
-        undo={"was": was, "now": now},
-    )
-
-
-@transaction.atomic
-def pause(*, supporter: Supporter, paused: bool, by: User, at: datetime) -> Change:
-    """Pause a supporter, or go on. A pause stops the clock and loses nothing."""
-    held = Supporter.objects.select_for_update().get(id=supporter.id)
-    word = "paused" if paused else "active"
-    refuse(f"{held.name} is {word} already." if held.paused == paused else None)
-    held.paused = paused
-    held.save(update_fields=["paused"])
-    said = f"{'Paused' if paused else 'Went on with'} supporter {held.number}, {held.name}"
-    return write_down(
-        action="change_supporter",
-        said=said,
-        by=by,
-        at=at,
-        subject="supporter",
-        subject_id=held.id,
-        undo={"was": {"paused": not paused}, "now": {"paused": paused}},
-    )
-
-
-@transaction.atomic
-def mark_paid(*, month: int, but: Collection[int] = (), by: User, at: datetime) -> Change:
-    """Mark a month as paid for every active supporter who had joined by then.
-
-    ``but`` are the ids of supporters who did not pay. Who is marked already stays so. Raises
-    Refusal when the month is to come, or nobody is left to mark.
-    """
-    refuse(_cannot_pay("a supporter", month, joined_month=month, at=at))
-    paid = Supporter.objects.filter(payments__month=month)
-    due = (
-        Supporter.objects.filter(paused=False, joined_month__lte=month)
-        .exclude(id__in=but)
-        .exclude(id__in=paid)
-    )
-    with or_refuse(lambda: f"Somebody marked {rules.month_name(month)} at this moment. {AGAIN}"):
-        rows = Payment.objects.bulk_create(
-            Payment(supporter=supporter, month=month) for supporter in due
-        )
-    refuse(
-        None
-        if rows
-        else f"Nobody is left to mark for {rules.month_name(month)}: all active ones are marked."
-    )
-    return write_down(
-        action="mark_paid",
-        said=f"Marked {rules.month_name(month)} paid for {len(rows)} supporters",
-        by=by,
-        at=at,
-        subject="",
-        subject_id=None,
-        undo={"paid": [[row.supporter_id, row.month] for row in rows]},
-    )
-
-
-@transaction.atomic
-def set_paid_months(
-    *, supporter: Supporter, months: Sequence[int], by: User, at: datetime
-) -> Change:
-    """Set which months one supporter paid, in place of what was there. Raises Refusal."""
-    held = Supporter.objects.select_for_update().get(id=supporter.id)
-    for month in months:
-        refuse(_cannot_pay(held.name, month, joined_month=held.joined_month, at=at))
-    was = sorted(held.payments.values_list("month", flat=True))
-    now = sorted(set(months))
-    refuse(f"These months of {held.name} are marked so already." if was == now else None)
-    _set_months(held, now)
-    return write_down(
-        action="set_paid_months",
-        said=f"Set the paid months of supporter {held.number}, {held.name}: {len(now)} in all",
         by=by,
         at=at,
         subject="supporter",
@@ -192,7 +123,11 @@ def set_turn_rule(*, months_needed: int, equal_turns: bool, by: User, at: dateti
 
 
 def create_supporter(
-    *, values: Mapping[str, Any], please_no: Collection[Form], at: datetime
+    *,
+    values: Mapping[str, Any],
+    please_no: Collection[Form],
+    no_glazes: Collection[Glaze],
+    at: datetime,
 ) -> Supporter:
     """Make the row of a new supporter, within the caller's transaction. Raises Refusal."""
     given = {**values}
@@ -205,6 +140,7 @@ def create_supporter(
     with or_refuse(lambda: _taken(supporter)):
         supporter.save()
     supporter.please_no.set(please_no)
+    supporter.no_glazes.set(no_glazes)
     return supporter
 
 
@@ -213,6 +149,7 @@ def set_supporter(
     supporter: Supporter,
     values: Mapping[str, Any],
     please_no: Collection[Form] | None,
+    no_glazes: Collection[Glaze] | None,
     at: datetime,
 ) -> tuple[dict[str, Any], dict[str, Any]]:
     """Set fields of a supporter, within the caller's transaction: what they were and are.
@@ -221,19 +158,49 @@ def set_supporter(
     """
     before = kept(supporter)
     _put(supporter, values, at)
+    keep_former_tier(supporter, before["tier_id"], at)
     with or_refuse(lambda: _taken(supporter)):
         supporter.save()
     if please_no is not None:
         supporter.please_no.set(please_no)
+    if no_glazes is not None:
+        supporter.no_glazes.set(no_glazes)
     after = kept(supporter)
     changed = [field for field in after if after[field] != before[field]]
     return {f: before[f] for f in changed}, {f: after[f] for f in changed}
 
 
 def kept(supporter: Supporter) -> dict[str, Any]:
-    """The fields of a supporter and the forms they would rather not have, as JSON can keep them."""
+    """The fields of a supporter and what they would rather not have, as JSON can keep them."""
     forms = sorted(supporter.please_no.values_list("id", flat=True))
-    return {**kept_fields(supporter), "please_no": forms}
+    glazes = sorted(supporter.no_glazes.values_list("id", flat=True))
+    former = [list(row) for row in supporter.former_tiers.values_list("to_month", "tier_id")]
+    return {
+        **kept_fields(supporter),
+        "please_no": forms,
+        "no_glazes": glazes,
+        "former_tiers": former,
+    }
+
+
+def keep_former_tier(supporter: Supporter, was_id: int, at: datetime) -> None:
+    """Keep the tier that somebody had until last month, when they have another one now.
+
+    A second change within a month keeps the one that was there when the month began.
+    """
+    last_month = rules.month_of(timezone.localdate(at)) - 1
+    if supporter.tier_id != was_id and supporter.joined_month <= last_month:
+        FormerTier.objects.get_or_create(
+            supporter=supporter, to_month=last_month, defaults={"tier_id": was_id}
+        )
+
+
+def put_former_tiers(supporter: Supporter, rows: Sequence[Sequence[int]]) -> None:
+    """Set the former tiers of a supporter, within the caller's transaction."""
+    supporter.former_tiers.all().delete()
+    FormerTier.objects.bulk_create(
+        FormerTier(supporter=supporter, to_month=month, tier_id=tier_id) for month, tier_id in rows
+    )
 
 
 def kept_fields(supporter: Supporter) -> dict[str, Any]:
@@ -255,6 +222,7 @@ def check_supporter(*, supporter: Supporter, values: Mapping[str, Any], at: date
         setattr(supporter, field, value)
     supporter.name = " ".join(supporter.name.split())
     supporter.email = supporter.email.strip()
+    supporter.household = " ".join(supporter.household.split())
     refuse(None if supporter.name else "A supporter needs a name.")
     fields = {name: getattr(supporter, name) for name in ADDRESS if name != "country_code"}
     causes = address.address_causes(country_code=supporter.country_code, fields=fields)
@@ -264,6 +232,7 @@ def check_supporter(*, supporter: Supporter, values: Mapping[str, Any], at: date
         setattr(supporter, name, value)
     this_month = rules.month_of(timezone.localdate(at))
     refuse(rules.can_join(joined_month=supporter.joined_month, this_month=this_month))
+    refuse(rules.can_leave(joined_month=supporter.joined_month, left_month=supporter.left_month))
     refuse(rules.can_be_gift(is_gift=supporter.is_gift, gift_from=supporter.gift_from))
 
 
@@ -285,19 +254,6 @@ def _taken(supporter: Supporter) -> str:
         or (_number_taken(supporter.number) if not supporter.id else None)
         or f"Somebody changed a supporter at this moment. {AGAIN}"
     )
-
-
-def _set_months(supporter: Supporter, months: Sequence[int]) -> None:
-    supporter.payments.exclude(month__in=months).delete()
-    have = set(supporter.payments.values_list("month", flat=True))
-    Payment.objects.bulk_create(
-        Payment(supporter=supporter, month=month) for month in months if month not in have
-    )
-
-
-def _cannot_pay(name: str, month: int, *, joined_month: int, at: datetime) -> str | None:
-    this_month = rules.month_of(timezone.localdate(at))
-    return rules.can_pay(name=name, month=month, joined_month=joined_month, this_month=this_month)
 
 
 def _tier_values(tier: Tier) -> dict[str, Any]:

@@ -26,15 +26,16 @@ FIELDS = (
     "email",
     "tier_id",
     "joined_month",
-    "paused",
+    "left_month",
     *ADDRESS,
     "address_confirmed_date",
     "is_gift",
     "gift_from",
     "takes_seconds",
     "packing_note",
+    "household",
 )
-"""What a person sets of a supporter, beside the forms they would rather not have."""
+"""What a person sets of a supporter, beside what they would rather not have."""
 
 
 def plain(value: Any) -> Any:

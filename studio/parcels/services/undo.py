@@ -8,6 +8,7 @@ from typing import Any
 from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
 
+from studio.parcels import selectors
 from studio.parcels.models import (
     Parcel,
     Payment,
@@ -18,8 +19,9 @@ from studio.parcels.models import (
     Tier,
     TurnRule,
 )
-from studio.parcels.services import picking
-from studio.parcels.services.people import kept
+from studio.parcels.services import addresses, breakage, picking, post
+from studio.parcels.services.months import payments_of, put_pauses, put_payments
+from studio.parcels.services.people import kept, put_former_tiers
 from studio.parcels.services.record import plain, too_late, write_down
 from studio.parcels.services.shipments import FIELDS as SHIPMENT_FIELDS
 from studio.wares import services as wares
@@ -83,35 +85,49 @@ def _undo_changing(change: Change, undoing: Change, was: dict[str, Any]) -> None
 
 
 def _set_back(supporter: Supporter, entry: dict[str, Any]) -> None:
-    now = kept(supporter)
+    now = {**kept(supporter), "pauses": [list(span) for span in selectors.pauses(supporter)]}
     if any(now[field] != value for field, value in entry["now"].items()):
         raise Refusal(too_late(f"{supporter.name} was changed since."))
     values = dict(entry["was"])
-    forms = values.pop("please_no", None)
+    forms, glazes = values.pop("please_no", None), values.pop("no_glazes", None)
+    former, spans = values.pop("former_tiers", None), values.pop("pauses", None)
     for field, value in values.items():
         setattr(supporter, field, date.fromisoformat(value) if field in DATES and value else value)
     supporter.save()
     if forms is not None:
         supporter.please_no.set(forms)
+    if glazes is not None:
+        supporter.no_glazes.set(glazes)
+    if former is not None:
+        put_former_tiers(supporter, former)
+    if spans is not None:
+        put_pauses(supporter, spans)
 
 
 def _undo_paying(change: Change, undoing: Change, was: dict[str, Any]) -> None:
     _unpay(was["paid"])
 
 
-def _unpay(rows: list[list[int]]) -> None:
-    for supporter_id, month in rows:
-        gone, _ = Payment.objects.filter(supporter_id=supporter_id, month=month).delete()
-        if not gone:
-            raise Refusal(too_late("a month was unmarked since."))
+def _unpay(rows: list[list[Any]]) -> None:
+    """Put months back as they were: [supporter, month, state now, state before or '']."""
+    for supporter_id, month, now, before in rows:
+        found = Payment.objects.filter(supporter_id=supporter_id, month=month, state=now)
+        changed = found.update(state=before) if before else found.delete()[0]
+        refuse(None if changed else too_late("a month was changed since."))
 
 
-def _undo_months(change: Change, undoing: Change, was: dict[str, Any]) -> None:
+def _undo_payments(change: Change, undoing: Change, was: dict[str, Any]) -> None:
     supporter = _supporter(change)
-    if sorted(supporter.payments.values_list("month", flat=True)) != was["now"]:
-        raise Refusal(too_late("the months were changed since."))
-    supporter.payments.all().delete()
-    Payment.objects.bulk_create(Payment(supporter=supporter, month=month) for month in was["was"])
+    same = payments_of(supporter) == was["now"]
+    refuse(None if same else too_late("the months were changed since."))
+    put_payments(supporter, was["was"])
+
+
+def _undo_pauses(change: Change, undoing: Change, was: dict[str, Any]) -> None:
+    supporter = _supporter(change)
+    same = [list(span) for span in selectors.pauses(supporter)] == was["now"]
+    refuse(None if same else too_late("the pauses were changed since."))
+    put_pauses(supporter, was["was"])
 
 
 def _undo_tier(change: Change, undoing: Change, was: dict[str, Any]) -> None:
@@ -157,7 +173,7 @@ def _undo_shipment(change: Change, undoing: Change, was: dict[str, Any]) -> None
         refuse(too_late("that month has wants, parcels or skips.") if held else None)
         shipment.delete()
         return
-    has = shipment.parcels.count()
+    has = shipment.parcels.turns().count()
     if was["was"]["parcel_count"] < has:
         raise Refusal(too_late(f"{has} parcels are picked."))
     for field, value in was["was"].items():
@@ -207,7 +223,7 @@ def _undo_skip(change: Change, undoing: Change, was: dict[str, Any]) -> None:
     refuse(None if gone else too_late("the skip was taken away since."))
     if was["parcel"] is None:
         return
-    if shipment.parcels.count() >= shipment.parcel_count:
+    if shipment.parcels.turns().count() >= shipment.parcel_count:
         raise Refusal(too_late("the next turn has moved up and has the parcel."))
     picking.put_again(shipment=shipment, kept=was["parcel"], by=undoing.by, at=undoing.at)
 
@@ -235,11 +251,29 @@ def _undo_posting(change: Change, undoing: Change, was: dict[str, Any]) -> None:
     wares.put_back(change=change, undoing=undoing, at=undoing.at)
 
 
+def _undo_arriving(change: Change, undoing: Change, was: dict[str, Any]) -> None:
+    back = Parcel.objects.filter(id__in=was["parcels"], state=Parcel.State.ARRIVED).update(
+        state=Parcel.State.POSTED, arrived_date=None
+    )
+    refuse(None if back == len(was["parcels"]) else too_late("a parcel was changed since."))
+
+
 _UNDOING = {
+    "arrive": _undo_arriving,
+    "break": breakage.mend,
+    "customs_words": post.words_back,
+    "lock": addresses.unlock,
+    "post_settings": post.settings_back,
+    "replace": breakage.take_replacement_back,
+    "set_box": post.box_back,
+    "set_declared": post.declared_back,
+    "set_parcel": post.parcel_back,
+    "take_address": addresses.give_address_back,
     "add_supporter": _undo_adding,
     "change_supporter": _undo_changing,
     "mark_paid": _undo_paying,
-    "set_paid_months": _undo_months,
+    "set_payments": _undo_payments,
+    "set_pauses": _undo_pauses,
     "set_tier": _undo_tier,
     "set_turn_rule": _undo_turn_rule,
     "import_supporters": _undo_import,

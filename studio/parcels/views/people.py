@@ -10,9 +10,9 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from studio.parcels import address, roll_row, rules, selectors, services
+from studio.parcels import address, rules, selectors, services
 from studio.parcels.filters import SupporterFilter
-from studio.parcels.forms import PaidMonthsForm, SupporterForm, TierForm, TurnRuleForm
+from studio.parcels.forms import PauseForm, PaymentsForm, SupporterForm, TierForm, TurnRuleForm
 from studio.parcels.models import Supporter, Tier
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
@@ -47,8 +47,7 @@ def find(request: HtmxRequest) -> HttpResponse:
 @require_GET
 def supporter(request: HtmxRequest, supporter_id: int) -> HttpResponse:
     """One supporter: address, turn, and what they were sent."""
-    person = get_object_or_404(Supporter.objects.select_related("tier"), id=supporter_id)
-    return render(request, "parcels/supporter.html", _supporter(person, None))
+    return render(request, "parcels/supporter.html", _supporter(_person(supporter_id)))
 
 
 @require_http_methods(["GET", "POST"])
@@ -61,7 +60,7 @@ def new_supporter(request: HtmxRequest) -> HttpResponse:
         try:
             change = services.add_supporter(
                 values=form.values(),
-                please_no=form.cleaned_data["please_no"],
+                **form.wishes(),
                 by=request.user,
                 at=timezone.now(),
             )
@@ -84,7 +83,7 @@ def edit_supporter(request: HtmxRequest, supporter_id: int) -> HttpResponse:
             change = services.change_supporter(
                 supporter=person,
                 values=form.values(),
-                please_no=form.cleaned_data["please_no"],
+                **form.wishes(),
                 by=request.user,
                 at=timezone.now(),
             )
@@ -105,10 +104,34 @@ def address_fields(request: HtmxRequest) -> HttpResponse:
 @require_POST
 @acts_once
 def pause(request: HtmxRequest, supporter_id: int) -> HttpResponse:
-    """Pause a supporter, or go on."""
-    person = get_object_or_404(Supporter, id=supporter_id)
-    paused = request.POST.get("paused") == "yes"
-    change = services.pause(supporter=person, paused=paused, by=request.user, at=timezone.now())
+    """Pause a supporter from one month to another."""
+    person = _person(supporter_id)
+    form = PauseForm(request.POST)
+    if form.is_valid():
+        try:
+            change = services.pause(
+                supporter=person, **form.cleaned_data, by=request.user, at=timezone.now()
+            )
+        except Refusal as refusal:
+            form.add_error("from_month", str(refusal))
+        else:
+            say_done(request, change)
+            return redirect("parcels:supporter", person.id)
+    context = _supporter(person, pause_form=form)
+    return render(request, "parcels/supporter.html", context, status=422)
+
+
+@require_POST
+@acts_once
+def go_on(request: HtmxRequest, supporter_id: int) -> HttpResponse:
+    """End the pause of this month, or take one away that is named."""
+    person = _person(supporter_id)
+    who: dict[str, Any] = {"supporter": person, "by": request.user, "at": timezone.now()}
+    asked = request.POST.get("drop", "")
+    if asked.isascii() and asked.isdigit() and len(asked) < 7:
+        change = services.drop_pause(from_month=int(asked), **who)
+    else:
+        change = services.go_on(**who)
     say_done(request, change)
     return redirect("parcels:supporter", person.id)
 
@@ -130,23 +153,24 @@ def erase(request: HtmxRequest, supporter_id: int) -> HttpResponse:
 @require_POST
 @acts_once
 def months(request: HtmxRequest, supporter_id: int) -> HttpResponse:
-    """Set which months one supporter paid."""
-    person = get_object_or_404(Supporter.objects.select_related("tier"), id=supporter_id)
-    form = PaidMonthsForm(request.POST)
+    """Set which months one supporter paid, and which were refunded or failed."""
+    person = _person(supporter_id)
+    form = PaymentsForm(request.POST)
     if form.is_valid():
         try:
-            change = services.set_paid_months(
+            change = services.set_payments(
                 supporter=person,
-                months=form.cleaned_data["months"],
+                states=form.cleaned_data["states"],
                 by=request.user,
                 at=timezone.now(),
             )
         except Refusal as refusal:
-            form.add_error("months", str(refusal))
+            form.add_error("paid", str(refusal))
         else:
             say_done(request, change)
             return redirect("parcels:supporter", person.id)
-    return render(request, "parcels/supporter.html", _supporter(person, form), status=422)
+    context = _supporter(person, payments_form=form)
+    return render(request, "parcels/supporter.html", context, status=422)
 
 
 @require_http_methods(["GET", "POST"])
@@ -156,13 +180,14 @@ def paid(request: HtmxRequest) -> HttpResponse:
     asked = request.POST.get("month") or request.GET.get("month", "")
     this_month = rules.month_of(timezone.localdate())
     wrong = ""
+    posted = request.method == "POST"
     try:
         month = rules.read_month(asked) if asked else this_month
     except rules.BadMonth as problem:
         month, wrong = this_month, str(problem)
-    due = selectors.not_paid(month)
+    due, failed = selectors.not_paid(month), selectors.failed_in(month)
     ticked = set(request.POST.getlist("supporter"))
-    if request.method == "POST" and not wrong:
+    if posted and not wrong:
         but = [person.id for person in due if str(person.id) not in ticked]
         try:
             change = services.mark_paid(month=month, but=but, by=request.user, at=timezone.now())
@@ -174,7 +199,9 @@ def paid(request: HtmxRequest) -> HttpResponse:
     context = {
         "month": rules.month_text(month),
         "month_name": rules.month_name(month),
-        "rows": [(p, request.method == "GET" or str(p.id) in ticked) for p in due],
+        "rows": [
+            (p, str(p.id) in ticked if posted else p.id not in failed, p.id in failed) for p in due
+        ],
         "wrong": wrong,
     }
     return render(request, "parcels/paid.html", context, status=422 if wrong else 200)
@@ -239,18 +266,32 @@ def _supporters(
     return render(request, "parcels/supporters.html", context, status=status)
 
 
-def _supporter(person: Supporter, form: PaidMonthsForm | None) -> dict[str, Any]:
-    rows = selectors.ledger_lines(today_date=timezone.localdate())
-    shown = roll_row.write_months(person.payments.values_list("month", flat=True))
+def _person(supporter_id: int) -> Supporter:
+    return get_object_or_404(selectors.supporters(), id=supporter_id)
+
+
+def _supporter(
+    person: Supporter,
+    *,
+    payments_form: PaymentsForm | None = None,
+    pause_form: PauseForm | None = None,
+) -> dict[str, Any]:
+    shown = {
+        state: rules.write_months(months) for state, months in selectors.months_of(person).items()
+    }
+    this_month = rules.month_of(timezone.localdate())
     return {
         "person": person,
         "address": selectors.address_lines(person),
         "joined": rules.month_name(person.joined_month),
-        "line": next(line for line in rows if line.supporter == person),
+        "left": rules.month_name(person.left_month) if person.left_month else "",
+        "line": selectors.ledger_line(person, today_date=timezone.localdate()),
         "had": selectors.had_pieces(person),
-        "please_no": person.please_no.all(),
-        "form": form or PaidMonthsForm(initial={"months": shown}),
-        "paid_months": shown,
+        "please_no": [*person.please_no.all(), *person.no_glazes.all()],
+        "household": selectors.household_of(person),
+        "pauses": [(span[0], rules.span_words(span)) for span in selectors.pauses(person)],
+        "payments_form": payments_form or PaymentsForm(initial=shown),
+        "pause_form": pause_form or PauseForm(initial={"from_month": this_month + 1}),
         "erased": selectors.is_erased(person),
     }
 
@@ -268,7 +309,8 @@ def _supporter_form(
 def _looked_at(request: HtmxRequest) -> SupporterForm:
     """What was typed, as first values of an unchecked form that fits the country."""
     typed: dict[str, Any] = dict(request.POST.items())
-    typed["please_no"] = request.POST.getlist("please_no")
+    for wish in ("please_no", "no_glazes"):
+        typed[wish] = request.POST.getlist(wish)
     for box in ("is_gift", "takes_seconds"):
         typed[box] = box in request.POST
     return SupporterForm(initial=typed)

@@ -1,64 +1,202 @@
-"""Supporters as a file: in and out."""
+"""Supporters as a file: in, in three pages, and out."""
 
 from __future__ import annotations
 
-from django.http import HttpResponse
-from django.shortcuts import render, resolve_url
+from collections.abc import Iterator
+from typing import Any
+
+from django.http import HttpResponse, StreamingHttpResponse
+from django.shortcuts import redirect, render, resolve_url
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from studio.parcels import roll, rules, selectors, services
-from studio.parcels.forms import RollForm
-from studio.parcels.models import Tier
-from studio.wares.models import Form
+from studio.parcels import roll, roll_columns, rules, selectors, services, uploads
+from studio.parcels.forms import ChosenRowsForm, MatchingForm, RollForm
+from studio.parcels.roll_row import Known
 from studio.web.htmx import HtmxRequest
-from studio.web.idempotency import acting_once, answered_before
-from studio.web.said import say_done
+from studio.web.idempotency import acting_once, answered_before, refused
+from studio.web.refusal import Refusal
+from studio.web.said import say_done, say_refused
 
-MOST_CAUSES = 200
+GONE = "That file is not here any more: it was taken in, or sent too long ago. Send it again."
 
 
 @require_http_methods(["GET", "POST"])
 def import_roll(request: HtmxRequest) -> HttpResponse:
-    """Take a file of supporters in, all of it or nothing."""
-    first = answered_before(request)
-    if first is not None:
-        return first
+    """Take a file and keep it, to have its columns matched. Changes nothing."""
     form = RollForm(request.POST or None, request.FILES or None)
     causes: tuple[str, ...] = ()
     if request.method == "POST" and form.is_valid():
+        data = form.cleaned_data["file"].read()
         try:
-            rows = roll.read_roll(
-                form.cleaned_data["file"].read(),
-                tiers=Tier.objects.values_list("name", flat=True),
-                forms=Form.objects.values_list("name", flat=True),
-                this_month=rules.month_of(timezone.localdate()),
-            )
-            ready = services.prepare_import(rows=rows, at=timezone.now())
-            return acting_once(request, lambda: _take_in(request, rows, ready))
+            sheet = roll.open_sheet(data)
+            if not any(True for _ in sheet.rows()):
+                raise roll.BadRoll("The file has a header and no rows below it.")
         except roll.BadRoll as problem:
             causes = problem.causes
-    context = {
-        "form": form,
-        "causes": causes[:MOST_CAUSES],
-        "more": max(0, len(causes) - MOST_CAUSES),
-        "meanings": roll.MEANINGS,
-    }
+        else:
+            token = uploads.keep(data=data, by_id=request.user.pk)
+            return redirect("parcels:import-columns", token)
+    context = {"form": form, "causes": causes, "meanings": roll_columns.MEANINGS}
     wrong = bool(causes) or bool(form.errors)
     return render(request, "parcels/import.html", context, status=422 if wrong else 200)
 
 
 @require_GET
-def export_roll(request: HtmxRequest) -> HttpResponse:
+def match_columns(request: HtmxRequest, token: str) -> HttpResponse:
+    """Which field is each column? Guessed; the person corrects."""
+    sheet = _sheet(request, token)
+    if sheet is None:
+        return _gone(request)
+    form = _matching_form(request, sheet)
+    cells = roll_columns.samples(sheet, rows=20)
+    context = {
+        "token": token,
+        "form": form,
+        "columns": [(box, values[:3]) for box, values in zip(form.columns(), cells, strict=True)],
+        "rows": sum(1 for _ in sheet.rows()),
+        "meanings": roll_columns.MEANINGS,
+    }
+    return render(request, "parcels/import_columns.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+def import_changes(request: HtmxRequest, token: str) -> HttpResponse:
+    """What will change, row by row; a POST takes all of it in, or the chosen rows."""
+    first = answered_before(request)
+    if first is not None:
+        return first
+    sheet = _sheet(request, token)
+    if sheet is None:
+        return _gone(request)
+    matching_form = _matching_form(request, sheet)
+    cannot: tuple[str, ...] = ("Choose a field of the list for every column.",)
+    if matching_form.is_valid():
+        matching = matching_form.matching()
+        cannot = roll.cannot_match(matching.fields, matching.defaults)
+    if cannot:
+        wrong = {"token": token, "cannot": cannot, "query": request.GET.urlencode()}
+        return render(request, "parcels/import_changes.html", wrong, status=422)
+    preview = _preview(sheet, matching)
+    form = ChosenRowsForm(request.POST or None, shown=[one.row for one in preview.shown])
+    if request.method == "POST" and form.is_valid():
+        return _take_in(request, token, sheet, matching, form.cleaned_data["chosen"])
+    context = {
+        "token": token,
+        "preview": preview,
+        "form": form,
+        "query": request.GET.urlencode(),
+        "left_out": [
+            name or f"column {index + 1}"
+            for index, name in enumerate(sheet.header)
+            if not matching.fields[index]
+        ],
+    }
+    status = 422 if form.errors else 200
+    return render(request, "parcels/import_changes.html", context, status=status)
+
+
+@require_GET
+def export_roll(request: HtmxRequest) -> StreamingHttpResponse:
     """All supporters as a CSV file that can be taken in again."""
-    response = HttpResponse(selectors.as_roll(), content_type="text/csv; charset=utf-8")
+    response = StreamingHttpResponse(selectors.as_roll(), content_type="text/csv; charset=utf-8")
     day = timezone.localdate().isoformat()
     response["Content-Disposition"] = f'attachment; filename="supporters-{day}.csv"'
     response["Cache-Control"] = "no-store"
     return response
 
 
-def _take_in(request: HtmxRequest, rows: tuple[roll.RollRow, ...], ready: services.Prepared) -> str:
-    outcome = services.import_supporters(rows=rows, ready=ready, by=request.user, at=timezone.now())
-    say_done(request, outcome.change or outcome.said)
-    return resolve_url("parcels:supporters")
+def _sheet(request: HtmxRequest, token: str) -> roll.Sheet | None:
+    data = uploads.kept(token=token, by_id=request.user.pk)
+    return None if data is None else roll.open_sheet(data)
+
+
+def _gone(request: HtmxRequest) -> HttpResponse:
+    say_refused(request, GONE)
+    return redirect("parcels:import")
+
+
+def _known() -> Known:
+    this_month = rules.month_of(timezone.localdate())
+    return Known.of(**selectors.known_names(), this_month=this_month)
+
+
+def _matching_form(request: HtmxRequest, sheet: roll.Sheet) -> MatchingForm:
+    guessed = roll_columns.guess(sheet=sheet, known=_known())
+    return MatchingForm(request.GET or None, header=sheet.header, guessed=guessed)
+
+
+def _rows(sheet: roll.Sheet, matching: roll.Matching) -> Iterator[list[roll.RollRow]]:
+    return services.steps(roll.read_rows(sheet=sheet, matching=matching, known=_known()))
+
+
+def _preview(sheet: roll.Sheet, matching: roll.Matching) -> selectors.Preview:
+    preview = selectors.Preview()
+    for step in _rows(sheet, matching):
+        ready = services.prepare_import(rows=step, at=timezone.now())
+        names = {row.row: str(row.values.get("name", "")) for row in step}
+        found = [(row, cause) for row, cause in ready.refused]
+        preview.refused += len({row for row, _ in found})
+        outcomes = [
+            selectors.Outcome(row=row, kind="refused", name=names[row], words=cause)
+            for row, cause in found
+        ]
+        for one in ready.asked:
+            months = len(one.payments)
+            words = (
+                selectors.new_words(one.person, months=months)
+                if one.is_new
+                else selectors.change_words(was=one.was, now=one.now, months=months)
+            )
+            kind = "new" if one.is_new else "same" if one.is_same else "changed"
+            setattr(preview, kind, getattr(preview, kind) + 1)
+            if kind != "same":
+                outcomes.append(
+                    selectors.Outcome(row=one.row, kind=kind, name=one.person.name, words=words)
+                )
+        for outcome in sorted(outcomes, key=lambda one: one.row):
+            preview.show(outcome)
+    return preview
+
+
+def _take_in(
+    request: HtmxRequest,
+    token: str,
+    sheet: roll.Sheet,
+    matching: roll.Matching,
+    chosen: set[int] | None,
+) -> HttpResponse:
+    """Take the file in step by step; the last one with the form's key."""
+    who: dict[str, Any] = {"chosen": chosen, "by": request.user, "at": timezone.now()}
+    done: list[services.Imported] = []
+    waiting: list[roll.RollRow] = []
+    try:
+        for step in _rows(sheet, matching):
+            if waiting:
+                done.append(services.import_step(rows=waiting, **who))
+            waiting = step
+    except Refusal as refusal:
+        return refused(request, str(refusal), status=409)
+
+    def finish() -> str:
+        done.append(services.import_step(rows=waiting, **who))
+        _say(request, done)
+        uploads.forget(token=token, by_id=request.user.pk)
+        return resolve_url("parcels:supporters")
+
+    return acting_once(request, finish)
+
+
+def _say(request: HtmxRequest, done: list[services.Imported]) -> None:
+    if len(done) == 1:
+        say_done(request, done[0].change or done[0].said)
+        return
+    added, changed, same = (
+        sum(getattr(one, name) for one in done) for name in ("added", "changed", "same")
+    )
+    steps = sum(one.change is not None for one in done)
+    say_done(
+        request,
+        f"Imported supporters in {steps} steps: {added} new, {changed} changed,"
+        f" {same} as they were. Each step stands in the records and can be undone, the last first.",
+    )

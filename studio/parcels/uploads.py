@@ -1,0 +1,71 @@
+"""Where does a sent file wait while a person matches its columns and looks at what will change?
+
+In a folder beside the database, under a name nobody can guess, readable by its sender alone. It is
+taken away when it was taken in, and after ``KEPT`` at the latest; a backup does not hold it.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import secrets
+import tempfile
+import time
+from datetime import timedelta
+from pathlib import Path
+
+from django.conf import settings
+
+KEPT = timedelta(hours=24)
+_TOKEN = re.compile(r"[0-9a-f]{32}")
+
+
+def keep(*, data: bytes, by_id: int) -> str:
+    """Keep a file for its sender; the name it is asked for by. Takes old ones away."""
+    folder = _folder()
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    prune()
+    token = secrets.token_hex(16)
+    handle, aside = tempfile.mkstemp(dir=folder, prefix=".coming-")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(aside, _path(token, by_id))
+    except BaseException:
+        Path(aside).unlink(missing_ok=True)
+        raise
+    return token
+
+
+def kept(*, token: str, by_id: int) -> bytes | None:
+    """What was kept under this name by this sender; None when it is not there any more."""
+    if _TOKEN.fullmatch(token) is None:
+        return None
+    try:
+        return _path(token, by_id).read_bytes()
+    except FileNotFoundError:
+        return None
+
+
+def forget(*, token: str, by_id: int) -> None:
+    """Take a kept file away."""
+    if _TOKEN.fullmatch(token) is not None:
+        _path(token, by_id).unlink(missing_ok=True)
+
+
+def prune() -> None:
+    """Take every file away that was kept long enough."""
+    oldest = time.time() - KEPT.total_seconds()
+    for path in _folder().iterdir():
+        if path.is_file() and path.stat().st_mtime < oldest:
+            path.unlink(missing_ok=True)
+
+
+def _folder() -> Path:
+    return Path(settings.SENT_ROOT)
+
+
+def _path(token: str, by_id: int) -> Path:
+    return _folder() / f"{by_id}-{token}"
