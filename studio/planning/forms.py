@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from django import forms
 from django.forms import BoundField
 
+from studio.craft.answer import Plan
 from studio.drawing.strip import short_date
 from studio.firings.rules import trial_sizes
 from studio.firings.selectors import trial_rule
 from studio.planning import rules
 from studio.planning.models import Hands
 from studio.planning.selectors import firings_to_free, plan_rule
-from studio.planning.services import WEEKDAYS, DayHands
+from studio.planning.services import WEEKDAYS, DayHands, LeftOut
 
 SECONDS = [
     (8, "8 seconds"),
@@ -48,7 +49,7 @@ class WorkOutForm(forms.Form):
         coerce=int,
         required=False,
         widget=forms.CheckboxSelectMultiple,
-        label="Firings of the plan in force stay where they are. Let go of:",
+        label="Tick the firings that may move or go",
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -69,6 +70,38 @@ class WorkOutForm(forms.Form):
     def clean_seconds(self) -> int:
         """Seconds as a number; the shortest look when none was chosen."""
         return int(self.cleaned_data["seconds"] or SECONDS[0][0])
+
+
+class AcceptForm(forms.Form):
+    """Which parts of a proposal are taken; without ``in_part`` all of it is."""
+
+    in_part = forms.BooleanField(required=False)
+    load = forms.TypedMultipleChoiceField(coerce=int, required=False)
+    job = forms.TypedMultipleChoiceField(coerce=int, required=False)
+    call_off = forms.TypedMultipleChoiceField(coerce=int, required=False)
+
+    def __init__(self, *args: Any, plan: Plan, not_needed: Sequence[int], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.plan = plan
+        for name, numbers in (
+            ("load", range(len(plan.loads))),
+            ("job", range(len(plan.jobs))),
+            ("call_off", not_needed),
+        ):
+            field = self.fields[name]
+            assert isinstance(field, forms.TypedMultipleChoiceField)
+            field.choices = [(number, str(number)) for number in numbers]
+
+    def left_out(self) -> LeftOut:
+        """What was not ticked."""
+        typed = self.cleaned_data
+        if not typed["in_part"]:
+            return LeftOut(call_off=tuple(typed["call_off"]))
+        return LeftOut(
+            loads=tuple(n for n in range(len(self.plan.loads)) if n not in typed["load"]),
+            jobs=tuple(n for n in range(len(self.plan.jobs)) if n not in typed["job"]),
+            call_off=tuple(typed["call_off"]),
+        )
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

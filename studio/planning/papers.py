@@ -11,7 +11,7 @@ from studio.drawing.strip import short_date
 from studio.firings.models import Schedule
 from studio.planning.models import BackPlan
 from studio.planning.selectors import stored
-from studio.planning.selectors.page import strip
+from studio.planning.selectors.drawings import strip
 
 
 def plan_paper(*, backplan: BackPlan, paper: Paper) -> bytes:

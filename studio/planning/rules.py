@@ -6,6 +6,7 @@ is switched off, the service that refuses and the test say the same words.
 
 from __future__ import annotations
 
+from collections.abc import Collection, Sequence
 from datetime import date, datetime
 
 from studio.craft.calendar import say_date
@@ -17,6 +18,18 @@ UNSOUND = (
     "The plan that was found did not pass its check, so it was not kept. That is a fault of the "
     "program: please report it. Looking for another length of time may find a sound one."
 )
+
+NO_SUCH_PART = "That is no part of this plan. Open its page again and tick there."
+MOST_SENTENCES = 4
+
+
+def lost_in_part(sentences: Sequence[str]) -> str:
+    """What a part of a plan no longer keeps, in a few sentences."""
+    if not sentences:
+        return ""
+    more = len(sentences) - MOST_SENTENCES
+    rest = f" And {more} more." if more > 0 else ""
+    return f"Without what was left out: {' '.join(sentences[:MOST_SENTENCES])}{rest}"
 
 
 def why_not_begin(*, begun_at: datetime, by: str) -> str:
@@ -75,6 +88,17 @@ def why_not_accept(*, state: str, first_start_date: date | None, today_date: dat
             f"This plan begins with a firing on {say_date(first_start_date)}, which is past. "
             "Work it out again."
         )
+    return ""
+
+
+def why_not_in_part(
+    *, loads: int, jobs: int, loads_out: Collection[int], jobs_out: Collection[int]
+) -> str:
+    """A part is some of what there is: not a firing that the plan does not have, not nothing."""
+    if any(not 0 <= n < loads for n in loads_out) or any(not 0 <= n < jobs for n in jobs_out):
+        return NO_SUCH_PART
+    if loads + jobs and len(set(loads_out)) == loads and len(set(jobs_out)) == jobs:
+        return "Nothing is ticked. Tick what to take, or put the whole plan aside."
     return ""
 
 

@@ -117,7 +117,7 @@ def test_a_plan_is_worked_out_shown_and_put_in_force(
     page = text(signed_in.get("/plan/"))
     assert "All 12 wanted by Sat 9 Jan 2027 come in time." in page
     assert "Put this plan in force" in page
-    assert f'href="{reverse("firings:calendar")}"' in page
+    assert f'href="{reverse("planning:calendar")}"' in page
     assert not re.search(r"\d (Mug|Bowl)", page)
     assert 'class="strip"' in page
     assert "Mug in Sky" in page
@@ -250,6 +250,31 @@ def test_the_button_and_the_service_say_the_same(
     assert 'disabled aria-describedby="why-accept"' in page
     assert sentence in page
     assert sentence in text(answer)
+
+
+def test_a_part_is_ticked_on_the_page_and_what_it_loses_is_said(
+    signed_in: Client, wanted: Cast, form_key: Key
+) -> None:
+    backplan = work_out(signed_in, form_key)
+    plan = selectors.stored(backplan)[1]
+    page = text(signed_in.get("/plan/"))
+    assert len(re.findall(r'name="load" value="\d+" checked', page)) == len(plan.loads)
+    assert len(re.findall(r'name="job" value="\d+" checked', page)) == len(plan.jobs)
+    url = reverse("planning:accept", args=[backplan.pk])
+    key = form_key()
+    none = signed_in.post(url, {"form_key": key, "in_part": "on"})
+    assert none.status_code == 409
+    assert "Nothing is ticked. Tick what to take" in text(none)
+    wrong = signed_in.post(url, {"form_key": form_key(), "in_part": "on", "load": "99"})
+    assert wrong.status_code == 409
+    assert "That is no part of this plan." in text(wrong)
+    ticked = {"load": ["0"], "job": [str(n) for n in range(len(plan.jobs))]}
+    answer = signed_in.post(url, {"form_key": key, "in_part": "on", **ticked}, follow=True)
+    page = text(answer)
+    assert "Put a plan in force in part; its firings: 1 new." in page
+    assert "Without what was left out: " in page
+    assert f"Taken in part: {len(plan.loads) - 1} of its {len(plan.loads)} firings" in page
+    assert Firing.objects.filter(state="planned").count() == 1
 
 
 def test_putting_aside(signed_in: Client, wanted: Cast, form_key: Key) -> None:

@@ -20,9 +20,17 @@ from studio.craft.plan_record import problem_from_json
 from studio.craft.problem import BISQUE, BadProblem, Load, Problem
 from studio.craft.referee import broken_promises
 from studio.firings.models import Firing, Place, PlannedWare
-from studio.planning import services
+from studio.planning import rules, services
 from studio.planning.models import BackPlan, PlannedFiring, Task
-from studio.planning.selectors import drift, in_force, overtaken, proposed, stored
+from studio.planning.selectors import (
+    drift,
+    in_force,
+    lost_without,
+    not_needed,
+    overtaken,
+    proposed,
+    stored,
+)
 from studio.planning.selectors.question import ALL_READY, NOTHING_PROMISED, ask
 from studio.planning.services.seek import Answer, BrokenPlan
 from studio.sales.models import Listing, SaleDay
@@ -112,9 +120,9 @@ def hand_plan(problem: Problem, *made: Load) -> Plan:
     )
 
 
-def propose(cast: Cast, *made: Load, moment: int = 0) -> BackPlan:
+def propose(cast: Cast, *made: Load, moment: int = 0, freed: tuple[Firing, ...] = ()) -> BackPlan:
     """Store a plan of these loads for the question as it stands."""
-    question = ask(today_date=TODAY)
+    question = ask(today_date=TODAY, freed=[firing.pk for firing in freed])
     return services.propose(
         answer=Answer(question=question, plan=hand_plan(question.problem, *made)),
         by=cast.by,
@@ -281,7 +289,7 @@ def test_the_next_plan_keeps_moves_and_calls_off(wanted: Cast) -> None:
     first = propose(wanted, bisque(wanted, 3), bisque(wanted, 6))
     accept(wanted, first)
     keep, drop = (planned.firing for planned in first.firings.order_by("firing__start_date"))
-    second = propose(wanted, bisque(wanted, 3, count=9), gloss(wanted, 8))
+    second = propose(wanted, bisque(wanted, 3, count=9), gloss(wanted, 8), freed=(drop,))
     change = accept(wanted, second)
     keep.refresh_from_db()
     drop.refresh_from_db()
@@ -292,6 +300,96 @@ def test_the_next_plan_keeps_moves_and_calls_off(wanted: Cast) -> None:
     assert second.firings.count() == 2
     assert change.said == "Put a plan in force; its firings: 1 new, 1 kept, 1 called off."
     assert in_force() == second
+
+
+def test_a_kept_firing_that_the_next_plan_does_not_need_stays_and_is_offered(
+    wanted: Cast,
+) -> None:
+    first = propose(wanted, bisque(wanted, 3), bisque(wanted, 6))
+    accept(wanted, first)
+    _, idle = (planned.firing for planned in first.firings.order_by("firing__start_date"))
+    before = book(first)
+    second = propose(wanted, bisque(wanted, 3, count=9))
+    problem, plan, _ = stored(second)
+    assert not_needed(problem=problem, plan=plan) == [idle]
+    change = accept(wanted, second)
+    idle.refresh_from_db()
+    assert (idle.state, idle.planned_by.backplan) == ("planned", second)
+    assert not idle.planned_wares.exists()
+    assert change.said == "Put a plan in force; its firings: 2 kept."
+    undo(wanted, change)
+    assert book(first) == before
+    change = services.accept(
+        backplan=second, left_out=services.LeftOut(call_off=(idle.pk,)), by=wanted.by, at=NOW
+    )
+    idle.refresh_from_db()
+    assert idle.state == "called_off"
+    assert change.said == "Put a plan in force; its firings: 1 kept, 1 called off."
+    undo(wanted, change)
+    idle.refresh_from_db()
+    assert idle.state == "planned"
+
+
+def take(cast: Cast, backplan: BackPlan, *, loads: tuple[int, ...] = (), jobs: int = 0) -> Change:
+    """Put a plan in force without these loads and its first jobs."""
+    out = services.LeftOut(loads=loads, jobs=tuple(range(jobs)))
+    return services.accept(backplan=backplan, left_out=out, by=cast.by, at=NOW)
+
+
+def test_a_part_of_a_plan_is_put_in_force_and_taken_out_again(wanted: Cast) -> None:
+    backplan = work_out(wanted)
+    _, plan, _ = stored(backplan)
+    change = take(wanted, backplan, loads=(0,), jobs=2)
+    backplan.refresh_from_db()
+    assert backplan.left_out == {"loads": [0], "jobs": [0, 1]}
+    assert len(book(backplan)) == len(plan.loads) - 1
+    assert Task.objects.count() == len(plan.jobs) - 2
+    undo(wanted, change)
+    backplan.refresh_from_db()
+    assert (backplan.state, backplan.left_out) == ("proposed", {})
+    assert not Firing.objects.exists()
+    accept(wanted, backplan)
+    assert len(book(backplan)) == len(plan.loads)
+
+
+def test_a_kept_firing_whose_load_is_left_out_stays_as_it_is(wanted: Cast) -> None:
+    first = propose(wanted, bisque(wanted, 3, count=5))
+    accept(wanted, first)
+    second = propose(wanted, bisque(wanted, 3, count=9), gloss(wanted, 8))
+    take(wanted, second, loads=(0,))
+    (kept, new) = (row[4] for row in book(second))
+    assert {kept[0][1], new[0][1]} == {5}  # 5 mugs as before, not 9, and the 5 of the new firing
+    assert Firing.objects.filter(state="planned").count() == 2
+
+
+@pytest.mark.parametrize(
+    ("loads", "sentence"),
+    [((0, 1), "Nothing is ticked"), ((7,), "That is no part of this plan")],
+)
+def test_a_part_that_is_none_is_refused(
+    wanted: Cast, loads: tuple[int, ...], sentence: str
+) -> None:
+    backplan = propose(wanted, bisque(wanted, 3), gloss(wanted, 8))
+    with pytest.raises(Refusal, match=sentence):
+        take(wanted, backplan, loads=loads)
+    assert not Firing.objects.exists()
+
+
+def test_a_plan_whose_first_firing_is_past_may_be_taken_without_it(wanted: Cast) -> None:
+    backplan = propose(wanted, bisque(wanted, 0), gloss(wanted, 8))
+    out = services.LeftOut(loads=(0,))
+    services.accept(backplan=backplan, left_out=out, by=wanted.by, at=at(TODAY + DAY))
+    assert len(book(backplan)) == 1
+
+
+def test_what_a_part_no_longer_keeps_is_told(wanted: Cast) -> None:
+    backplan = work_out(wanted)
+    problem, plan, _ = stored(backplan)
+    assert lost_without(problem=problem, plan=plan, loads=(), jobs=()) == ()
+    lost = lost_without(problem=problem, plan=plan, loads=range(len(plan.loads)), jobs=())
+    assert any("are wanted" in sentence for sentence in lost)
+    said = rules.lost_in_part(("One.", "Two.", "Three.", "Four.", "Five."))
+    assert said == "Without what was left out: One. Two. Three. Four. And 1 more."
 
 
 def test_a_firing_that_a_person_planned_stands_even_when_the_plan_leaves_it_empty(

@@ -33,7 +33,7 @@ from studio.craft.problem import (
     Ware,
     Yields,
 )
-from studio.planning.selectors.page import strip
+from studio.planning.selectors.drawings import strip
 
 TODAY = date(2026, 11, 25)
 DAY = timedelta(days=1)

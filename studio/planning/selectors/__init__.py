@@ -1,9 +1,11 @@
 """What is planned, what does the plan in force ask today, and what does the planner ask?"""
 
 from studio.planning.selectors.addresses import open_addresses, path_of
+from studio.planning.selectors.drawings import strip
 from studio.planning.selectors.due import DueWork, due_work
 from studio.planning.selectors.moved import drift, overtaken
-from studio.planning.selectors.page import PlanPage, plan_page, strip, unreadable
+from studio.planning.selectors.page import PlanPage, plan_page, unreadable
+from studio.planning.selectors.parts import lost_without, not_needed
 from studio.planning.selectors.plans import in_force, problem, proposed, stored
 from studio.planning.selectors.question import Question, ask, plan_rule
 from studio.planning.selectors.searches import (
@@ -25,6 +27,8 @@ __all__ = [
     "due_work",
     "firings_to_free",
     "in_force",
+    "lost_without",
+    "not_needed",
     "open_addresses",
     "overtaken",
     "path_of",

@@ -3,80 +3,165 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime, timedelta
 
 from django.utils import timezone
 
 from studio.craft import plan_reading as reading
 from studio.craft.answer import Plan
+from studio.craft.plan_changes import change_words, plan_changes
+from studio.craft.plan_labour import LabourDay, Use, hands_used, kiln_days_used
 from studio.craft.plan_reading import CauseRow, FiringRow, KeptRow, WorkDay
 from studio.craft.plan_record import BadRecord
-from studio.craft.problem import BISQUE, Load, Problem
-from studio.drawing.strip import Strip, StripLoad
-from studio.firings.models import Schedule
+from studio.craft.plan_shortage import firing_more_words, most_words, outcome_words
+from studio.craft.plan_slack import throw_by
+from studio.craft.problem import Problem
+from studio.drawing.labour import Labour
+from studio.drawing.strip import Strip
+from studio.firings.models import Firing, Schedule
 from studio.planning import rules
 from studio.planning.models import BackPlan
+from studio.planning.selectors import parts
+from studio.planning.selectors.drawings import StockDrawing, labour, stock_drawings, strip
 from studio.planning.selectors.moved import drift, overtaken
 from studio.planning.selectors.plans import stored
 from studio.planning.selectors.standing import StandRow, stand_rows
+from studio.planning.selectors.words import gets, proof
+
+SOON = timedelta(days=7)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ThrowByRow:
+    """So many of a line to throw for its next date, and the last day early enough for it."""
+
+    line: str
+    count: int
+    need: str
+    due_date: date
+    latest_date: date | None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Shortage:
+    """What a plan does not bring: how sure that is, how much can be had, what would help."""
+
+    rows: list[KeptRow]
+    outcome: str
+    most: str
+    causes: list[CauseRow]
+    firings_more: tuple[str, ...]
+    hands: tuple[Use, ...]
+    kiln_days: tuple[Use, ...]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class PlanPage:
-    """A stored plan in words, rows and a drawing."""
+    """A stored plan in words, rows and drawings."""
 
     backplan: BackPlan
+    today_date: date
     headline: str
     proof: str
-    may_find_more: bool
     cost_pence: int
+    shortage: Shortage | None
     strip: Strip | None
+    labour: Labour
+    labour_days: tuple[LabourDay, ...]
+    stock: list[StockDrawing]
     firings: list[FiringRow]
+    not_needed: list[Firing]
     days: list[WorkDay]
     kept: list[KeptRow]
-    causes: list[CauseRow]
+    throw_by: list[ThrowByRow]
     standing: list[StandRow]
+    changes: list[str]
     remarks: tuple[str, ...]
     drift: str
     why_not_accept: str
     why_not_put_aside: str
-
-    @property
-    def short(self) -> list[KeptRow]:
-        """What falls short."""
-        return [row for row in self.kept if row.short]
+    load_parts: list[parts.Part]
+    job_parts: list[parts.DayOfParts]
 
     @property
     def throwing(self) -> list[WorkDay]:
         """The days at the wheel."""
         return [day for day in self.days if day.throwing]
 
+    @property
+    def this_week(self) -> list[WorkDay]:
+        """What is to be done in the next seven days."""
+        return [day for day in self.days if day.date < self.today_date + SOON]
+
+    @property
+    def later(self) -> list[WorkDay]:
+        """What comes after that."""
+        return [day for day in self.days if day.date >= self.today_date + SOON]
+
+    @property
+    def gets(self) -> list[tuple[KeptRow, str]]:
+        """What each date gets of each line, in words."""
+        return [(row, gets(row)) for row in self.kept]
+
+    @property
+    def firing_rows(self) -> list[tuple[FiringRow, bool]]:
+        """The firings, and whether each fills less than a third of its kiln."""
+        return [(row, is_little(row)) for row in self.firings]
+
+    @property
+    def labour_rows(self) -> list[tuple[date, list[tuple[int, int]]]]:
+        """Minutes asked and given of each kind of work, by day."""
+        return [
+            (day.date, list(zip(day.asked_min, day.given_min, strict=True)))
+            for day in self.labour_days
+        ]
+
+
+def is_little(row: FiringRow) -> bool:
+    """Does a firing of the plan fill less than a third of its kiln?"""
+    return row.standing in ("new", "kept") and row.used_percent <= parts.LITTLE_PERCENT
+
+
+def schedule_names() -> dict[str, str]:
+    """The schedules' names by the planner's key."""
+    return {str(schedule.pk): schedule.name for schedule in Schedule.objects.all()}
+
 
 def plan_page(*, backplan: BackPlan, now: datetime) -> PlanPage:
     """Read a stored plan for its page. Raises ``BadRecord`` when another version stored it."""
     today_date = timezone.localdate(now)
     problem, plan, remarks = stored(backplan)
-    schedules = {str(schedule.pk): schedule.name for schedule in Schedule.objects.all()}
+    loads, jobs = parts.left_out(backplan)
+    in_part = parts.taken(plan=plan, loads=loads, jobs=jobs)
+    schedules = schedule_names()
     moved = {BackPlan.State.PROPOSED: drift, BackPlan.State.ACCEPTED: overtaken}.get(
         BackPlan.State(backplan.state)
     )
+    hands, hand_days = labour(problem=problem, plan=in_part)
+    proposed = backplan.state == BackPlan.State.PROPOSED
     return PlanPage(
         backplan=backplan,
+        today_date=today_date,
         headline=reading.headline(problem=problem, plan=plan),
-        proof=reading.proof(problem=problem, plan=plan),
-        may_find_more=reading.is_open(plan),
+        proof=proof(problem=problem, plan=plan),
         cost_pence=plan.cost_pence,
-        strip=strip(problem=problem, plan=plan),
-        firings=reading.firing_rows(problem=problem, plan=plan, schedules=schedules),
+        shortage=shortage(problem=problem, plan=plan, schedules=schedules),
+        strip=strip(problem=problem, plan=in_part),
+        labour=hands,
+        labour_days=hand_days,
+        stock=stock_drawings(problem=problem, plan=in_part),
+        firings=reading.firing_rows(problem=problem, plan=in_part, schedules=schedules),
+        not_needed=parts.not_needed(problem=problem, plan=plan),
         days=[
             day
-            for day in reading.work_days(problem=problem, plan=plan, schedules=schedules)
+            for day in reading.work_days(problem=problem, plan=in_part, schedules=schedules)
             if day.date >= today_date  # what was asked before and is late stands on Today
         ],
         kept=reading.kept_rows(problem=problem, plan=plan),
-        causes=list(reading.cause_rows(plan)),
+        throw_by=throw_by_rows(problem),
         standing=stand_rows(today_date=today_date, now=now),
-        remarks=remarks,
+        changes=changes(backplan=backplan, problem=problem, plan=plan, schedules=schedules),
+        remarks=(*_in_part(plan, len(loads), len(jobs)), *remarks),
         drift=moved(backplan=backplan, today_date=today_date, now=now) if moved else "",
         why_not_accept=rules.why_not_accept(
             state=backplan.state,
@@ -84,7 +169,71 @@ def plan_page(*, backplan: BackPlan, now: datetime) -> PlanPage:
             today_date=today_date,
         ),
         why_not_put_aside=rules.why_not_put_aside(state=backplan.state),
+        load_parts=parts.load_parts(problem=problem, plan=plan, schedules=schedules)
+        if proposed
+        else [],
+        job_parts=parts.job_parts(problem=problem, plan=plan) if proposed else [],
     )
+
+
+def _in_part(plan: Plan, loads: int, jobs: int) -> tuple[str, ...]:
+    if not loads and not jobs:
+        return ()
+    return (
+        f"Taken in part: {loads} of its {len(plan.loads)} firings and {jobs} of its "
+        f"{len(plan.jobs)} pieces of work were left out. What each date gets is told as if they "
+        "were done.",
+    )
+
+
+def shortage(*, problem: Problem, plan: Plan, schedules: dict[str, str]) -> Shortage | None:
+    """What falls short and what would help; none when nothing does."""
+    if not plan.short:
+        return None
+    return Shortage(
+        rows=[row for row in reading.kept_rows(problem=problem, plan=plan) if row.short],
+        outcome=outcome_words(problem=problem, plan=plan),
+        most=most_words(problem=problem, plan=plan),
+        causes=list(reading.cause_rows(plan)),
+        firings_more=firing_more_words(problem=problem, plan=plan, schedules=schedules),
+        hands=hands_used(problem=problem, plan=plan),
+        kiln_days=kiln_days_used(problem=problem, plan=plan),
+    )
+
+
+def throw_by_rows(problem: Problem) -> list[ThrowByRow]:
+    """What must still be thrown for each line's next date, the most pressing first."""
+    lines = {line.key: line.name for line in problem.lines}
+    needs = {need.key: need for need in problem.needs}
+    return [
+        ThrowByRow(
+            line=lines[row.line_key],
+            count=row.count,
+            need=needs[row.need_key].name,
+            due_date=needs[row.need_key].due_date,
+            latest_date=row.latest_date,
+        )
+        for row in throw_by(problem=problem)
+    ]
+
+
+def changes(
+    *, backplan: BackPlan, problem: Problem, plan: Plan, schedules: dict[str, str]
+) -> list[str]:
+    """What is different from the plan that was in force when this one was worked out."""
+    if backplan.follows is None:
+        return []
+    try:
+        _, before, _ = stored(backplan.follows)
+    except BadRecord:
+        return []
+    loads, jobs = parts.left_out(backplan.follows)
+    found = plan_changes(
+        before=parts.taken(plan=before, loads=loads, jobs=jobs),
+        after=plan,
+        today_date=backplan.today_date,
+    )
+    return [change_words(change=one, problem=problem, schedules=schedules) for one in found]
 
 
 def unreadable(backplan: BackPlan) -> str:
@@ -94,52 +243,3 @@ def unreadable(backplan: BackPlan) -> str:
     except BadRecord:
         return "This plan was stored by another version and cannot be read. Work out a new one."
     return ""
-
-
-def strip(*, problem: Problem, plan: Plan) -> Strip | None:
-    """The kilns by day; none when there is no kiln."""
-    if not problem.kilns:
-        return None
-    names = {kiln.key: kiln.name for kiln in problem.kilns}
-    pinned = [
-        load
-        for load in problem.pinned
-        if not any(reading.same_slot(load, other) for other in plan.loads)
-    ]
-    appointments = [load for load in problem.pinned if not load.filled]
-    kept = [load for load in plan.loads if any(reading.same_slot(load, a) for a in appointments)]
-    return Strip.of(
-        kilns=[kiln.name for kiln in problem.kilns],
-        loads=[
-            StripLoad(
-                kiln=names[load.kiln_key],
-                start_date=load.start_date,
-                busy_days=load.busy_days,
-                kind="bisque" if load.schedule_key == BISQUE else "glaze",
-                label=_label(problem, load),
-                pinned=load in pinned or load in kept,
-            )
-            for load in (*plan.loads, *pinned)
-        ],
-        from_date=problem.today_date,
-        to_date=problem.last_date,
-        days_off=[
-            day.date
-            for day in problem.days
-            if day.date.weekday() < 5
-            and not (day.may_start or day.throwing_min or day.glazing_min or day.finishing_min)
-        ],
-        dates=[(need.due_date, need.name) for need in problem.needs],
-    )
-
-
-def _label(problem: Problem, load: Load) -> str:
-    """'24 × Mug, 6 × Bowl', the most first."""
-    names = {ware.key: ware.name for ware in problem.wares}
-    names |= {line.key: line.name for line in problem.lines}
-    if not load.filled:
-        return "not needed"
-    if not load.contents:
-        return "empty"
-    most_first = sorted(load.contents, key=lambda pair: (-pair[1], names[pair[0]]))
-    return ", ".join(reading.counted(count, names[key]) for key, count in most_first)

@@ -8,12 +8,14 @@ others are kept, the rest is new.
 from __future__ import annotations
 
 from collections.abc import Collection
+from dataclasses import dataclass
 from datetime import date, datetime
 
 from django.contrib.auth.models import User
 from django.db import transaction
 from django.utils import timezone
 
+from studio.craft.answer import Plan
 from studio.craft.calendar import say_date
 from studio.craft.plan_reading import headline
 from studio.craft.plan_record import plan_to_json
@@ -22,7 +24,7 @@ from studio.planning import rules
 from studio.planning.models import BackPlan, Task
 from studio.planning.selectors import in_force, stored
 from studio.planning.selectors.question import question_to_json
-from studio.planning.services.rows import fill_anew, make, tasks
+from studio.planning.services.rows import fill_anew, make, take_over, tasks
 from studio.planning.services.seek import SECONDS, Answer, seek
 from studio.planning.services.sort_out import sort_out
 from studio.web.models import Change
@@ -78,12 +80,25 @@ def propose(*, answer: Answer, by: User, at: datetime) -> BackPlan:
     return backplan
 
 
-@transaction.atomic
-def accept(*, backplan: BackPlan, by: User, at: datetime) -> Change:
-    """Put a proposal in force.
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LeftOut:
+    """What of a proposal is not taken, by number; and firings it does not need, to call off."""
 
-    Raises ``Refusal`` for a plan that is in force, aside or past, and when a kiln day it needs was
-    taken since. That boards moved since is no reason to refuse: ``selectors.drift`` says it.
+    loads: tuple[int, ...] = ()
+    jobs: tuple[int, ...] = ()
+    call_off: tuple[int, ...] = ()
+
+
+WHOLE = LeftOut()
+
+
+@transaction.atomic
+def accept(*, backplan: BackPlan, left_out: LeftOut = WHOLE, by: User, at: datetime) -> Change:
+    """Put a proposal in force, whole or in part.
+
+    Raises ``Refusal`` for a plan that is in force, aside or past, when nothing of it is taken, and
+    when a kiln day it needs was taken since. That boards moved since is no reason to refuse:
+    ``selectors.drift`` says it.
     """
     today_date = timezone.localtime(at).date()
     # Both plans are locked, so that of two phones one accepts and the other reads that it did.
@@ -98,26 +113,49 @@ def accept(*, backplan: BackPlan, by: User, at: datetime) -> Change:
     problem, plan, _ = stored(backplan)
     sentence = rules.why_not_accept(
         state=mine.state if mine else BackPlan.State.PUT_ASIDE,
-        first_start_date=min((load.start_date for load in plan.loads), default=None),
+        first_start_date=first_start(plan=plan, but=left_out.loads),
         today_date=today_date,
     )
     if mine is None or sentence:
         raise Refusal(sentence)
+    refuse(
+        rules.why_not_in_part(
+            loads=len(plan.loads),
+            jobs=len(plan.jobs),
+            loads_out=left_out.loads,
+            jobs_out=left_out.jobs,
+        )
+    )
     hold_kilns()
-    sorted_out = sort_out(plan=plan, problem=problem, before=before, today_date=today_date)
+    sorted_out = sort_out(
+        plan=plan,
+        problem=problem,
+        before=before,
+        today_date=today_date,
+        left_out=left_out.loads,
+        call_off=left_out.call_off,
+    )
     if before is not None:
         set_state(before, BackPlan.State.PUT_ASIDE)
-    set_state(mine, BackPlan.State.ACCEPTED)
+    mine.left_out = {"loads": list(left_out.loads), "jobs": list(left_out.jobs)}
+    mine.state = BackPlan.State.ACCEPTED
+    mine.save(update_fields=["state", "left_out"])
     for firing in sorted_out.called_off:
         firing.state = Firing.State.CALLED_OFF
         firing.save(update_fields=["state"])
     kept = [fill_anew(mine, load, firing) for load, firing in sorted_out.kept]
+    kept += [take_over(mine, firing) for firing in sorted_out.as_it_is]
     made = [make(mine, load) for load in sorted_out.new]
-    Task.objects.bulk_create(tasks(mine, plan))
+    Task.objects.bulk_create(tasks(mine, plan, left_out.jobs))
     return record(
         room="planning",
         action="accept",
-        said=_said(kept=len(kept), made=len(made), called_off=len(sorted_out.called_off)),
+        said=_said(
+            kept=len(kept),
+            made=len(made),
+            called_off=len(sorted_out.called_off),
+            in_part=bool(left_out.loads or left_out.jobs),
+        ),
         by=by,
         at=at,
         subject="backplan",
@@ -131,11 +169,18 @@ def accept(*, backplan: BackPlan, by: User, at: datetime) -> Change:
     )
 
 
-def _said(*, kept: int, made: int, called_off: int) -> str:
+def first_start(*, plan: Plan, but: Collection[int] = ()) -> date | None:
+    """The day of a plan's first firing, some left out by number."""
+    starts = [load.start_date for number, load in enumerate(plan.loads) if number not in but]
+    return min(starts, default=None)
+
+
+def _said(*, kept: int, made: int, called_off: int, in_part: bool) -> str:
     parts = [f"{made} new" if made else "", f"{kept} kept" if kept else ""]
     parts.append(f"{called_off} called off" if called_off else "")
     firings = ", ".join(part for part in parts if part) or "none"
-    return f"Put a plan in force; its firings: {firings}."
+    part = " in part" if in_part else ""
+    return f"Put a plan in force{part}; its firings: {firings}."
 
 
 def hold_kilns() -> None:

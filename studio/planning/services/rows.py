@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import Any
 
 from studio.craft.answer import Plan, Work
@@ -39,6 +40,14 @@ def fill_anew(backplan: BackPlan, load: Load, firing: Firing) -> dict[str, Any]:
     firing.save(update_fields=["start_date"])
     firing.planned_wares.all().delete()
     _plan_wares(firing, load)
+    PlannedFiring.objects.update_or_create(firing=firing, defaults={"backplan": backplan})
+    return was | {"now": written_down(firing)}
+
+
+def take_over(backplan: BackPlan, firing: Firing) -> dict[str, Any]:
+    """Let a standing firing belong to a plan and stay as it is; answers as ``fill_anew``."""
+    owner = PlannedFiring.objects.filter(firing=firing).first()
+    was = written_down(firing) | {"backplan": owner.backplan_id if owner else None}
     PlannedFiring.objects.update_or_create(firing=firing, defaults={"backplan": backplan})
     return was | {"now": written_down(firing)}
 
@@ -85,11 +94,12 @@ def _plan_wares(firing: Firing, load: Load) -> None:
         )
 
 
-def tasks(backplan: BackPlan, plan: Plan) -> list[Task]:
-    """The hand work of a plan, unsaved, in the order of its days."""
+def tasks(backplan: BackPlan, plan: Plan, left_out: Collection[int] = ()) -> list[Task]:
+    """The hand work of a plan, unsaved, in the order of its days; some jobs by number left out."""
     lines = Line.objects.in_bulk([int(j.key) for j in plan.jobs if j.work != Work.THROWING])
     tasks = []
-    for job in sorted(plan.jobs, key=lambda job: (job.date, job.work, job.key)):
+    jobs = [job for number, job in enumerate(plan.jobs) if number not in left_out]
+    for job in sorted(jobs, key=lambda job: (job.date, job.work, job.key)):
         if job.work == Work.THROWING:
             form_id, clay_lot_id = (int(part) for part in job.key.split("-"))
             coats_id = schedule_id = None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -15,6 +15,7 @@ from studio.firings.selectors.kilns import TAKES_DAYS
 from studio.planning import rules
 from studio.planning.models import BackPlan
 from studio.planning.selectors.fixed import schedule_key
+from studio.planning.selectors.parts import not_needed, stands_for
 from studio.web.refusal import Refusal
 
 
@@ -24,14 +25,26 @@ class Sorted:
 
     kept: list[tuple[Load, Firing]] = field(default_factory=list)
     new: list[Load] = field(default_factory=list)
+    as_it_is: list[Firing] = field(default_factory=list)
     called_off: list[Firing] = field(default_factory=list)
 
 
-def sort_out(*, plan: Plan, problem: Problem, before: BackPlan | None, today_date: date) -> Sorted:
+def sort_out(
+    *,
+    plan: Plan,
+    problem: Problem,
+    before: BackPlan | None,
+    today_date: date,
+    left_out: Collection[int] = (),
+    call_off: Collection[int] = (),
+) -> Sorted:
     """Match a plan's loads to waiting firings of the same kiln, schedule, day and length.
 
-    A firing of the plan before that matches no load is called off. One that a person planned is
-    left standing; a load may fill it, when the plan was worked out with it.
+    A firing of the plan before that was let go of, and that matches no load, is called off. One
+    that was kept stays: emptied when no load fills it, as it is when its load is ``left_out`` (by
+    number). One that a person planned is left standing; a load may fill it, when the plan was
+    worked out with it. ``call_off`` are the numbers of firings that the plan does not need and
+    nobody wants to keep.
 
     Raises ``Refusal`` when a kiln day was taken since, or a firing the plan builds on is gone.
     """
@@ -43,16 +56,19 @@ def sort_out(*, plan: Plan, problem: Problem, before: BackPlan | None, today_dat
     waiting = [firing for firing in standing if firing.state == Firing.State.PLANNED]
     ours = set(before.firings.values_list("firing_id", flat=True)) if before else set()
     found = Sorted()
-    for load in plan.loads:
+    for number, load in enumerate(plan.loads):
         builds_on_one = any(
             same_slot(load, pinned) for pinned in problem.pinned if not pinned.filled
         )
         usable = [
             firing
             for firing in waiting
-            if _fits(load, firing, problem.today_date) and (builds_on_one or firing.pk in ours)
+            if stands_for(firing, load, problem.today_date) and (builds_on_one or firing.pk in ours)
         ]
-        if usable:
+        if number in left_out:
+            found.as_it_is += [firing for firing in usable[:1] if firing.pk in ours]
+            waiting = [firing for firing in waiting if firing not in usable[:1]]
+        elif usable:
             found.kept.append((load, usable[0]))
             waiting.remove(usable[0])
         elif builds_on_one:
@@ -63,7 +79,14 @@ def sort_out(*, plan: Plan, problem: Problem, before: BackPlan | None, today_dat
             )
         else:
             found.new.append(load)
-    found.called_off = [firing for firing in waiting if firing.pk in ours]
+    idle = not_needed(problem=problem, plan=plan)
+    for firing in waiting:
+        if firing in idle and firing.pk in call_off:
+            found.called_off.append(firing)
+        elif firing in idle and firing.pk in ours:
+            found.kept.append((_emptied(firing, today_date), firing))
+        elif firing.pk in ours:
+            found.called_off.append(firing)
     gone = {firing.pk for firing in found.called_off}
     _refuse_taken(
         found.new,
@@ -118,12 +141,14 @@ def _refuse_taken(
                 )
 
 
-def _fits(load: Load, firing: Firing, planned_on: date) -> bool:
-    return (
-        load.kiln_key == str(firing.kiln_id)
-        and load.schedule_key == schedule_key(firing.schedule)
-        and load.start_date == max(firing.start_date, planned_on)
-        and load.busy_days == firing.busy_days
+def _emptied(firing: Firing, today_date: date) -> Load:
+    """A kept firing that no load of the plan fills: its kiln stays taken, and it holds nothing."""
+    return Load(
+        kiln_key=str(firing.kiln_id),
+        schedule_key=schedule_key(firing.schedule),
+        start_date=max(firing.start_date, today_date),
+        busy_days=firing.busy_days,
+        contents=(),
     )
 
 

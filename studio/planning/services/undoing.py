@@ -97,6 +97,8 @@ def _undo_accept(change: Change, kept: dict[str, Any]) -> str:
         state=Firing.State.PLANNED
     )
     mine.tasks.all().delete()
+    mine.left_out = {}
+    mine.save(update_fields=["left_out"])
     newer = BackPlan.objects.filter(state=BackPlan.State.PROPOSED).exists()
     set_state(mine, BackPlan.State.PUT_ASIDE if newer else BackPlan.State.PROPOSED)
     if kept["before"] is not None:

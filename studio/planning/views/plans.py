@@ -9,12 +9,12 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from studio.craft.problem import BadProblem
-from studio.planning import papers, selectors, services
-from studio.planning.forms import WorkOutForm
+from studio.planning import papers, rules, selectors, services
+from studio.planning.forms import AcceptForm, WorkOutForm
 from studio.planning.models import BackPlan
 from studio.planning.selectors.question import ask
 from studio.web.htmx import HtmxRequest
-from studio.web.idempotency import acting_once, acts_once, answered_before
+from studio.web.idempotency import acting_once, acts_once, answered_before, refused
 from studio.web.said import say_caution, say_done
 from studio.web.selectors import the_studio
 
@@ -39,16 +39,31 @@ def accept(request: HtmxRequest, backplan_id: int) -> HttpResponse:
     backplan = get_object_or_404(BackPlan, id=backplan_id)
     if sentence := selectors.unreadable(backplan):
         return plan_or_why(request, None, causes=(sentence,))
-    now = timezone.now()
-    # Asking the whole question again takes a while, so it is done before the database is held.
-    moved = selectors.drift(backplan=backplan, today_date=timezone.localdate(now), now=now)
-    return acting_once(request, lambda: _accepted(request, backplan, moved))
+    problem, plan, _ = selectors.stored(backplan)
+    idle = [firing.pk for firing in selectors.not_needed(problem=problem, plan=plan)]
+    form = AcceptForm(request.POST, plan=plan, not_needed=idle)
+    if not form.is_valid():
+        return refused(request, rules.NO_SUCH_PART, status=409)
+    now, out = timezone.now(), form.left_out()
+    # Asking what moved takes a while, so it is done before the database is held.
+    cautions = [
+        selectors.drift(backplan=backplan, today_date=timezone.localdate(now), now=now),
+        rules.lost_in_part(
+            selectors.lost_without(problem=problem, plan=plan, loads=out.loads, jobs=out.jobs)
+        ),
+    ]
+    return acting_once(request, lambda: _accepted(request, backplan, out, cautions))
 
 
-def _accepted(request: HtmxRequest, backplan: BackPlan, moved: str) -> str:
-    say_done(request, services.accept(backplan=backplan, by=request.user, at=timezone.now()))
-    if moved:
-        say_caution(request, moved)
+def _accepted(
+    request: HtmxRequest, backplan: BackPlan, left_out: services.LeftOut, cautions: list[str]
+) -> str:
+    change = services.accept(
+        backplan=backplan, left_out=left_out, by=request.user, at=timezone.now()
+    )
+    say_done(request, change)
+    for sentence in filter(None, cautions):
+        say_caution(request, sentence)
     return reverse("planning:one", args=[backplan.pk])
 
 
@@ -119,5 +134,4 @@ def plan_or_why(
         "looking": selectors.search_now(now=now),
         "today": today,
     }
-    refused = form is not None
-    return render(request, "planning/plan.html", context, status=422 if refused else 200)
+    return render(request, "planning/plan.html", context, status=200 if form is None else 422)
