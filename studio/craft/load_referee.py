@@ -25,6 +25,7 @@ from studio.craft.kiln_load import (
     LoadRules,
     Lot,
     Part,
+    Pin,
     Spot,
     Ware,
     with_cones,
@@ -58,7 +59,7 @@ def broken_rules(
         *_posts(room, plan),
         *_probe(room, plan),
         *_pins(asked, plan),
-        *_runny(rules, wares, levels, known),
+        *_runny(asked, rules, levels, known),
     ]
     for level in plan.levels:
         spots = [spot for spot in known if spot.level == level.number]
@@ -182,25 +183,28 @@ def _pins(asked: Sequence[Lot], plan: LoadPlan) -> Iterator[str]:
     """Pinned pieces stand where they are pinned."""
     for lot in asked:
         for pin in lot.pinned:
-            if not any(
-                spot.ware_key == lot.ware.key
-                and spot.level == pin.level
-                and math.dist((spot.x_mm, spot.y_mm), (pin.x_mm, pin.y_mm)) <= SLIP_MM
-                and abs((spot.turn_deg - pin.turn_deg + 180) % 360 - 180) <= 0.05
-                for spot in plan.spots
-            ):
+            if not any(spot.ware_key == lot.ware.key and _is_at(spot, pin) for spot in plan.spots):
                 yield f"{lot.ware.key} is not where it was pinned on level {pin.level}."
 
 
+def _is_at(spot: Spot, pin: Pin) -> bool:
+    turned = abs((spot.turn_deg - pin.turn_deg + 180) % 360 - 180)
+    away = math.dist((spot.x_mm, spot.y_mm), (pin.x_mm, pin.y_mm))
+    return spot.level == pin.level and away <= SLIP_MM and turned <= 0.05
+
+
 def _runny(
-    rules: LoadRules, wares: dict[str, Ware], levels: dict[int, Level], spots: Sequence[Spot]
+    asked: Sequence[Lot], rules: LoadRules, levels: dict[int, Level], spots: Sequence[Spot]
 ) -> Iterator[str]:
     """No runny piece stands over one that is not; pins, cones and tiles aside."""
     if rules.runny != "low" or rules.kind == "bisque":
         return
-    aside = {CONE_PACK.key, TEST_TILE.key}
-    runny = [s for s in spots if wares[s.ware_key].is_runny]
-    other = [s for s in spots if not wares[s.ware_key].is_runny and s.ware_key not in aside]
+    wares = {lot.ware.key: lot.ware for lot in asked}
+    pins = [(lot.ware.key, pin) for lot in asked for pin in lot.pinned]
+    free = [s for s in spots if not any(s.ware_key == k and _is_at(s, pin) for k, pin in pins)]
+    runny = [s for s in free if wares[s.ware_key].is_runny]
+    ordinary = set(wares) - {CONE_PACK.key, TEST_TILE.key} - {s.ware_key for s in runny}
+    other = [s for s in free if s.ware_key in ordinary]
     if runny and other:
         highest = max(runny, key=lambda s: levels[s.level].base_mm)
         lowest = min(other, key=lambda s: levels[s.level].base_mm)

@@ -71,7 +71,7 @@ class Search:
     def _ways(self, levels: tuple[Level, ...] | None) -> Iterator[tuple[Level, ...]]:
         task = self.task
         if levels is not None:
-            yield levels
+            yield from [levels] if levels else []
             return
         furnisher = Furnisher(task.room, task.rules, task.lots)
         is_ordered = task.is_pinned or any(task.runny) or task.room.probe is not None
