@@ -241,6 +241,29 @@ def curve(
     return tuple(points)
 
 
+def whole_curve(
+    programme: Programme,
+    *,
+    power: FullPower | None = None,
+    open_c: float = OPEN_C,
+    room_c: float = 20,
+    law: CoolingLaw = THICK_KILN,
+) -> tuple[tuple[float, float], ...]:
+    """The programme's points and then the kiln left to itself until it may be opened.
+
+    Raises ``BadProgramme`` as its parts do.
+    """
+    points = list(curve(programme, power=power, room_c=room_c, law=law))
+    end_h, end_c = points[-1]
+    if end_c > open_c:
+        for step in range(1, _PIECES_OF_A_BEND * 2 + 1):
+            # Even in the logarithm over the room, so that the bend is drawn where it bends.
+            share = step / (_PIECES_OF_A_BEND * 2)
+            c = room_c + (end_c - room_c) * ((open_c - room_c) / (end_c - room_c)) ** share
+            points.append((end_h + cooling_h(end_c, c, room_c, law=law), c))
+    return tuple(points)
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class _Leg:
     """A piece of a row: its points after its start, hours counted from that start."""

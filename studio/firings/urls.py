@@ -3,7 +3,7 @@
 from django.urls import path
 
 from studio.firings import feeds
-from studio.firings.views import care, firings, heat, kilns, loading, logs, schedules
+from studio.firings.views import care, compare, firings, heat, kilns, loading, logs, schedules
 
 app_name = "firings"
 
@@ -39,6 +39,7 @@ urlpatterns = [
     ),
     path("schedules/", schedules.schedules, name="schedules"),
     path("schedules/new/", schedules.edit_schedule, name="schedule-new"),
+    path("schedules/compare/", compare.compare, name="compare"),
     path("schedules/<int:schedule_id>/", schedules.schedule, name="schedule"),
     path("schedules/<int:schedule_id>/edit/", schedules.edit_schedule, name="schedule-edit"),
 ]

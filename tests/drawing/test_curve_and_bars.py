@@ -105,3 +105,42 @@ def test_the_page_drawings_are_sound_svg_without_style(name: str, drawing: Curve
     assert ids == {"one-title": drawing.title, "one-desc": drawing.desc}
     assert not [e for e in root.iter() if e.get("style") or e.tag.endswith("style")]
     assert '=""' not in svg
+
+
+def test_curves_to_compare_differ_by_pattern_and_are_named() -> None:
+    other = [(0.0, 20.0), (6.0, 900.0), (9.0, 1060.0)]
+    both = Curve.compared([("Six <slow>", POINTS), ("Bisque", other)])
+    assert [line.pattern for line in both.lines] == ["s-kiln1", "s-kiln2"]
+    assert both.path == ""
+    assert both.height == HEIGHT + 2 * 22
+    assert [tick.words for tick in both.x_ticks][-1] == "12"
+    svg = render_to_string("drawing/curve.svg", {"curve": both, "uid": "c"})
+    ET.fromstring(svg)
+    assert "Six &lt;slow&gt;" in svg
+    assert svg.count("<polyline") == 2
+    assert "Bisque: Rises from 20 °C to 1060 °C after 9.0 h." in both.desc
+
+
+@pytest.mark.parametrize("count", [0, 1, 5])
+def test_too_few_or_too_many_to_compare(count: int) -> None:
+    with pytest.raises(BadCurve, match="two to 4 curves"):
+        Curve.compared([("one", POINTS)] * count)
+
+
+def test_planned_and_logged_are_named() -> None:
+    curve = Curve.of(POINTS, measured=[(0, 18), (9, 1230)])
+    assert [(line.name, line.pattern) for line in curve.lines] == [
+        ("planned", "s-hot"), ("logged", "s-cool")
+    ]  # fmt: skip
+    svg = render_to_string("drawing/curve.svg", {"curve": curve, "uid": "c"})
+    assert svg.count("<polyline") == 2
+    assert Curve.of(POINTS).lines == ()
+
+
+def test_cristobalite_has_its_line_where_quartz_has_its_band() -> None:
+    # Trade glossaries under dunting, no year: about 226 °C. 226/1400 of the height.
+    curve = Curve.of(POINTS)
+    assert curve.cristobalite_y == pytest.approx(
+        HEIGHT - FOOT - (HEIGHT - TOP - FOOT) * 226 / 1400, abs=0.1
+    )
+    assert Curve.of([(0, 20), (3, 200)]).cristobalite_y is None

@@ -8,7 +8,9 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from studio.firings.models import Schedule
+from studio.firings import rules
+from studio.firings.models import Kiln, Schedule
+from studio.firings.rules import kinds
 from studio.web.models import Studio
 from tests.firings.conftest import World
 
@@ -135,3 +137,128 @@ def test_a_schedule_name_is_taken_once(world: World, signed_in: Client, form_key
     )
     assert answer.status_code == 422
     assert Schedule.objects.count() == 3
+
+
+def test_full_power_free_fall_and_a_hold_in_words(
+    world: World, signed_in: Client, form_key: Key
+) -> None:
+    typed = (("100", "600", ""), ("full", "1239", ""), ("", "", "15"), ("Off", "760", "30"))
+    signed_in.post(
+        reverse("firings:schedule-new"), {"form_key": form_key(), **SCHEDULE, **rows(*typed)}
+    )
+    schedule = Schedule.objects.get(name="Cone 7 slow")
+    assert list(schedule.segments.values_list("rate_c_per_h", "target_c", "hold_min")) == [
+        (100, 600, 0), (None, 1239, 0), (None, 1239, 15), (None, 760, 30)
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("row", "says"),
+    [
+        (("full", "760", ""), "Row 3: full power goes up, and 760 °C is not above 1100 °C."),
+        (("off", "1239", ""), "Row 3: a kiln that is off cools, and 1239 °C is not below 1100 °C."),
+        (("full", "", ""), "Row 3: write the temperature it goes to."),
+    ],
+)
+def test_a_word_that_goes_the_other_way(
+    world: World, signed_in: Client, form_key: Key, row: tuple[str, str, str], says: str
+) -> None:
+    answer = signed_in.post(
+        reverse("firings:schedule-new"),
+        {"form_key": form_key(), **SCHEDULE, **rows(*GOOD[:2], row)},
+    )
+    assert answer.status_code == 422
+    assert says in answer.content.decode()
+
+
+def test_a_hold_has_to_stand_somewhere(world: World, signed_in: Client, form_key: Key) -> None:
+    answer = signed_in.post(
+        reverse("firings:schedule-new"),
+        {"form_key": form_key(), **SCHEDULE, **rows(("", "", "30"), *GOOD)},
+    )
+    assert "Row 1: write the temperature it goes to." in answer.content.decode()
+
+
+def test_more_rows_keep_what_was_typed(world: World, signed_in: Client, form_key: Key) -> None:
+    typed = rows(*GOOD, *[("", "", "")] * 2)
+    answer = signed_in.post(
+        reverse("firings:schedule-new"),
+        {"form_key": form_key(), **SCHEDULE, "name": "Half written", **typed, "more": "1"},
+    )
+    page = answer.content.decode()
+    assert answer.status_code == 200
+    assert 'value="Half written"' in page
+    assert 'value="1239"' in page
+    assert 'name="target_9"' in page
+    assert 'name="target_10"' not in page
+    assert not Schedule.objects.filter(name="Half written").exists()
+
+
+def test_two_schedules_side_by_side(world: World, signed_in: Client) -> None:
+    url = reverse("firings:compare")
+    asked = {"schedule": [world.six.pk, world.eight.pk], "kiln": world.small.pk}
+    page = signed_in.get(url, asked).content.decode()
+    assert page.count('class="s-kiln1" points=') == page.count('class="s-kiln2" points=') == 1
+    # 580/100 + 500/180 + 122/60 + 15/60 = 5.8 + 2.78 + 2.03 + 0.25 = 10.9 h;
+    # 5.8 + 530/180 + 119/60 + 0.25 = 5.8 + 2.94 + 1.98 + 0.25 = 11.0 h
+    assert "10.9 h" in page
+    assert "11.0 h" in page
+    assert "180 °C/h to 1130 °C" in page
+    assert "Hours in Wren" in page
+
+
+@pytest.mark.parametrize("count", [1, 4])
+def test_one_or_four_cannot_be_compared(world: World, signed_in: Client, count: int) -> None:
+    Schedule.objects.create(name="Without rows", kind="lustre", cone="018")
+    keys = list(Schedule.objects.values_list("pk", flat=True))[:count]
+    page = signed_in.get(reverse("firings:compare"), {"schedule": keys}).content.decode()
+    assert "Tick two or three schedules to compare them." in page
+    asked = signed_in.get(reverse("firings:compare"), {"schedule": ["x", "99999999999"]})
+    assert asked.status_code == 200
+    assert "Tick two or three" in asked.content.decode()
+    assert 'class="refusal"' not in signed_in.get(reverse("firings:compare")).content.decode()
+
+
+def test_a_schedule_without_rows_is_compared_in_words(world: World, signed_in: Client) -> None:
+    empty = Schedule.objects.create(name="Without rows", kind="lustre", cone="018")
+    page = signed_in.get(
+        reverse("firings:compare"), {"schedule": [empty.pk, world.six.pk]}
+    ).content.decode()
+    assert "unknown" in page
+    assert "<svg" not in page
+
+
+def test_the_hours_to_a_safe_opening_stand_on_the_page(world: World, signed_in: Client) -> None:
+    # Wren holds 71 l: 4.7 and 6.0 h. 1222 to 93 °C: 4.7 ln(1202/518) + 6 ln(518/73) = 3.96 + 11.76
+    # = 15.7 h after 10.9 h of rows: 27 h, between 10.9 + 11.8 = 23 and 10.9 + 19.7 = 31 h.
+    page = signed_in.get(reverse("firings:schedule", args=[world.six.pk])).content.decode()
+    assert "27 h<" in page
+    assert "23 to 31 h" in page
+
+
+def test_kinds_atmospheres_and_fuels_say_what_they_change(world: World, signed_in: Client) -> None:
+    raku = Schedule.objects.create(name="Autumn raku", kind="raku", cone="06", atmosphere="soda")
+    page = signed_in.get(reverse("firings:schedule", args=[raku.pk])).content.decode()
+    assert "No unattended start (raku, soda or salt)" in page
+    assert "Two people at least" in page
+    assert "Common practice, no source." in page
+    assert "Soda and salt ruin elements" in page
+    world.big.fuel = "gas"
+    world.big.save()
+    kiln = signed_in.get(reverse("firings:kiln", args=[world.big.pk])).content.decode()
+    assert "No unattended start: whoever lights it stays" in kiln
+    firing = world.planned()
+    light = signed_in.get(reverse("firings:light", args=[firing.pk])).content.decode()
+    assert "No unattended start (gas)" in light
+    plain = signed_in.get(reverse("firings:schedule", args=[world.six.pk])).content.decode()
+    assert "No unattended start" not in plain
+
+
+def test_every_kind_fuel_and_atmosphere_has_its_facts() -> None:
+    assert set(Schedule.Kind.values) == set(kinds.KINDS)
+    assert set(Kiln.Fuel.values) == set(kinds.FUELS)
+    assert set(Schedule.Atmosphere.values) - {"oxidation"} == set(kinds.ATMOSPHERES)
+    assert rules.odd_pair(fuel="gas", kind="raku", atmosphere="reduction") == ""
+    assert "ask this kiln's maker" in rules.odd_pair(
+        fuel="electric", kind="glaze", atmosphere="reduction"
+    )

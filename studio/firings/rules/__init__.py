@@ -23,6 +23,7 @@ from studio.firings.rules.cautions import (
     OPENING,
     Caution,
 )
+from studio.firings.rules.kinds import Fact, facts, no_unattended_start, odd_pair
 from studio.firings.rules.loading import (
     Batch,
     Load,
@@ -70,6 +71,7 @@ from studio.firings.rules.steps import (
     programme,
     wrong_step,
     wrong_steps,
+    wrong_way,
 )
 from studio.firings.rules.trials import Trials, most_of, trial_sizes
 
@@ -93,6 +95,7 @@ __all__ = [
     "WORKING",
     "Batch",
     "Caution",
+    "Fact",
     "Load",
     "Step",
     "Trials",
@@ -115,6 +118,7 @@ __all__ = [
     "cannot_be",
     "cone_words",
     "ended_short",
+    "facts",
     "fits_kiln",
     "hot_to_open",
     "kiln_shape",
@@ -124,7 +128,9 @@ __all__ = [
     "most_of",
     "most_of_batch",
     "name_taken",
+    "no_unattended_start",
     "not_as_seen",
+    "odd_pair",
     "other_firing",
     "overtaken",
     "places",
@@ -135,4 +141,5 @@ __all__ = [
     "trial_sizes",
     "wrong_step",
     "wrong_steps",
+    "wrong_way",
 ]

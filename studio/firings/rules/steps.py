@@ -113,6 +113,23 @@ def wrong_step(step: Step, *, before_c: float, unit: TemperatureUnit = "C") -> s
     return ""
 
 
+def wrong_way(*, word: str, before_c: float, target_c: float, unit: TemperatureUnit = "C") -> str:
+    """Whether a row that says "full power" or "off" goes the other way; '' when it does not."""
+    target = show_temperature(target_c, unit=unit)
+    before = show_temperature(before_c, unit=unit)
+    if word == "full" and target_c <= before_c:
+        return (
+            f"full power goes up, and {target} is not above {before}. Write off to let it cool,"
+            " or a rate."
+        )
+    if word == "off" and target_c >= before_c:
+        return (
+            f"a kiln that is off cools, and {target} is not below {before}. Write full for full"
+            " power, or a rate."
+        )
+    return ""
+
+
 def misses_cone(steps: Sequence[Step], *, cone: str, unit: TemperatureUnit = "C") -> str:
     """Whether the hottest step is so far from the cone that one of the two is a slip."""
     top = max(step.target_c for step in steps)

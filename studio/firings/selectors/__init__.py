@@ -8,6 +8,7 @@ from studio.firings.selectors.care import (
     care_of,
     parts_changed,
 )
+from studio.firings.selectors.compare import Comparison, chosen_schedules, compare
 from studio.firings.selectors.days import days_taken, late_for, span
 from studio.firings.selectors.heat import (
     Expected,
@@ -90,6 +91,7 @@ from studio.firings.selectors.results import (
 __all__ = [
     "BoardChoice",
     "Came",
+    "Comparison",
     "Cost",
     "Expected",
     "Fill",
@@ -113,6 +115,8 @@ __all__ = [
     "care_of",
     "changed_since",
     "changes_of",
+    "chosen_schedules",
+    "compare",
     "cooling_law",
     "cost_of",
     "counted_places",

@@ -217,6 +217,7 @@ class InKiln:
     run: Run | None
     hours: Hours | None
     refusal: str
+    odd: str = ""
 
 
 def in_kilns(schedule: Schedule) -> list[InKiln]:
@@ -234,6 +235,7 @@ def in_kilns(schedule: Schedule) -> list[InKiln]:
                 cone=schedule.cone,
                 has_run=kiln.pk in runs,
             ),
+            odd=rules.odd_pair(fuel=kiln.fuel, kind=schedule.kind, atmosphere=schedule.atmosphere),
         )
         for kiln in Kiln.objects.select_related("fit")
     ]

@@ -21,7 +21,7 @@ from studio.web.selectors import temperature_unit
 
 def _firing(firing_id: int) -> Firing:
     return get_object_or_404(
-        Firing.objects.select_related("kiln__circuit", "schedule"), pk=firing_id
+        Firing.objects.select_related("kiln__circuit", "kiln__fit", "schedule"), pk=firing_id
     )
 
 
@@ -57,6 +57,16 @@ def light(request: HtmxRequest, firing_id: int) -> HttpResponse:
         "fill": selectors.firing_fill(firing),
         "why_not": selectors.why_not_light(firing, lit_at=now, at=now),
         "caution": rules.LIGHTING,
+        "unattended": rules.no_unattended_start(
+            kind=firing.schedule.kind,
+            fuel=firing.kiln.fuel,
+            atmosphere=firing.schedule.atmosphere,
+        ),
+        "odd": rules.odd_pair(
+            fuel=firing.kiln.fuel,
+            kind=firing.schedule.kind,
+            atmosphere=firing.schedule.atmosphere,
+        ),
     }
     return _page(request, "light", context)
 

@@ -7,7 +7,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from studio.firings import selectors, services
+from studio.firings import rules, selectors, services
 from studio.firings.forms import CircuitForm, KilnForm, RunForm, seen_token
 from studio.firings.models import Circuit, Kiln
 from studio.web.htmx import HtmxRequest
@@ -48,6 +48,7 @@ def kiln(request: HtmxRequest, kiln_id: int) -> HttpResponse:
         "litres": selectors.litres(found),
         "care": selectors.care_of([found], today_date=timezone.localdate())[0],
         "fit": selectors.own_fit(found),
+        "facts": rules.facts(kind="", fuel=found.fuel),
         "own_offset": selectors.offset_words(found),
         "knee_c": selectors.default_law(found).knee_c,
     }

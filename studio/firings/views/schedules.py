@@ -7,6 +7,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
+from studio.craft.programme import OPEN_C
 from studio.firings import rules, selectors, services
 from studio.firings.forms import ScheduleForm, seen_token
 from studio.firings.models import Schedule
@@ -27,13 +28,18 @@ def schedules(request: HtmxRequest) -> HttpResponse:
 @require_GET
 def schedule(request: HtmxRequest, schedule_id: int) -> HttpResponse:
     """One schedule: its curve and its rows, and what it takes in each kiln."""
-    found = get_object_or_404(Schedule, pk=schedule_id)
+    found = get_object_or_404(Schedule.objects.prefetch_related("segments"), pk=schedule_id)
     context = {
         "schedule": found,
         "curve": selectors.curve_of(found),
         "steps": selectors.steps_of(found),
         "cone_words": rules.cone_words(found.cone, unit=temperature_unit()),
         "in_kilns": selectors.in_kilns(found),
+        "open_c": OPEN_C,
+        "facts": rules.facts(kind=found.kind, atmosphere=found.atmosphere),
+        "unattended": rules.no_unattended_start(
+            kind=found.kind, fuel="", atmosphere=found.atmosphere
+        ),
     }
     return render(request, "firings/schedule.html", context)
 
@@ -43,7 +49,12 @@ def schedule(request: HtmxRequest, schedule_id: int) -> HttpResponse:
 def edit_schedule(request: HtmxRequest, schedule_id: int | None = None) -> HttpResponse:
     """Add a schedule or change one."""
     found = get_object_or_404(Schedule, pk=schedule_id) if schedule_id else None
-    form = ScheduleForm(request.POST or None, schedule=found)
+    wants_rows = "more" in request.POST
+    form = ScheduleForm(
+        None if wants_rows else request.POST or None,
+        schedule=found,
+        typed=request.POST if wants_rows else None,
+    )
     if request.method == "POST" and form.is_valid():
         try:
             change = services.save_schedule(
