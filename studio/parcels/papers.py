@@ -1,42 +1,58 @@
-"""Which papers go with a month's parcels: a slip in each box, and the packer's list.
+"""Which papers go with a month's parcels: slips, the packer's list, labels, customs sheets.
 
 Printing marks nothing: a paper may be printed again and again, and only the buttons on the page
-say that something was packed or posted.
+say that something was packed or posted. Addresses are printed as they were locked.
 """
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 from django.conf import settings
 from django.utils import timezone
 
+from studio.craft.customs import KINDS, BadDeclaration, Declaration
+from studio.craft.money import decimals
+from studio.drawing.customs_sheets import CustomsLine, CustomsSheet, customs_pdf
+from studio.drawing.labels import Label, TooLong, labels_pdf
 from studio.drawing.paper import Paper
 from studio.drawing.slips import PackerRow, Slip, SlipPiece, packers_pdf, slips_pdf
 from studio.parcels import address, rules, selectors
-from studio.parcels.models import Parcel, ParcelPiece, Shipment
+from studio.parcels.models import Parcel, ParcelPiece, PostSettings, Shipment
+from studio.parcels.selectors.bench import bench_parcels
 from studio.wares.models import Piece
 from studio.wares.rules import FIRED_BEFORE, NO_LAB_RESULT
 from studio.web.models import Studio
-from studio.web.refusal import Refusal
+from studio.web.refusal import Refusal, refuse
 from studio.web.selectors import the_studio
 
 CARE = "Hand washing keeps it nicest. It has not been tested in an oven or a microwave."
 """What the slip says when the studio has not written a care note of its own."""
 
 BROKEN = "Please send us a photograph of the pot, the padding and the box within 7 days."
+MARKS = "Pottery. Fragile"
+HEADINGS = (
+    "Tariff headings: Harmonized System, chapter 69; six digits are shared by all countries, and"
+    " many ask for more. When in doubt, ask the post office."
+)
 
 
-def slips_paper(shipment: Shipment) -> bytes:
-    """The packing slips of a month, one parcel a page, as a PDF. No slip shows a price.
+def printed(shipment: Shipment, *, parcel: Parcel | None = None) -> list[Parcel]:
+    """The parcels whose papers are printed: one, or all of a month."""
+    found = bench_parcels(shipment).order_by("supporter__number", "id")
+    return list(found.filter(id=parcel.id) if parcel is not None else found)
 
-    Raises: Refusal when no parcel is picked, or one has no piece.
+
+def slips_paper(shipment: Shipment, *, parcel: Parcel | None = None) -> bytes:
+    """The packing slips of a month, or of one parcel, one parcel a page. None shows a price.
+
+    Raises: Refusal when no parcel is picked, one has no piece, or an address is not locked.
     """
-    cannot = selectors.cannot_print(shipment)
-    if cannot:
-        raise Refusal(cannot)
+    refuse(selectors.cannot_print(shipment))
+    refuse(selectors.cannot_print_addresses(shipment, parcel=parcel))
     studio = the_studio()
-    slips = [_slip(parcel, studio) for parcel in _parcels(shipment)]
+    slips = [_slip(one, studio) for one in printed(shipment, parcel=parcel)]
     return slips_pdf(slips=slips, paper=_paper(studio))
 
 
@@ -44,40 +60,80 @@ def packers_paper(shipment: Shipment) -> bytes:
     """The packer's list of a month as a PDF. Raises Refusal when no parcel is picked."""
     if not shipment.parcels.exists():
         raise Refusal(rules.can_print(month=shipment.month, parcels=0, empty="") or "")
-    rows = tuple(_packer_row(parcel) for parcel in _parcels(shipment))
+    rows = tuple(_packer_row(parcel) for parcel in printed(shipment))
     title = f"Parcels of {rules.month_name(shipment.month)}"
     return packers_pdf(title=title, rows=rows, paper=_paper(the_studio()))
 
 
-def _parcels(shipment: Shipment) -> list[Parcel]:
-    return list(
-        shipment.parcels.select_related("supporter", "shipment")
-        .prefetch_related(
-            "lines__piece__form",
-            "lines__piece__clay_lot",
-            "lines__piece__coats",
-            "lines__piece__board",
-            "lines__piece__photo",
-            "lines__piece__schedule",
-            "lines__piece__glaze_firing",
+def labels_paper(
+    shipment: Shipment, *, sheet: str, start: int = 1, parcel: Parcel | None = None
+) -> bytes:
+    """The address labels of a month's parcels that are here, or of one.
+
+    Raises: Refusal when there is none, an address is not locked, or too long for its label.
+    """
+    refuse(selectors.cannot_print(shipment))
+    refuse(selectors.cannot_print_addresses(shipment, parcel=parcel))
+    studio, post = the_studio(), selectors.post_settings()
+    found = printed(shipment, parcel=parcel)
+    here = found if parcel is not None else [one for one in found if one.state in rules.STATES[:2]]
+    refuse(None if here else "All parcels of this month are posted. Print the label of one alone.")
+    labels = [
+        Label(
+            parcel_number=str(one),
+            to=selectors.locked_lines(one),
+            name=_name_line(one),
+            sender=_sender(studio, post),
+            marks=MARKS,
         )
-        .order_by("supporter__number")
-    )
+        for one in here
+    ]
+    try:
+        return labels_pdf(labels=labels, sheet=sheet, start=start)
+    except TooLong as problem:
+        raise Refusal(
+            f"The address of parcel {problem.parcel_number} is too long for this label."
+            " Print it alone on a 4 x 6 in label."
+        ) from None
+    except ValueError as problem:
+        raise Refusal(f"{str(problem)[:1].upper()}{str(problem)[1:]}.") from None
+
+
+def customs_paper(shipment: Shipment, *, parcel: Parcel | None = None) -> bytes:
+    """What each parcel that crosses a customs border declares, one a page.
+
+    Raises: Refusal when none does, an address is not locked, or something to declare is missing.
+    """
+    refuse(selectors.cannot_print(shipment))
+    refuse(selectors.cannot_print_addresses(shipment, parcel=parcel))
+    studio, post, types = the_studio(), selectors.post_settings(), selectors.box_types()
+    sheets = []
+    for one in printed(shipment, parcel=parcel):
+        if not selectors.needs_customs(one, settings=post):
+            continue
+        pieces = list(one.lines.all())
+        known = selectors.facts(one, pieces=pieces, types=types, settings=post)
+        try:
+            declared = selectors.declaration(
+                one, pieces=pieces, weight_g=known.weight_g, settings=post
+            )
+        except BadDeclaration as problem:
+            raise Refusal(f"Parcel {one}: {problem.sentence}") from None
+        sheets.append(_customs_sheet(one, declared, studio=studio, post=post))
+    refuse(None if sheets else "No parcel here crosses a customs border, so none is declared.")
+    return customs_pdf(sheets=sheets, paper=_paper(studio))
 
 
 def _slip(parcel: Parcel, studio: Studio) -> Slip:
     supporter = parcel.supporter
-    lines = selectors.address_lines(supporter)
-    # Some countries print the name in capitals: the slip marks the line as it is printed.
-    name = next((one for one in lines if one.casefold() == supporter.name.casefold()), lines[0])
     care = studio.care_note.strip() or CARE
     return Slip(
         parcel_number=str(parcel),
         studio_name=studio.name,
         studio_mark=_photo(studio.mark),
         studio_lines=tuple(line for line in studio.reply_address.splitlines() if line.strip()),
-        ship_to=lines,
-        ship_name=name,
+        ship_to=selectors.locked_lines(parcel),
+        ship_name=_name_line(parcel),
         pieces=tuple(_slip_piece(row) for row in parcel.lines.all()),
         note=parcel.note,
         care_note=f"{care} {NO_LAB_RESULT}",
@@ -86,7 +142,69 @@ def _slip(parcel: Parcel, studio: Studio) -> Slip:
         price_line=None,
         broken_note=BROKEN,
         month_name=rules.month_name(parcel.shipment.month),
+        box=parcel.box,
     )
+
+
+def _name_line(parcel: Parcel) -> str:
+    """The line that is the name: some countries print it in capitals, and it is marked so."""
+    lines = selectors.locked_lines(parcel)
+    name = (parcel.locked_name or parcel.supporter.name).casefold()
+    return next((one for one in lines if one.casefold() == name), lines[0])
+
+
+def _sender(studio: Studio, post: PostSettings) -> tuple[str, ...]:
+    lines = [line.strip() for line in studio.reply_address.splitlines() if line.strip()]
+    home = address.country_name(post.home_code)
+    if lines and lines[-1].casefold() == home.casefold():
+        lines.pop()
+    return (studio.name, *lines, home.upper())
+
+
+def _customs_sheet(
+    parcel: Parcel, declared: Declaration, *, studio: Studio, post: PostSettings
+) -> CustomsSheet:
+    def worth(pence: int) -> str:
+        places = decimals(studio.currency)
+        return f"{pence / 10**places:.{places}f} {studio.currency}"
+
+    pieces = "1 piece" if declared.count == 1 else f"{declared.count} pieces"
+    return CustomsSheet(
+        parcel_number=str(parcel),
+        form=declared.form,
+        why=declared.why,
+        sender=_sender(studio, post),
+        contact=post.contact,
+        to=selectors.locked_lines(parcel),
+        kinds=tuple((words, key == declared.kind) for key, words in KINDS.items()),
+        lines=tuple(
+            CustomsLine(
+                description=line.description,
+                count=str(line.count),
+                weight=_kg(line.net_weight_g),
+                value=worth(line.value_pence),
+                heading=line.heading,
+                origin=line.origin,
+            )
+            for line in declared.lines
+        ),
+        total_count=pieces,
+        total_net=_kg(declared.net_weight_g),
+        total_gross=_kg(declared.gross_weight_g),
+        total_value=worth(declared.value_pence),
+        sources=_sources(studio, post),
+    )
+
+
+def _sources(studio: Studio, post: PostSettings) -> tuple[str, ...]:
+    limits = f"Limits: {post.limit_source}; looked up on {_day(post.limit_date)}."
+    rate = "No rate of the SDR is entered."
+    if post.sdr_rate is not None and post.sdr_date is not None:
+        rate = (
+            f"1 SDR = {post.sdr_rate.normalize():f} {studio.currency}: {post.sdr_source},"
+            f" {_day(post.sdr_date)}."
+        )
+    return (limits, rate, HEADINGS)
 
 
 def _slip_piece(row: ParcelPiece) -> SlipPiece:
@@ -107,7 +225,7 @@ def _facts(piece: Piece) -> str:
         facts.append(f"fired to cone {piece.schedule.cone}")
     if piece.glaze_firing is not None and piece.glaze_firing.opened_at is not None:
         day = timezone.localdate(piece.glaze_firing.opened_at)
-        facts.append(f"out of the kiln on {day.day} {day:%B %Y}")
+        facts.append(f"out of the kiln on {_day(day)}")
     elif piece.counted_in:
         facts.append(FIRED_BEFORE)
     if piece.grade == "second":
@@ -122,6 +240,7 @@ def _packer_row(parcel: Parcel) -> PackerRow:
     wishes = [
         supporter.packing_note,
         f"gift from {supporter.gift_from}" if supporter.is_gift else "",
+        "in place of a broken one" if parcel.replaces_id else "",
     ]
     return PackerRow(
         parcel_number=str(parcel),
@@ -152,3 +271,11 @@ def _photo(name: str) -> Path | None:
 
 def _paper(studio: Studio) -> Paper:
     return "Letter" if studio.paper == "Letter" else "A4"
+
+
+def _kg(grams: int) -> str:
+    return f"{grams / 1000:.3f} kg"
+
+
+def _day(day: date) -> str:
+    return f"{day.day} {day:%B %Y}"

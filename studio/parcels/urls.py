@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from studio.parcels.views import people, rolls, shipments
+from studio.parcels.views import addresses, bench, papers, people, post, rolls, shipments
 
 app_name = "parcels"
 urlpatterns = [
@@ -32,10 +32,30 @@ urlpatterns = [
     path("parcels/<int:shipment_id>/wants/", shipments.want, name="want"),
     path("parcels/<int:shipment_id>/pick/", shipments.pick, name="pick"),
     path("parcels/<int:shipment_id>/skip/", shipments.skip, name="skip"),
-    path("parcels/<int:shipment_id>/mark/", shipments.mark, name="mark"),
-    path("parcels/<int:shipment_id>/slips.pdf", shipments.slips, name="slips"),
-    path("parcels/<int:shipment_id>/packers.pdf", shipments.packers_list, name="packers"),
-    path("parcels/one/<int:parcel_id>/", shipments.parcel, name="parcel"),
-    path("parcels/one/<int:parcel_id>/choose/", shipments.choose, name="choose"),
-    path("parcels/one/<int:parcel_id>/note/", shipments.note, name="note"),
+    path("parcels/<int:shipment_id>/mark/", bench.mark, name="mark"),
+    path("parcels/<int:shipment_id>/ask/", addresses.ask, name="ask"),
+    path("parcels/<int:shipment_id>/lock/", bench.lock, name="lock"),
+    path("parcels/<int:shipment_id>/spare/", bench.spare, name="spare"),
+    path("parcels/<int:shipment_id>/slips.pdf", papers.slips, name="slips"),
+    path("parcels/<int:shipment_id>/packers.pdf", papers.packers_list, name="packers"),
+    path("parcels/<int:shipment_id>/labels.pdf", papers.labels, name="labels"),
+    path("parcels/<int:shipment_id>/customs.pdf", papers.customs, name="customs"),
+    path("parcels/one/<int:parcel_id>/", bench.parcel, name="parcel"),
+    path("parcels/one/<int:parcel_id>/choose/", bench.choose, name="choose"),
+    path("parcels/one/<int:parcel_id>/note/", bench.note, name="note"),
+    path("parcels/one/<int:parcel_id>/weigh/", bench.weigh, name="weigh"),
+    path("parcels/one/<int:parcel_id>/tracking/", bench.tracking, name="tracking"),
+    path("parcels/one/<int:parcel_id>/take-address/", bench.take, name="take-address"),
+    path("parcels/one/<int:parcel_id>/declare/", bench.declare, name="declare"),
+    path("parcels/one/<int:parcel_id>/broken/", bench.broken, name="broken"),
+    path("parcels/one/<int:parcel_id>/replace/", bench.replace, name="replace"),
+    path("parcels/post/", post.settings, name="post"),
+    path("parcels/boxes/", post.boxes, name="boxes"),
+    path("parcels/boxes/<int:box_id>/", post.boxes, name="box"),
+    path("parcels/boxes/<int:box_id>/drop/", post.drop_box, name="drop-box"),
+    path("parcels/customs-words/", post.words, name="customs-words"),
+    path("supporters/looks/", addresses.looks, name="looks"),
+    path("supporters/<int:supporter_id>/looks/", addresses.looks, name="looks-at"),
+    path("supporters/<int:supporter_id>/confirm/", addresses.confirm, name="confirm"),
+    path("address/<str:token>/", addresses.own_address, name="own-address"),
 ]

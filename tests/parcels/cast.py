@@ -55,3 +55,9 @@ def shipment(by: User, *, month: str = "2026-12", parcel_count: int = 2) -> Ship
         month=number, post_date=post, parcel_count=parcel_count, by=by, at=NOW
     )
     return Shipment.objects.get(id=change.subject_id)
+
+
+def lock(shipment: Shipment, by: User) -> None:
+    """Lock every address of a month as it stands."""
+    ids = list(shipment.parcels.values_list("id", flat=True))
+    services.lock_addresses(shipment=shipment, ticked=ids, by=by, at=NOW)

@@ -280,6 +280,8 @@ def test_what_must_be_possible_is(potter: User) -> None:
     box_type(takes=1)
     BodyKind.objects.create(body="Harbour", kind="porcelain")
     FormUse.objects.create(form=cast.line().form, purpose="for drinks", is_ornament=True)
-    look("labels")(potter)
+    AddressLook.objects.create(
+        by=potter, supporter=box.supporter, parcel=box, page="labels", at="2026-11-20T10:00Z"
+    )
     ShipmentWant.objects.create(shipment=box.shipment, line=cast.line(), count=1)
     Skip.objects.create(shipment=box.shipment, supporter=box.supporter, reason="away")

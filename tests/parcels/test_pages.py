@@ -275,7 +275,13 @@ def test_a_month_from_pick_to_post(signed_in: Client, form_key: Key, december: S
     page = signed_in.get(url).text
     assert "2 of 2 picked" in page
     ids = list(Parcel.objects.values_list("id", flat=True))
-    for name, count in (("slips", 2), ("packers", 1)):
+    answer = signed_in.get(at("slips", december.id))
+    assert (answer.status_code, "are not locked yet" in answer.text) == (409, True)
+    assert signed_in.get(at("labels", december.id)).status_code == 409
+    answer = signed_in.post(at("lock", december.id), {"form_key": form_key()})
+    assert (answer.status_code, "2 addresses are not confirmed" in answer.text) == (409, True)
+    signed_in.post(at("lock", december.id), {"ticked": ids, "form_key": form_key()})
+    for name, count in (("slips", 2), ("packers", 1), ("labels", 1)):
         paper = signed_in.get(at(name, december.id))
         assert paper["Content-Type"] == "application/pdf"
         assert len(PdfReader(io.BytesIO(paper.content)).pages) == count
@@ -287,7 +293,7 @@ def test_a_month_from_pick_to_post(signed_in: Client, form_key: Key, december: S
     assert (answer.status_code, "Choose at least one parcel" in answer.text) == (409, True)
     pack = {"parcel": ids, "do": "pack", "box": "small", "form_key": form_key()}
     signed_in.post(mark, pack)
-    assert "box small" in signed_in.get(url).text
+    assert '<span class="tag quiet">small</span>' in signed_in.get(url).text
     signed_in.post(mark, {"parcel": ids, "do": "post", "form_key": form_key()})
     assert set(Parcel.objects.values_list("state", flat=True)) == {"posted"}
     parcel = signed_in.get(at("parcel", ids[0])).text
@@ -303,7 +309,8 @@ def test_a_swap_a_note_and_a_skip_on_the_page(
     row = parcel.lines.get()
     page = signed_in.get(at("parcel", parcel.id)).text
     assert "Why now: Next by fair share" in page or "Why now: Waited longest" in page
-    assert "4 Kiln Row" not in page  # the street is on the slip and the supporter's page only
+    assert "4 Kiln Row" not in page  # shown only to whoever asks for it
+    assert "4 Kiln Row" in signed_in.get(f"{at('parcel', parcel.id)}?address=1").text
     swap = signed_in.get(f"{at('parcel', parcel.id)}?swap={row.id}").text
     assert f"Instead of {row.piece}" in swap
     spare = wares_cast.pots(wares_cast.line(), 1, potter)[0]

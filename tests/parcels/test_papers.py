@@ -59,6 +59,7 @@ def december(potter: User) -> Shipment:
     services.set_note(
         parcel=shipment.parcels.get(supporter__number=1), note="Thank you, Gil.", by=potter, at=NOW
     )
+    cast.lock(shipment, potter)
     return shipment
 
 
@@ -92,6 +93,7 @@ def test_a_pot_counted_in_was_fired_before_the_records_began(potter: User) -> No
     count_in(**kind, stage="graded", count=1, made_date=date(2026, 8, 3), by=potter, at=cast.NOW)
     shipment = cast.shipment(potter, parcel_count=1)
     services.pick_parcels(shipment=shipment, by=potter, at=NOW)
+    cast.lock(shipment, potter)
     (slip,) = pages(papers.slips_paper(shipment))
     words = " ".join(slip.split())
     assert "Clay lot 7, fired to cone 6, fired before the records began" in words

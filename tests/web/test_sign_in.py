@@ -7,6 +7,8 @@ from django.test import Client
 from tests.web.address_book import addresses
 
 OPEN = {"sign-in"}
+# Open to whoever holds a signed link or a secret address, and to nobody else.
+BY_LINK = {"parcels:own-address", "planning:feed"}
 
 
 def test_the_address_book_lists_addresses_of_every_room() -> None:
@@ -23,6 +25,9 @@ def test_the_address_book_lists_addresses_of_every_room() -> None:
 def test_a_logged_out_request_goes_to_sign_in(client: Client, name: str, path: str) -> None:
     if name in OPEN:
         assert client.get(path).status_code == 200
+        return
+    if name in BY_LINK:
+        assert client.get(path).status_code == 404
         return
     for answer in (client.get(path), client.post(path)):
         assert answer.status_code == 302

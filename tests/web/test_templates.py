@@ -10,8 +10,10 @@ PAGES = sorted((ROOT / "templates").rglob("*.html"))
 DRAWINGS = sorted((ROOT / "templates").rglob("*.svg"))
 
 # Django answers these forms itself; signing in or out twice does no harm.
+# A supporter's own address, sent twice, is the same address: nobody is signed in to hold a key.
 WITHOUT_KEY = {
     "parcels/find_form.html",
+    "parcels/link.html",
     "registration/login.html",
     "registration/password.html",
     "web/places.html",

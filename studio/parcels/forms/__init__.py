@@ -1,5 +1,6 @@
 """What does a person type about supporters and parcels, and what does the room read from it?"""
 
+from studio.parcels.forms.addresses import AddressForm, ConfirmForm, LockForm
 from studio.parcels.forms.people import (
     PauseForm,
     PaymentsForm,
@@ -7,27 +8,43 @@ from studio.parcels.forms.people import (
     TierForm,
     TurnRuleForm,
 )
+from studio.parcels.forms.post import BoxForm, CustomsWordsForm, DeclaredForm, PostSettingsForm
 from studio.parcels.forms.rolls import ChosenRowsForm, MatchingForm, RollForm
 from studio.parcels.forms.shipments import (
+    BrokenForm,
     ChoosePieceForm,
+    LabelsForm,
     NoteForm,
     ParcelsForm,
     ShipmentForm,
     SkipForm,
+    TrackingForm,
+    WeighForm,
 )
 
 __all__ = [
+    "AddressForm",
+    "BoxForm",
+    "BrokenForm",
     "ChoosePieceForm",
     "ChosenRowsForm",
+    "ConfirmForm",
+    "CustomsWordsForm",
+    "DeclaredForm",
+    "LabelsForm",
+    "LockForm",
     "MatchingForm",
     "NoteForm",
     "ParcelsForm",
     "PauseForm",
     "PaymentsForm",
+    "PostSettingsForm",
     "RollForm",
     "ShipmentForm",
     "SkipForm",
     "SupporterForm",
     "TierForm",
+    "TrackingForm",
     "TurnRuleForm",
+    "WeighForm",
 ]

@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 
+from studio.drawing.labels import SHEETS
 from studio.parcels.forms.fields import MonthField, day_field
 from studio.parcels.models import Shipment, Supporter
 
@@ -60,7 +61,7 @@ class ParcelsForm(forms.Form):
             "invalid_choice": "One of the parcels is not there any more. Look at the page again.",
         },
     )
-    do = forms.ChoiceField(choices=[("pack", "Packed"), ("post", "Posted")])
+    do = forms.ChoiceField(choices=[("pack", "Packed"), ("post", "Posted"), ("arrive", "Arrived")])
     box = forms.CharField(required=False, max_length=40)
 
     def __init__(self, *args: Any, shipment: Shipment, **kwargs: Any) -> None:
@@ -92,3 +93,60 @@ class ChoosePieceForm(forms.Form):
 
     piece = forms.IntegerField(error_messages={"required": "Choose a piece."})
     instead_of = forms.IntegerField(required=False)
+
+
+class WeighForm(forms.Form):
+    """What a parcel weighs on the scale, and the box it goes in."""
+
+    box = forms.CharField(
+        label="Box",
+        required=False,
+        max_length=40,
+        help_text="A box of the table, or another by name.",
+        widget=forms.TextInput(attrs={"list": "boxes", "autocomplete": "off"}),
+    )
+    weighed_g = forms.IntegerField(
+        label="Weight on the scale (g)",
+        required=False,
+        min_value=1,
+        help_text="Packed and closed. Empty goes by what is reckoned.",
+    )
+
+
+class TrackingForm(forms.Form):
+    """The number on the post's receipt."""
+
+    number = forms.CharField(
+        label="Tracking number",
+        required=False,
+        max_length=60,
+        help_text="Type or paste it with or without blanks.",
+        widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "characters"}),
+    )
+
+
+class BrokenForm(forms.Form):
+    """What arrived broken, and how."""
+
+    note = forms.CharField(
+        label="What happened",
+        required=False,
+        max_length=200,
+        help_text="Such as: handle off, box dented at one corner.",
+    )
+
+
+class LabelsForm(forms.Form):
+    """On which labels addresses are printed, and where the first free one is."""
+
+    sheet = forms.ChoiceField(
+        label="Labels", choices=[(key, sheet.name) for key, sheet in SHEETS.items()]
+    )
+    start = forms.IntegerField(
+        label="First free label",
+        min_value=1,
+        max_value=8,
+        initial=1,
+        required=False,
+        help_text="Counted along the rows of a sheet that is begun.",
+    )
