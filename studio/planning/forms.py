@@ -15,7 +15,7 @@ from studio.firings.rules import trial_sizes
 from studio.firings.selectors import trial_rule
 from studio.planning import rules
 from studio.planning.models import Hands
-from studio.planning.selectors import firings_to_free, plan_rule
+from studio.planning.selectors import firings_to_free, on_days_off, plan_rule
 from studio.planning.services import WEEKDAYS, DayHands, LeftOut
 
 SECONDS = [
@@ -56,10 +56,13 @@ class WorkOutForm(forms.Form):
         super().__init__(*args, **kwargs)
         freed = self.fields["freed"]
         assert isinstance(freed, forms.TypedMultipleChoiceField)
+        firings = list(firings_to_free())
         freed.choices = [
             (firing.pk, f"{short_date(firing.start_date)}, {firing.kiln}, {firing.schedule}")
-            for firing in firings_to_free()
+            for firing in firings
         ]
+        # Nobody loads on a day off, so a firing that was to start then has to move.
+        freed.initial = [firing.pk for firing in on_days_off(firings)]
         if not freed.choices:
             del self.fields["freed"]
 
@@ -184,6 +187,12 @@ class DayOffForm(forms.Form):
 
     day = forms.DateField(widget=date_input(), label="Day off")
     why = forms.CharField(max_length=60, required=False, label="Why")
+    all_the_same = forms.DateField(required=False, widget=forms.HiddenInput)
+    """The day whose hits were shown: taking that day is meant."""
+
+    def asks_first(self) -> bool:
+        """Was this day's list of what it hits not shown yet?"""
+        return bool(self.cleaned_data["all_the_same"] != self.cleaned_data["day"])
 
 
 class AddressForm(forms.Form):

@@ -393,6 +393,75 @@ def test_a_day_off_is_taken_and_given_back(signed_in: Client, form_key: Key) -> 
     assert Change.objects.count() == 2
 
 
+def test_a_day_off_names_what_it_hits_and_offers_to_plan_again(
+    signed_in: Client, wanted: Cast, form_key: Key
+) -> None:
+    backplan = work_out(signed_in, form_key)
+    signed_in.post(reverse("planning:accept", args=[backplan.pk]), {"form_key": form_key()})
+    firing = Firing.objects.filter(state="planned").earliest("start_date", "id")
+    task = backplan.tasks.earliest("date", "id")
+    url, key = "/plan/days-off/", form_key()
+    day = {"form_key": key, "day": task.date.isoformat(), "why": "ill"}
+    answer = signed_in.post(url, day)
+    page = text(answer)
+    assert answer.status_code == 422
+    assert "This is planned on that day" in page
+    assert f"Throw {task.count} × Mug" in page
+    assert 'value="ill"' in page
+    assert not DayOff.objects.exists()
+    other = signed_in.post(url, day | {"day": firing.start_date.isoformat(), "all_the_same":
+                                       task.date.isoformat()})  # fmt: skip
+    assert f"{firing} would start" in text(other)
+    assert not DayOff.objects.exists()
+    sure = day | {"all_the_same": task.date.isoformat()}
+    assert signed_in.post(url, sure).status_code == 302
+    signed_in.post(
+        url,
+        {"form_key": form_key(), "day": firing.start_date.isoformat(),
+         "all_the_same": firing.start_date.isoformat()},
+    )  # fmt: skip
+    page = text(signed_in.get(url))
+    assert "Work the plan out again" in page
+    assert f"{firing} would start" in page
+    page = text(signed_in.get("/plan/"))
+    assert "the hands or days off have changed" in page
+    assert re.search(rf'name="freed" value="{firing.pk}"[^>]* checked', page)
+
+
+def test_a_replan_after_a_day_off_moves_what_was_let_go_and_lists_it(
+    signed_in: Client, wanted: Cast, form_key: Key
+) -> None:
+    first = work_out(signed_in, form_key)
+    signed_in.post(reverse("planning:accept", args=[first.pk]), {"form_key": form_key()})
+    bisque = Firing.objects.filter(state="planned").earliest("start_date", "id")
+    others = set(Firing.objects.filter(state="planned").exclude(pk=bisque.pk))
+    DayOff.objects.create(date=bisque.start_date)
+    second = work_out(signed_in, form_key, freed=str(bisque.pk))
+    page = text(signed_in.get("/plan/"))
+    assert "What changes from the plan before (1)" in page
+    assert "Moved: bisque to " in page
+    answer = signed_in.post(
+        reverse("planning:accept", args=[second.pk]), {"form_key": form_key()}, follow=True
+    )
+    assert f"its firings: 1 new, {len(others)} kept, 1 called off." in text(answer)
+    bisque.refresh_from_db()
+    assert bisque.state == "called_off"
+    assert others <= set(Firing.objects.filter(state="planned"))
+
+
+def test_a_firing_that_is_not_of_the_plan_in_force_cannot_be_let_go(
+    signed_in: Client, wanted: Cast, form_key: Key
+) -> None:
+    backplan = work_out(signed_in, form_key)
+    signed_in.post(reverse("planning:accept", args=[backplan.pk]), {"form_key": form_key()})
+    own = wanted.firing(wanted.wide, wanted.gloss, start_date=TODAY + 2 * DAY)
+    answer = signed_in.post(
+        reverse("planning:work_out"), {"form_key": form_key(), "freed": str(own.pk)}
+    )
+    assert answer.status_code == 422
+    assert f"{own.pk} is not one of the available choices." in text(answer)
+
+
 def test_a_past_day_off_is_refused_and_stays_typed(signed_in: Client, form_key: Key) -> None:
     day = (TODAY - DAY).isoformat()
     answer = signed_in.post("/plan/days-off/", {"form_key": form_key(), "day": day})

@@ -3,6 +3,7 @@
 from studio.planning.selectors.addresses import open_addresses, path_of
 from studio.planning.selectors.drawings import strip
 from studio.planning.selectors.due import DueWork, due_work
+from studio.planning.selectors.hits import Hit, day_hits, hits_ahead, on_days_off
 from studio.planning.selectors.moved import drift, overtaken
 from studio.planning.selectors.page import PlanPage, plan_page, unreadable
 from studio.planning.selectors.parts import lost_without, not_needed
@@ -18,17 +19,21 @@ from studio.planning.selectors.standing import StandRow, stand_rows
 
 __all__ = [
     "DueWork",
+    "Hit",
     "PlanPage",
     "Question",
     "SearchPage",
     "StandRow",
     "ask",
+    "day_hits",
     "drift",
     "due_work",
     "firings_to_free",
+    "hits_ahead",
     "in_force",
     "lost_without",
     "not_needed",
+    "on_days_off",
     "open_addresses",
     "overtaken",
     "path_of",

@@ -29,6 +29,8 @@ from studio.planning.selectors.standing import StandRow, stand_rows
 from studio.planning.selectors.words import gets, proof
 
 SOON = timedelta(days=7)
+SURE = f"{reading.SURE_PERCENT // 10} in 10"
+"""Said of a date, it asks for no more pots to be surer."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -99,9 +101,10 @@ class PlanPage:
         return [day for day in self.days if day.date >= self.today_date + SOON]
 
     @property
-    def gets(self) -> list[tuple[KeptRow, str]]:
-        """What each date gets of each line, in words."""
-        return [(row, gets(row)) for row in self.kept]
+    def gets(self) -> list[tuple[KeptRow, str, int]]:
+        """What each date gets of each line, in words, and how many more would make it surer."""
+        rows = [(row, gets(row)) for row in self.kept]
+        return [(row, said, 0 if SURE in said else row.more_to_be_sure) for row, said in rows]
 
     @property
     def firing_rows(self) -> list[tuple[FiringRow, bool]]:

@@ -8,12 +8,14 @@ from datetime import date
 
 from studio.craft import plan_reading as reading
 from studio.craft.answer import Plan, Work
+from studio.craft.plan_record import BadRecord
 from studio.craft.problem import Load, Problem
 from studio.craft.referee import broken_promises
 from studio.drawing.strip import short_date
 from studio.firings.models import Firing
 from studio.planning.models import BackPlan
 from studio.planning.selectors.fixed import schedule_key
+from studio.planning.selectors.plans import in_force, stored
 
 LITTLE_PERCENT = 33
 """A load under a third full is marked; our own choice."""
@@ -88,6 +90,19 @@ def left_out(backplan: BackPlan) -> tuple[frozenset[int], frozenset[int]]:
     """The numbers of the loads and jobs that were not put in force."""
     out = backplan.left_out
     return frozenset(out.get("loads", ())), frozenset(out.get("jobs", ()))
+
+
+def plan_before() -> Plan | None:
+    """What is in force of the plan in force, for a new one to change little of it."""
+    backplan = in_force()
+    if backplan is None:
+        return None
+    try:
+        plan = stored(backplan)[1]
+    except BadRecord:
+        return None
+    loads, jobs = left_out(backplan)
+    return taken(plan=plan, loads=loads, jobs=jobs)
 
 
 def not_needed(*, problem: Problem, plan: Plan) -> list[Firing]:

@@ -8,6 +8,7 @@ from studio.planning.services.undoing import undo
 from studio.planning.services.week import (
     WEEKDAYS,
     DayHands,
+    may_take_day_off,
     set_hands,
     set_reckoning,
     set_rule,
@@ -25,6 +26,7 @@ __all__ = [
     "ask_to_stop",
     "begin",
     "give_address",
+    "may_take_day_off",
     "note_read",
     "propose",
     "put_aside",

@@ -23,6 +23,7 @@ from studio.craft.backplan import NotFoundInTime
 from studio.craft.plan_record import plan_from_json, plan_to_json
 from studio.planning import rules
 from studio.planning.models import Search
+from studio.planning.selectors.parts import plan_before
 from studio.planning.selectors.question import Question, question_from_json, question_to_json
 from studio.planning.services.plans import propose
 from studio.planning.services.seek import Answer, answered, checked
@@ -42,6 +43,7 @@ SILENT_AFTER = timedelta(seconds=15)
 class Look:
     """What the solver has come to, read by the keeper beside it."""
 
+    before: Plan | None = None
     best: Plan | None = None
     answer: Answer | None = None
     wrong: BaseException | None = None
@@ -138,7 +140,7 @@ def run(search_id: int) -> None:
     """Look, keep the row up to date meanwhile, and close it."""
     search = Search.objects.get(pk=search_id)
     question = question_from_json(search.problem)
-    look = Look()
+    look = Look(before=plan_before())
     solver = Thread(target=_solve, args=(question, search.seconds, look), daemon=True)
     solver.start()
     written: Plan | None = None
@@ -157,7 +159,11 @@ def run(search_id: int) -> None:
 def _solve(question: Question, seconds: float, look: Look) -> None:
     try:
         look.answer = answered(
-            question=question, seconds=seconds, progress=look.told, stop=look.stop.is_set
+            question=question,
+            seconds=seconds,
+            progress=look.told,
+            stop=look.stop.is_set,
+            before=look.before,
         )
     except BaseException as wrong:
         look.wrong = wrong

@@ -15,6 +15,7 @@ from studio.craft.answer import Plan, Progress
 from studio.craft.gather import gather
 from studio.craft.problem import Problem
 from studio.craft.referee import broken_promises
+from studio.planning.selectors.parts import plan_before
 from studio.planning.selectors.question import Question, ask
 
 SECONDS = 8.0
@@ -60,7 +61,7 @@ def seek(
         keep_planned=keep_planned,
         freed=freed,
     )
-    return answered(question=question, seconds=seconds, stop=stop)
+    return answered(question=question, seconds=seconds, stop=stop, before=plan_before())
 
 
 def answered(
@@ -73,12 +74,16 @@ def answered(
 ) -> Answer:
     """Seek a plan for a question; ``progress`` is told each better one, ``stop`` is asked often.
 
+    Of the plan ``before`` as few firings as possible are moved or dropped.
+
     Raises ``NotFoundInTime``, ``BrokenPlan`` when the referee finds a promise broken, and
     ``ValueError`` for a time that is not above 0 and at most 600 seconds.
     """
     if not 0 < seconds <= LONGEST_SECONDS:
         raise ValueError(f"a plan is sought for up to {LONGEST_SECONDS:.0f} s, not {seconds:g} s")
-    found = backplan.plan(problem=question.problem, seconds=seconds, progress=progress, stop=stop)
+    found = backplan.plan(
+        problem=question.problem, seconds=seconds, progress=progress, stop=stop, before=before
+    )
     return Answer(question=question, plan=checked(problem=question.problem, plan=found))
 
 

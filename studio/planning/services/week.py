@@ -83,12 +83,7 @@ def write_hands(rows: Sequence[Sequence[Any]]) -> None:
 @transaction.atomic
 def take_day_off(*, day: date, why: str = "", by: User, at: datetime) -> Change:
     """Mark a day on which nobody works. Raises ``Refusal`` for a past day or one that is off."""
-    sentence = rules.why_not_day_off(
-        day=day,
-        today_date=timezone.localtime(at).date(),
-        off_already=DayOff.objects.filter(date=day).exists(),
-    )
-    refuse(sentence)
+    may_take_day_off(day=day, at=at)
     DayOff.objects.create(date=day, why=why)
     return record(
         room="planning",
@@ -97,6 +92,17 @@ def take_day_off(*, day: date, why: str = "", by: User, at: datetime) -> Change:
         by=by,
         at=at,
         undo={"date": day.isoformat()},
+    )
+
+
+def may_take_day_off(*, day: date, at: datetime) -> None:
+    """Raise ``Refusal`` when a day cannot be taken off."""
+    refuse(
+        rules.why_not_day_off(
+            day=day,
+            today_date=timezone.localtime(at).date(),
+            off_already=DayOff.objects.filter(date=day).exists(),
+        )
     )
 
 

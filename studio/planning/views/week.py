@@ -7,7 +7,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
-from studio.planning import services
+from studio.planning import selectors, services
 from studio.planning.forms import DayOffForm, HandsForm, RuleForm
 from studio.planning.models import DayOff
 from studio.web.htmx import HtmxRequest
@@ -37,18 +37,31 @@ def hands(request: HtmxRequest) -> HttpResponse:
 @acts_once
 def days_off(request: HtmxRequest) -> HttpResponse:
     """The days on which nobody works."""
-    today = timezone.localdate()
     form = DayOffForm(request.POST or None)
+    hits: list[selectors.Hit] = []
     if request.method == "POST" and form.is_valid():
+        typed = form.cleaned_data
+        hits = selectors.day_hits(typed["day"])
         try:
-            change = services.take_day_off(**form.cleaned_data, by=request.user, at=timezone.now())
+            if not hits or not form.asks_first():
+                say_done(
+                    request,
+                    services.take_day_off(
+                        day=typed["day"], why=typed["why"], by=request.user, at=timezone.now()
+                    ),
+                )
+                return redirect("planning:days_off")
+            services.may_take_day_off(day=typed["day"], at=timezone.now())
         except Refusal as refusal:
             form.add_error("day", str(refusal))
-        else:
-            say_done(request, change)
-            return redirect("planning:days_off")
-    context = {"form": form, "days": DayOff.objects.filter(date__gte=today)}
-    return render(request, "planning/days_off.html", context, status=422 if form.errors else 200)
+            hits = []
+    context = {
+        "form": form,
+        "hits": hits,
+        "days": selectors.hits_ahead(today_date=timezone.localdate()),
+    }
+    status = 422 if form.errors or hits else 200
+    return render(request, "planning/days_off.html", context, status=status)
 
 
 @require_POST
