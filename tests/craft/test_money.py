@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from studio.craft.money import BadMoney, decimals, read_money, show_money, split_cost
+from studio.craft.money import BadMoney, decimals, energy_cost, read_money, show_money, split_cost
 
 
 @pytest.mark.parametrize(
@@ -95,6 +95,15 @@ def test_a_currency_is_a_code() -> None:
 @given(st.integers(0, 2_000_000_000), st.sampled_from(["GBP", "EUR", "USD", "CHF", "SEK", "JPY"]))
 def test_what_is_shown_can_be_typed(pence: int, currency: str) -> None:
     assert read_money(show_money(pence, currency=currency), currency=currency) == pence
+
+
+def test_energy_cost() -> None:
+    # 45 kWh x 28.5 p = 1282.5 p, halves up; 1 Wh at 28.5 p a kWh is 0.0285 p.
+    assert energy_cost(45_000, price_hundredths=2850) == 1283
+    assert energy_cost(1, price_hundredths=2850) == 0
+    assert energy_cost(0, price_hundredths=2850) == 0
+    with pytest.raises(ValueError, match="0 or more"):
+        energy_cost(-1, price_hundredths=2850)
 
 
 def test_split_cost() -> None:

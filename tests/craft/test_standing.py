@@ -17,7 +17,10 @@ PROOF = Proof()
 
 
 def fired(*counts: tuple[int, int], on: date = EARLY) -> list[Fired]:
-    return [Fired(glazed_date=on, good=good, of=of) for good, of in counts]
+    return [
+        Fired(firing_id=on.month * 100 + n, glazed_date=on, good=good, of=of)
+        for n, (good, of) in enumerate(counts)
+    ]
 
 
 @given(st.integers(1, 400), st.data())
@@ -70,6 +73,11 @@ def test_one_great_load_is_one_test() -> None:
     assert verdict.said.endswith("with 2 more good ones from 2 more firings this would be proven")
 
 
+def test_one_firing_dipped_on_two_days_is_one_firing() -> None:
+    two = [Fired(firing_id=1, glazed_date=day, good=10, of=10) for day in (EARLY, LATE)]
+    assert judge(fired=two, proof=PROOF).said.startswith("20 of 20 good in 1 firing so far")
+
+
 def test_proven_by_the_record_and_lost_again() -> None:
     good = fired((8, 8), (8, 8), (8, 8))
     verdict = judge(fired=good, proof=PROOF)
@@ -78,7 +86,7 @@ def test_proven_by_the_record_and_lost_again() -> None:
     assert verdict.said == (
         "24 of 24 good in 3 firings: at least 88 in 100 come out good, as far as the record says"
     )
-    assert judge(fired=[*good, *fired((0, 8))], proof=PROOF).standing == "trial"
+    assert judge(fired=[*good, *fired((0, 8), on=LATER)], proof=PROOF).standing == "trial"
 
 
 def test_nothing_fired_is_untried() -> None:
@@ -167,6 +175,6 @@ def test_a_proof_that_cannot_be(sizes: dict[str, int], says: str) -> None:
 
 def test_a_record_that_cannot_be() -> None:
     with pytest.raises(ValueError, match="good is 0 to 3"):
-        Fired(glazed_date=EARLY, good=4, of=3)
+        Fired(firing_id=1, glazed_date=EARLY, good=4, of=3)
     with pytest.raises(ValueError, match="good is 0 to 3"):
         lowest_good(good=4, of=3)

@@ -21,6 +21,8 @@ __all__ = ["signed_in_page"]
 
 NOW = datetime(2026, 11, 25, 10, 0, tzinfo=ZoneInfo("Europe/London"))
 TODAY = NOW.date()
+LONG_AGO = NOW - timedelta(days=8)
+"""Ware was dry, and loads are written down, before anything is lit."""
 
 
 @pytest.fixture(autouse=True)
@@ -53,11 +55,11 @@ class World:
         """A board of thrown ware, bone dry unless told otherwise."""
         change = wares.throw(
             form=form or self.mug, clay_lot=clay or self.grey, count=count,
-            made_date=TODAY - timedelta(days=9), by=self.by, at=NOW,
+            made_date=TODAY - timedelta(days=18), by=self.by, at=NOW,
         )  # fmt: skip
         board = Board.objects.get(pk=change.subject_id)
         if dry:
-            wares.mark_dry(board=board, dry_date=TODAY, by=self.by, at=NOW)
+            wares.mark_dry(board=board, dry_date=LONG_AGO.date(), by=self.by, at=NOW)
             board.refresh_from_db()
         return board
 
@@ -93,7 +95,7 @@ class World:
 
     def load(self, firing: Firing, board: Board, count: int | None = None) -> None:
         """Put a board into a load."""
-        services.load(firing=firing, board=board, count=count, by=self.by, at=NOW)
+        services.load(firing=firing, board=board, count=count, by=self.by, at=LONG_AGO)
 
     def lit(self, firing: Firing, *, hours_ago: float = 30) -> Firing:
         """Light a loaded firing some hours ago."""
@@ -108,8 +110,11 @@ class World:
         return opened.opened_at if opened else NOW - timedelta(days=6)
 
     def fired(self, firing: Firing, lost: dict[int, tuple[int, str]] | None = None) -> Firing:
-        """Light, switch off and open a loaded firing, all in the 20 hours after the kiln's last."""
-        lit_at = self.free_from(firing.kiln)
+        """Light, switch off and open a loaded firing, all in the 20 hours after the kiln's last,
+        or after the last bisque of its load."""
+        bisques = firing.places.filter(outcome="", piece__bisque_firing__isnull=False)
+        before = bisques.values_list("piece__bisque_firing__opened_at", flat=True)
+        lit_at = max([self.free_from(firing.kiln), *before])
         self.lit(firing, hours_ago=(NOW - lit_at).total_seconds() / 3600)
         services.switch_off(firing=firing, off_at=lit_at + timedelta(hours=12), by=self.by, at=NOW)
         opened_at = lit_at + timedelta(hours=20)

@@ -15,9 +15,11 @@ from studio.firings.models import (
     Kiln,
     Place,
     PlannedWare,
+    Result,
     Run,
     Schedule,
     Segment,
+    Tariff,
     TrialRule,
     WitnessCone,
 )
@@ -157,6 +159,16 @@ MUST_FAIL: dict[str, Write] = {
     "piece_once_in_a_load": twice_in_a_load,
     "piece_in_one_open_load": in_two_open_loads,
     "outcome_known": unknown_outcome,
+    "firing_meter_runs_forward": lambda w: firing(w, meter_before_wh=2, meter_after_wh=1),
+    "firing_cost_from_known": lambda w: firing(w, cost_from="guess"),
+    "firing_failed_says_why silent": lambda w: firing(
+        w, state="opened", lit_at=NOW, opened_at=NOW + HOUR, is_failed=True
+    ),
+    "firing_failed_says_why shut": lambda w: firing(w, is_failed=True, failed_why="fuse"),
+    "result_shows_something": lambda w: Result.objects.create(firing=firing(w), by=w.by, at=NOW),
+    "tariff_is_one": lambda w: Tariff.objects.create(id=2, price_hundredths=2850),
+    "tariff_possible none": lambda w: Tariff.objects.create(price_hundredths=0),
+    "tariff_possible over": lambda w: Tariff.objects.create(price_hundredths=1_000_001),
     "trial_rule_is_one": lambda w: TrialRule.objects.create(id=2),
     "trial_rule_sizes none": lambda w: TrialRule.objects.create(least_pieces=0),
     "trial_rule_sizes order": lambda w: TrialRule.objects.create(least_pieces=3, most_pieces=2),
@@ -177,7 +189,7 @@ def test_the_database_refuses(world: World, name: str) -> None:
 def test_every_constraint_of_the_room_is_tried() -> None:
     tried = {name.split(" ")[0] for name in MUST_FAIL}
     models = [Circuit, Kiln, Schedule, Segment, Run, Firing, PlannedWare, Place, WitnessCone]
-    models += [TrialRule]
+    models += [TrialRule, Result, Tariff]
     ours = {constraint.name for model in models for constraint in model._meta.constraints}
     assert ours <= tried
 

@@ -10,7 +10,7 @@ from studio.firings.models import Firing, Place, Run
 from studio.wares.models import Line, Piece
 from studio.wares.selectors import board_group, broken_sums
 from studio.web.models import Change
-from tests.firings.conftest import NOW, TODAY, World
+from tests.firings.conftest import LONG_AGO, NOW, TODAY, World
 
 Refused = Callable[..., str]
 
@@ -61,7 +61,7 @@ def test_a_part_goes_on_a_board_of_its_own(world: World) -> None:
     inside = selectors.boards_in(firing)
     assert [standing.count for standing in inside] == [5]
     assert inside[0].board != board
-    assert inside[0].board.dry_date == TODAY
+    assert inside[0].board.dry_date == LONG_AGO.date()
     assert board.pieces.count() == 12 - 5
 
 
@@ -389,7 +389,7 @@ def test_undo_of_taking_out(world: World) -> None:
 def test_undo_is_refused_when_it_is_too_late(world: World, refused: Refused) -> None:
     board = world.thrown()
     firing = world.planned(world.big, world.bisque)
-    change = services.load(firing=firing, board=board, by=world.by, at=NOW)
+    change = services.load(firing=firing, board=board, by=world.by, at=LONG_AGO)
     world.lit(firing)
     assert refused(services.undo, change=change, by=world.by, at=NOW) == (
         "This can no longer be undone: the firing of 24 Nov in Heron is firing now."

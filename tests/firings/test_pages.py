@@ -6,6 +6,7 @@ from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
+import time_machine
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
@@ -62,10 +63,11 @@ def test_a_whole_firing_by_the_pages(world: World, signed_in: Client, form_key: 
     assert firing.planned_wares.get().count == 12
     shown = signed_in.get(page).content.decode()
     assert f'aria-label="Load 12 Mug of board {board}"' in shown
-    signed_in.post(
-        reverse("firings:load", args=[firing.pk, board.pk]),
-        {"form_key": form_key(), "seen": board_group(board).seen},
-    )
+    with time_machine.travel(NOW - timedelta(days=3), tick=False):
+        signed_in.post(
+            reverse("firings:load", args=[firing.pk, board.pk]),
+            {"form_key": form_key(), "seen": board_group(board).seen},
+        )
     shown = signed_in.get(page).content.decode()
     assert "12 of about 90 mug places" in shown
     light = reverse("firings:light", args=[firing.pk])

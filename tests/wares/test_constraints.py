@@ -12,15 +12,18 @@ from django.db import IntegrityError, connection, transaction
 
 from studio.wares.models import (
     Board,
+    Bucket,
     ClayLot,
     Coat,
     Coats,
     Fault,
     Form,
+    LabResult,
     Line,
     Move,
     Photo,
     Piece,
+    ProofRule,
     Reservation,
 )
 from studio.web.models import Change
@@ -34,6 +37,20 @@ DAY = date(2026, 4, 1)
 
 def piece(at: str, /, **values: Any) -> Write:
     return lambda: Piece.objects.filter(id=make.piece(at).id).update(**values)
+
+
+def bucket() -> Bucket:
+    return Bucket.objects.create(glaze=make.glaze("Dusk"), mixed_date=DAY, kept_at=make.AT)
+
+
+def lab_result(**values: Any) -> LabResult:
+    line = make.line()
+    own = {
+        "coats": line.coats, "clay_lot": line.clay_lot, "schedule": line.schedule,
+        "lab": "Weir Laboratory", "tested_date": DAY, "method": "acetic acid, 24 h",
+        "measured": "lead", "result": 1, "unit": "mg/l", "by": make.user(), "at": make.AT,
+    }  # fmt: skip
+    return LabResult.objects.create(**(own | values))
 
 
 def move(**values: Any) -> Write:
@@ -154,6 +171,20 @@ MUST_FAIL: dict[str, Write] = {
     "reservation_kind_known": promise("dibs"),
     "reservation piece": promise("claim", "held"),
     "change undoes": undone_twice,
+    "bucket_once_a_day": twice(lambda: bucket()),
+    "line_word_known": lambda: Line.objects.filter(id=make.line().id).update(word="good"),
+    "proof_rule_is_one": lambda: ProofRule.objects.create(id=2),
+    "proof_rule_sizes firings": lambda: ProofRule.objects.create(firings=0),
+    "proof_rule_sizes pieces": lambda: ProofRule.objects.create(pieces=1000),
+    "proof_rule_sizes percent": lambda: ProofRule.objects.create(good_percent=100),
+    "proof_rule_sizes confirming": lambda: ProofRule.objects.create(firings=2, confirming=3),
+    "proof_rule_sizes craze": lambda: ProofRule.objects.create(craze_days=366),
+    "lab_result_once": twice(lambda: lab_result()),
+    "lab_result_told lab": lambda: lab_result(lab=""),
+    "lab_result_told measured": lambda: lab_result(measured=""),
+    "lab_result_told below": lambda: lab_result(result=-1),
+    "lab_limit_has_a_source source": lambda: lab_result(limit=2, limit_date=DAY),
+    "lab_limit_has_a_source date": lambda: lab_result(limit=2, limit_source="our own"),
 }
 
 HIDDEN = {"piece_stage_known": "piece_"}

@@ -21,6 +21,12 @@ FIRED_PERCENT: Final = 80
 Our own measure, no source.
 """
 
+MOST_PHOTOS: Final = 20
+MOST_WORDS: Final = 300
+
+MOST_WHY: Final = 200
+"""Characters of the reason why a firing failed."""
+
 LIT: Final = ("firing", "cooling", "opened")
 
 BROKEN_BY: Final = frozenset(
@@ -177,6 +183,84 @@ def can_lose(*, board: str, in_load: int, count: int, cause: str, causes: Sequen
     if count and cause not in causes:
         return f"Board {board}: “{cause}” is not a known cause."
     return ""
+
+
+def can_see(*, where: str, fault: str, causes: Sequence[str]) -> str:
+    """Whether a fault named at opening can be written down. ``where``: a place or board."""
+    if not fault:
+        return f"{where}: choose what was seen."
+    if fault not in causes:
+        return f"{where}: “{fault}” is not a known cause."
+    return ""
+
+
+def can_fail(*, why: str) -> str:
+    """Whether a firing may be written down as one that did not reach its cone."""
+    if not why.strip():
+        return "Say what happened: a firing that failed without a reason cannot be learnt from."
+    if len(why) > MOST_WHY:
+        return f"Say it in {MOST_WHY} characters at most; this is {len(why)}. The note takes more."
+    return ""
+
+
+def can_show(*, state: str, photos: int, words: str, in_load: bool) -> str:
+    """Whether photographs or words may be added to what came out of a firing."""
+    if state != "opened":
+        return "Only an opened firing has results. Open the kiln first."
+    if not in_load:
+        return "That ware was not in this load."
+    if not photos and not words.strip():
+        return "Choose photographs, or write what you saw."
+    if photos > MOST_PHOTOS:
+        return f"At most {MOST_PHOTOS} photographs at once; these are {photos}."
+    if len(words) > MOST_WORDS:
+        return f"Say it in {MOST_WORDS} characters at most; this is {len(words)}."
+    return ""
+
+
+def can_cost(*, price_hundredths: int) -> str:
+    """Whether one kWh can cost so much."""
+    if 1 <= price_hundredths <= 1_000_000:
+        return ""
+    return "One kWh costs more than 0 and at most 10000 of the smallest coin."
+
+
+def meter_reads(*, before_wh: int | None, after_wh: int | None, energy_wh: int | None) -> str:
+    """Whether meter readings and the energy used agree."""
+    if (before_wh is None) != (after_wh is None):
+        return "Write the meter before and after, or leave both empty."
+    if before_wh is None or after_wh is None:
+        return ""
+    if after_wh < before_wh:
+        return "The meter after is below the meter before. Look at both readings."
+    if energy_wh is not None and energy_wh != after_wh - before_wh:
+        used = (after_wh - before_wh) / 1000
+        return f"The meter says {used:g} kWh, and {energy_wh / 1000:g} kWh are written. Give one."
+    return ""
+
+
+def was_damp(*, board: str, dry: str, lit: str) -> str:
+    """A load cannot have burnt before it was dry."""
+    return (
+        f"Board {board} was written down as bone dry on {dry}, so it was not in a kiln lit on"
+        f" {lit}. Look at the time, or at the board."
+    )
+
+
+def was_in_another(*, board: str, opened: str, lit: str) -> str:
+    """A glaze load cannot have burnt before its bisque was out."""
+    return (
+        f"The bisque of board {board} was opened at {opened}, so it was not in a kiln lit at {lit}."
+        " Look at the time."
+    )
+
+
+def was_outside(*, board: str, loaded: str, lit: str) -> str:
+    """A load cannot have burnt on a day before it was put in."""
+    return (
+        f"Board {board} was loaded on {loaded}, so it was not in a kiln lit on {lit}. Look at the"
+        " time."
+    )
 
 
 def can_call_off(*, state: str, kiln: str) -> str:

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from django.db.models import Count, F, Q, QuerySet
 
-from studio.craft.money import split_cost
-from studio.firings.models import Firing, Place, Run
+from studio.craft.money import energy_cost, split_cost
+from studio.firings.models import Firing, Kiln, Place, Run, Tariff
 from studio.wares.kinds import Kind, kind_of
 from studio.wares.models import Line
 
@@ -156,10 +156,40 @@ def _came(places: QuerySet[Place]) -> dict[Kind, tuple[int, int, int]]:
     return {Kind(*row[:4]): (row[4], row[5], row[6]) for row in rows}
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Cost:
+    """A cost and where it is known from: a word of ``Firing.CostFrom``, '' when it is not known."""
+
+    pence: int | None
+    known_from: str
+
+
+def tariff() -> Tariff | None:
+    """What electricity costs; None before anyone has said it."""
+    return Tariff.objects.filter(pk=1).first()
+
+
+def cost_of(firing: Firing, *, used_wh: int | None, stated_pence: int | None) -> Cost:
+    """What a firing cost: as stated, by meter and tariff, by the usual energy, or as usual."""
+    if stated_pence is not None:
+        return Cost(pence=stated_pence, known_from=Firing.CostFrom.STATED)
+    run = Run.objects.filter(kiln=firing.kiln_id, schedule=firing.schedule_id).first()
+    price = tariff()
+    is_electric = firing.kiln.fuel == Kiln.Fuel.ELECTRIC
+    if price is not None and is_electric and used_wh is not None:
+        pence = energy_cost(used_wh, price_hundredths=price.price_hundredths)
+        return Cost(pence=pence, known_from=Firing.CostFrom.METER)
+    if price is not None and is_electric and run is not None and run.energy_wh is not None:
+        pence = energy_cost(run.energy_wh, price_hundredths=price.price_hundredths)
+        return Cost(pence=pence, known_from=Firing.CostFrom.ESTIMATE)
+    if run is None:
+        return Cost(pence=None, known_from="")
+    return Cost(pence=run.cost_pence, known_from=Firing.CostFrom.USUAL)
+
+
 def is_usual_cost(firing: Firing) -> bool:
     """Whether an opened firing's cost is its run's own, not reckoned from a meter."""
-    run = Run.objects.filter(kiln=firing.kiln_id, schedule=firing.schedule_id).first()
-    return bool(run and firing.energy_wh is None and firing.cost_pence == run.cost_pence)
+    return firing.cost_from == Firing.CostFrom.USUAL
 
 
 def past_firings() -> QuerySet[Firing]:

@@ -6,13 +6,14 @@ from studio.firings.services.keeping import (
     save_kiln,
     save_run,
     save_schedule,
+    set_tariff,
     set_trial_rule,
 )
 from studio.firings.services.loading import load, take_out
 from studio.firings.services.logs import ReadyLog, keep_log, prepare_log, refit, take_log_away
 from studio.firings.services.opening import Energy, Seen, Witness, open_kiln
 from studio.firings.services.planning import call_off, note, plan_firing, shift
-from studio.firings.services.results import Kept, add_results, set_tariff
+from studio.firings.services.results import Kept, add_results
 from studio.firings.services.running import light, switch_off
 from studio.firings.services.undoing import undo
 

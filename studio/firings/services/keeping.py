@@ -12,7 +12,7 @@ from django.db import IntegrityError, transaction
 from django.db.models import Model
 
 from studio.firings import rules, selectors
-from studio.firings.models import Circuit, Kiln, Run, Schedule, Segment
+from studio.firings.models import Circuit, Kiln, Run, Schedule, Segment, Tariff
 from studio.firings.rules import Step
 from studio.web.models import Change
 from studio.web.refusal import Refusal, refuse
@@ -188,6 +188,23 @@ def set_trial_rule(
         by=by,
         at=at,
         subject="trial rule",
+        undo=undo,
+    )
+
+
+@transaction.atomic
+def set_tariff(*, price_hundredths: int, by: User, at: datetime) -> Change:
+    """Say what one kWh costs; firings opened from now on are reckoned so. Raises Refusal."""
+    refuse(rules.can_cost(price_hundredths=price_hundredths))
+    row = selectors.tariff() or Tariff()
+    _, undo = _save(row, {"price_hundredths": price_hundredths}, what="tariff")
+    return record(
+        room="firings",
+        action="save_tariff",
+        said=f"One kWh costs {price_hundredths / 100:.2f} of the smallest coin",
+        by=by,
+        at=at,
+        subject="tariff",
         undo=undo,
     )
 

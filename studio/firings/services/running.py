@@ -20,7 +20,10 @@ from studio.web.services import record
 def light(*, firing: Firing, lit_at: datetime, by: User, at: datetime) -> Change:
     """Record that a loaded kiln was lit. Its days count from then. Raises Refusal."""
     now = held_to_light(firing)
-    refuse(selectors.why_not_light(now, lit_at=lit_at, at=at))
+    refuse(
+        selectors.why_not_light(now, lit_at=lit_at, at=at)
+        or selectors.not_there_yet(now, lit_at=lit_at)
+    )
     was = now.start_date
     now.state = Firing.State.FIRING
     now.lit_at = lit_at

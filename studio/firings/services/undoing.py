@@ -8,8 +8,8 @@ from typing import Any
 
 from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
+from django.db.models import QuerySet
 from django.utils import timezone
-from studio.firings.services.trying import untry
 
 from studio.firings import rules, selectors
 from studio.firings.models import Firing, Place
@@ -19,6 +19,7 @@ from studio.firings.services.unkeeping import KEPT, unkeep
 from studio.firings.services.writing import held
 from studio.wares.models import Fault
 from studio.wares.services.moves import put_back
+from studio.wares.services.standing import restand_pieces, stand_back
 from studio.web.models import Change
 from studio.web.refusal import Refusal, refuse
 from studio.web.selectors import offers_undo
@@ -125,15 +126,8 @@ def _put_in_again(firing: Firing, change: Change, undoing: Change, kept: dict[st
                 ),
             )
         )
-    places = Place.objects.filter(pk__in=kept["places"]).select_related("piece", "board")
-    stage = "thrown" if firing.schedule.kind == "bisque" else "glazed"
-    for place in places:
-        stands = place.piece.board_id == place.board_id and place.piece.stage == stage
-        refuse(
-            rules.can_undo(
-                stands and not place.piece.parting, now=f"board {place.board} went on since"
-            )
-        )
+    places = Place.objects.filter(pk__in=kept["places"])
+    _refuse_if_gone_on(places, firing)
     try:
         with transaction.atomic():
             places.update(outcome="")
@@ -141,6 +135,15 @@ def _put_in_again(firing: Firing, change: Change, undoing: Change, kept: dict[st
             firing.save(update_fields=["state"])
     except IntegrityError:
         raise Refusal(rules.can_undo(False, now="the kiln or a board is in use now")) from None
+
+
+def _refuse_if_gone_on(places: QuerySet[Place], firing: Firing) -> None:
+    """Ware that was put back on its boards may stand in the load again only while it is there."""
+    stage = "thrown" if firing.schedule.kind == "bisque" else "glazed"
+    for place in places.select_related("piece", "board"):
+        piece = place.piece
+        stands = piece.board_id == place.board_id and piece.stage == stage and not piece.parting
+        refuse(rules.can_undo(stands, now=f"board {place.board} went on since"))
 
 
 def _unlight(firing: Firing, change: Change, undoing: Change, kept: dict[str, Any]) -> None:
@@ -163,18 +166,34 @@ def _shut_again(firing: Firing, change: Change, undoing: Change, kept: dict[str,
     refuse(rules.can_undo(firing.state == State.OPENED, now=_now(firing)))
     busy = selectors.busy_with(kiln=firing.kiln, but=firing)
     refuse(rules.can_undo(not busy, now=f"{firing.kiln} does another firing now"))
+    if firing.is_failed:
+        stayed = firing.places.filter(outcome=Place.Outcome.NOT_FIRED)
+        _refuse_if_gone_on(stayed, firing)
+        loaded = Place.objects.filter(outcome="", piece__in=stayed.values("piece")).first()
+        refuse(rules.can_undo(not loaded, now=f"some of it stands in {loaded and loaded.firing}"))
     put_back(change=change, undoing=undoing, firing_id=firing.pk)
     Fault.objects.filter(pk__in=kept.get("faults", [])).delete()
+    firing.seen_results.filter(at__gt=change.at).delete()
     Place.objects.filter(pk__in=kept["places"]).update(outcome="")
-    untry(firing, kept.get("tried", []))
     firing.witness_cones.all().delete()
     firing.state = kept["state"]
     firing.opened_at = firing.opened_c = firing.peak_c = None
     firing.energy_wh = firing.cost_pence = None
+    firing.meter_before_wh = firing.meter_after_wh = None
+    firing.is_failed, firing.failed_why, firing.cost_from = False, "", ""
     if firing.note == kept.get("note_now", firing.note):  # what was written since stays
         firing.note = kept["note"]
     firing.save()
+    stand_back(kept.get("standings", []), undoing=undoing)
+    pieces = Place.objects.filter(pk__in=kept["places"]).values_list("piece_id", flat=True)
+    restand_pieces(list(pieces), change=undoing, keep=False)
     refit(firing.kiln, at=undoing.at)
+
+
+def _unshow(firing: Firing, change: Change, undoing: Change, kept: dict[str, Any]) -> None:
+    """The way back from adding results. The picture files stay: others may show them."""
+    gone, _ = firing.seen_results.filter(pk__in=kept["results"]).delete()
+    refuse(rules.can_undo(gone == len(kept["results"]), now="they are gone already"))
 
 
 def _swap_logs(firing: Firing, change: Change, undoing: Change, kept: dict[str, Any]) -> None:
@@ -196,6 +215,7 @@ WAYS_BACK: dict[str, Callable[[Firing, Change, Change, dict[str, Any]], None]] =
     "light": _unlight,
     "switch_off": _on_again,
     "open_kiln": _shut_again,
+    "results": _unshow,
     "keep_log": _swap_logs,
     "take_log_away": _swap_logs,
 }

@@ -9,7 +9,17 @@ from django.db import IntegrityError, transaction
 from django.db.models import Model
 
 from studio.firings import rules, selectors
-from studio.firings.models import Care, Circuit, Firing, Kiln, Part, Run, Schedule, TrialRule
+from studio.firings.models import (
+    Care,
+    Circuit,
+    Firing,
+    Kiln,
+    Part,
+    Run,
+    Schedule,
+    Tariff,
+    TrialRule,
+)
 from studio.firings.services.care import unset_care
 from studio.firings.services.keeping import write_rows
 from studio.firings.services.logs import refit
@@ -21,6 +31,7 @@ KEPT: Final[dict[str, type[Model]]] = {
     "save_schedule": Schedule,
     "save_run": Run,
     "save_trial_rule": TrialRule,
+    "save_tariff": Tariff,
     "record_care": Care,
 }
 

@@ -33,9 +33,6 @@ FAULTS = [
 ]
 """Faults a potter names; common practice, no source."""
 
-NO_LAB_RESULT = "No lab result on file for use with food."
-"""What is said of every glaze on food ware: the studio stores no leach tests yet."""
-
 
 def can_stand(*, what: str, top_cone: str, schedule: str, cone: str) -> str | None:
     """May a clay or coats go to this cone? ``what`` names it: "The clay Grey, lot 7"."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date, timedelta
 
-from studio.wares.rules.catalogue import can_refire, can_stand
+from studio.wares.rules.catalogue import FAULTS, can_refire, can_stand
 
 NEXT_STAGE = {
     "thrown": "bisqued",
@@ -64,8 +64,20 @@ def can_use_label(*, label: str, holds: int) -> str | None:
     return None
 
 
-def can_throw(*, count: int, made_date: date, today_date: date) -> str | None:
-    """May so many pieces be written down as made on that day?"""
+def can_throw(
+    *,
+    count: int,
+    made_date: date,
+    today_date: date,
+    form: str = "",
+    usual: int = 0,
+    sure: bool = True,
+) -> str | None:
+    """May so many pieces be written down as made on that day?
+
+    ``usual``: how many of the form go on a board as a rule, 0 when nobody knows; more than three
+    times that is asked about once.
+    """
     if count < 1:
         return "Say how many were thrown: 1 or more."
     if count > MOST_ON_A_BOARD:
@@ -74,6 +86,11 @@ def can_throw(*, count: int, made_date: date, today_date: date) -> str | None:
         return f"{made_date:%d %b %Y} is in the future: write down what is thrown already."
     if made_date < today_date - timedelta(days=OLDEST_DAYS):
         return f"{made_date:%d %b %Y} is more than ten years ago. Check the year."
+    if usual and count > 3 * usual and not sure:
+        return (
+            f"{count} × {form} on one board is more than three times the usual {usual}. Look at the"
+            " number, and tick below if it is right."
+        )
     return None
 
 
@@ -186,6 +203,8 @@ def can_grade(
         return "Counts cannot be below 0."
     if refires and (sentence := can_refire(form=form, may_refire=may_refire)):
         return sentence
+    if sentence := can_sort(counts=(firsts, seconds, refires, scraps), holds=holds):
+        return sentence
     return can_take(label=label, count=firsts + seconds + refires + scraps, holds=holds)
 
 
@@ -198,6 +217,15 @@ def can_sort(*, counts: Sequence[int], holds: int) -> str | None:
     if len(some) == 1:
         return f"You counted {some[0]}, but {stand} here."
     return f"{' + '.join(some)} is {sum(counts)}, but {stand} here."
+
+
+def can_see_fault(*, name: str, fault: str, seen: bool) -> str | None:
+    """May a fault be written down for a piece?"""
+    if fault not in dict(FAULTS):
+        return "Choose which fault it is."
+    if seen:
+        return f"{name}: this fault is written down already."
+    return None
 
 
 def can_lose(*, parting: str, cause: str) -> str | None:

@@ -10,11 +10,19 @@ from studio.wares.services.boards import lose, mark_dry, merge, place, split, th
 from studio.wares.services.catalogue import keep_entry
 from studio.wares.services.counting import count_in
 from studio.wares.services.grading import grade
+from studio.wares.services.lab import file_result
 from studio.wares.services.lines import ensure_line
 from studio.wares.services.locking import lock_pieces
 from studio.wares.services.moves import hold, new_board, put_back, put_on_board
 from studio.wares.services.photos import add_photo
 from studio.wares.services.promises import release, reserve
+from studio.wares.services.standing import (
+    new_bucket,
+    restand_pieces,
+    set_proof_rule,
+    set_standing,
+    stand_back,
+)
 from studio.wares.services.steps import (
     find_fault,
     glaze,
@@ -22,6 +30,7 @@ from studio.wares.services.steps import (
     part,
     part_pieces,
     pass_firing,
+    see_fault,
     take_off_list,
 )
 from studio.wares.services.undo import undo
@@ -30,6 +39,7 @@ __all__ = [
     "add_photo",
     "count_in",
     "ensure_line",
+    "file_result",
     "find_fault",
     "glaze",
     "grade",
@@ -41,6 +51,7 @@ __all__ = [
     "mark_dry",
     "merge",
     "new_board",
+    "new_bucket",
     "part",
     "part_pieces",
     "pass_firing",
@@ -49,7 +60,12 @@ __all__ = [
     "put_on_board",
     "release",
     "reserve",
+    "restand_pieces",
+    "see_fault",
+    "set_proof_rule",
+    "set_standing",
     "split",
+    "stand_back",
     "take_off_list",
     "throw",
     "undo",

@@ -47,6 +47,8 @@ def keep_entry(
     before = _image(entry) if entry_id is not None else None
     for name, value in values.items():
         setattr(entry, name, value)
+    if isinstance(entry, Line) and (before is None or before["standing"] != entry.standing):
+        entry.is_learnt, entry.word, entry.word_at = False, "", at
     refuse(_reasons(entry, layers))
     try:
         with transaction.atomic():

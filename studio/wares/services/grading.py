@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
@@ -19,6 +19,7 @@ from studio.wares.services.moves import (
     remember,
     take_step,
 )
+from studio.wares.services.standing import restand_pieces
 from studio.wares.services.steps import find_fault, part_pieces
 from studio.web.models import Change
 from studio.web.refusal import Refusal, refuse
@@ -40,13 +41,15 @@ def grade(
     scraps: int = 0,
     faults: Mapping[str, str] | None = None,
     new_label: str = "",
+    place: str = "",
     seen: str | None = None,
     by: User,
     at: datetime,
 ) -> Change:
     """Grade a fired board by count; firsts and seconds get the next numbers.
 
-    ``faults`` names a fault for "second", "refire" and "scrap". Refires go back to glazed on a
+    ``place`` is where the graded ones stand now, '' where the board stood. ``faults`` names a
+    fault for "second", "refire" and "scrap". Refires go back to glazed on a
     board of their own; scraps leave; what is not counted stays fired. ``undo["onto"]`` is the
     board of the graded ones. Raises Refusal.
     """
@@ -74,7 +77,8 @@ def grade(
     again, pieces = pieces[:refires], pieces[refires:]
     scrap, stay = pieces[:scraps], pieces[scraps:]
     good = first + second
-    target = new_board(label=new_label, place=held.place) if stay and good else held
+    was_at = held.place
+    target = new_board(label=new_label, place=place or was_at) if stay and good else held
     change = record(
         room="wares",
         action="grade",
@@ -83,7 +87,7 @@ def grade(
         at=at,
         subject="board",
         subject_id=held.id,
-        undo={"onto": target.id},
+        undo={"onto": target.id} | _put_away(held, place=place if good and target == held else ""),
     )
     if target != held:
         put_on_board(pieces=good, board=target, change=change)
@@ -109,7 +113,17 @@ def grade(
         if found.get(outcome):
             for firing, alike in _by_firing(some):
                 find_fault(pieces=alike, fault=found[outcome], firing=firing, change=change)
+    restand_pieces([piece.id for piece in first + second + again + scrap], change=change)
     return change
+
+
+def _put_away(board: Board, *, place: str) -> dict[str, Any]:
+    """Say where a board stands now, and answer what undoing that needs."""
+    if not place or place == board.place:
+        return {}
+    was, board.place = board.place, place
+    board.save(update_fields=["place"])
+    return {"board": board.id, "was": {"place": was}, "now": {"place": place}}
 
 
 def _fire_again(*, pieces: Sequence[Piece], alone: bool, change: Change) -> None:
@@ -118,14 +132,16 @@ def _fire_again(*, pieces: Sequence[Piece], alone: bool, change: Change) -> None
         return
     if not alone:
         put_on_board(pieces=pieces, board=new_board(label=""), change=change)
-    for refires in {piece.refires for piece in pieces}:
-        take_step(
-            pieces=[piece for piece in pieces if piece.refires == refires],
-            kind=Move.Kind.REFIRE,
-            to_stage=Stage.GLAZED,
-            change=change,
-            set_to={"refires": refires + 1},
-        )
+    for firing, some in _by_firing(pieces):
+        for refires in {piece.refires for piece in some}:
+            take_step(
+                pieces=[piece for piece in some if piece.refires == refires],
+                kind=Move.Kind.REFIRE,
+                to_stage=Stage.GLAZED,
+                change=change,
+                firing_id=firing.id if firing else None,
+                set_to={"refires": refires + 1},
+            )
 
 
 def _give_numbers(*, pieces: Sequence[Piece], change: Change) -> None:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from django.contrib.auth.models import User
 from django.db import transaction
 
-from studio.wares import rules
+from studio.wares import rules, selectors
 from studio.wares.models import ClayLot, Coats, Form, Line
 from studio.web.refusal import refuse
 from studio.web.services import record
@@ -28,7 +28,8 @@ def ensure_line(
     by: User,
     at: datetime,
 ) -> Line:
-    """Answer the line of these four; a new one starts untried. Raises Refusal for cones that clash.
+    """Answer the line of these four; a new one starts untried, or on trial when an
+    earlier lot of its clay is proven. Raises Refusal for cones that clash.
 
     ``standing`` is that of a new line only.
     """
@@ -48,8 +49,11 @@ def ensure_line(
         clay_lot=clay_lot,
         coats=coats,
         schedule=schedule,
-        defaults={"standing": standing},
+        defaults={"standing": standing, "word_at": None if standing == "untried" else at},
     )
+    if is_new and standing == Line.Standing.UNTRIED and selectors.proven_lot_before(line):
+        line.standing, line.word, line.is_learnt = Line.Standing.TRIAL, standing, True
+        line.save(update_fields=["standing", "word", "is_learnt"])
     if is_new:
         record(
             room="wares",

@@ -285,6 +285,28 @@ def take_off_list(*, pieces: Sequence[Piece], change: Change, at: datetime | Non
     take_step(pieces=pieces, kind=Move.Kind.BACK, to_stage=Stage.GRADED, change=change, at=at)
 
 
+@transaction.atomic
+def see_fault(*, piece: Piece, fault: str, by: User, at: datetime) -> Change:
+    """Write down a fault that was seen on one piece, at any time of its life. Raises Refusal."""
+    read = Piece.objects.select_related("form", "board").get(id=piece.id)
+    name = selectors.piece_name(read)
+    refuse(
+        rules.can_see_fault(name=name, fault=fault, seen=read.faults.filter(kind=fault).exists())
+    )
+    change = record(
+        room="wares",
+        action="fault",
+        said=f"{name}: {dict(rules.FAULTS)[fault]} seen",
+        by=by,
+        at=at,
+        subject="piece",
+        subject_id=read.id,
+        undo={},
+    )
+    find_fault(pieces=[read], fault=fault, firing=None, change=change)
+    return change
+
+
 def find_fault(
     *, pieces: Sequence[Piece], fault: str, firing: Firing | None, change: Change
 ) -> None:

@@ -11,7 +11,9 @@ from django.db import IntegrityError, transaction
 from studio.wares import rules, selectors
 from studio.wares.models import Board, Fault, Move, Piece, Reservation
 from studio.wares.services.catalogue import put_entry_back
+from studio.wares.services.lab import take_off_file
 from studio.wares.services.moves import put_back
+from studio.wares.services.standing import pour_away, put_rule_back, stand_back
 from studio.web.models import Change
 from studio.web.refusal import Refusal, refuse
 from studio.web.services import record
@@ -55,7 +57,15 @@ def undo(*, change: Change, by: User, at: datetime) -> Change:
         put_entry_back(kept)
     if "photo" in kept:
         _show_before(kept)
+    if "bucket" in kept:
+        pour_away(kept["bucket"])
+    if "rule" in kept:
+        put_rule_back(kept["rule"])
+    if "filed" in kept:
+        take_off_file(kept["filed"])
     put_back(change=change, undoing=undoing, at=at)
+    if "standings" in kept:
+        stand_back(kept["standings"], undoing=undoing)
     return undoing
 
 

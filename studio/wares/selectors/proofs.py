@@ -1,0 +1,200 @@
+"""What does the record say of a glaze on a clay, and is it proven by that?
+
+A combination is clay lot, coats and schedule: forms share its record. Read from the moves alone: a
+piece came out good of a firing unless it was lost in it, scrapped ungraded, or sent back to be
+fired again. Moves of changes that were undone do not count.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import NamedTuple
+
+from django.db.models import QuerySet
+from django.utils import timezone
+
+from studio.craft.calendar import say_date
+from studio.craft.standing import Fired, Proof, Verdict, judge
+from studio.wares.kinds import Kind, kind_of
+from studio.wares.models import Bucket, Fault, LabResult, Line, Move, ProofRule, Stage
+
+
+class Combination(NamedTuple):
+    """What is proven or not: a glaze on a clay, fired so."""
+
+    clay_lot_id: int
+    coats_id: int
+    schedule_id: int
+
+
+@dataclass(slots=True)
+class _Came:
+    """What one piece went through: the kiln and day of its firings, and whether it was good."""
+
+    kiln_id: int
+    glazed_date: date
+    at: datetime
+    is_good: bool = True
+
+
+def combination_of(line: Line) -> Combination:
+    """The combination of a line."""
+    return Combination(line.clay_lot_id, line.coats_id, line.schedule_id)
+
+
+def proof_rule() -> ProofRule:
+    """What the studio asks for; before anyone has said it, an unsaved row of defaults."""
+    return ProofRule.objects.filter(pk=1).first() or ProofRule()
+
+
+def proof_of(rule: ProofRule) -> Proof:
+    """The rule as the sums need it."""
+    return Proof(
+        firings=rule.firings,
+        pieces=rule.pieces,
+        good_percent=rule.good_percent,
+        confirming=rule.confirming,
+    )
+
+
+def fired_of(
+    combination: Combination, *, after: datetime | None = None, kiln_id: int | None = None
+) -> list[Fired]:
+    """One row a firing and day of dipping, the earliest first; only openings ``after`` a moment."""
+    moves = (
+        Move.objects.filter(
+            piece__clay_lot=combination.clay_lot_id,
+            piece__coats=combination.coats_id,
+            piece__schedule=combination.schedule_id,
+            change__undone_by__isnull=True,
+        )
+        .exclude(kind__in=[Move.Kind.MADE, Move.Kind.COUNTED, Move.Kind.UNDO])
+        .order_by("piece_id", "seq")
+        .values_list(
+            "piece_id", "kind", "from_stage", "to_stage", "parting", "firing_id", "at",
+            "firing__kiln_id",
+        )
+    )  # fmt: skip
+    came: dict[tuple[int, int], _Came] = {}
+    piece, last, glazed_at = 0, None, None
+    for piece_id, kind, from_stage, to_stage, parting, firing_id, at, kiln in moves:
+        if piece_id != piece:
+            piece, last, glazed_at = piece_id, None, None
+        if kind == Move.Kind.STEP and to_stage == Stage.GLAZED:
+            glazed_at = at
+        elif kind == Move.Kind.STEP and to_stage == Stage.FIRED and firing_id:
+            last = _Came(kiln, timezone.localdate(glazed_at or at), at)
+            came[piece_id, firing_id] = last
+        elif kind == Move.Kind.PARTING and from_stage == Stage.GLAZED and firing_id:
+            came[piece_id, firing_id] = _Came(kiln, timezone.localdate(glazed_at or at), at, False)
+        elif last is not None and from_stage == Stage.FIRED:
+            again = kind == Move.Kind.REFIRE
+            gone = kind == Move.Kind.PARTING and (firing_id or parting == "scrapped")
+            last.is_good = last.is_good and not (again or gone)
+    return _rows(came, after=after, kiln_id=kiln_id)
+
+
+def _rows(
+    came: dict[tuple[int, int], _Came], *, after: datetime | None, kiln_id: int | None
+) -> list[Fired]:
+    sums: dict[tuple[date, int], list[int]] = {}
+    for (_, firing_id), one in came.items():
+        if (after is None or one.at > after) and kiln_id in (None, one.kiln_id):
+            row = sums.setdefault((one.glazed_date, firing_id), [0, 0])
+            row[0] += one.is_good
+            row[1] += 1
+    return [
+        Fired(firing_id=firing_id, glazed_date=day, good=good, of=of)
+        for (day, firing_id), (good, of) in sorted(sums.items())
+    ]
+
+
+def verdict_of(line: Line, *, rule: ProofRule | None = None, kiln_id: int | None = None) -> Verdict:
+    """How a line stands by its records, the potter's word and what was renewed since."""
+    word = line.word if line.is_learnt else str(line.standing)
+    bucket = renewed_bucket(line)
+    starts_anew = line.word_at is not None and word in (Line.Standing.UNTRIED, Line.Standing.TRIAL)
+    fired = fired_of(
+        combination_of(line), after=line.word_at if starts_anew else None, kiln_id=kiln_id
+    )
+    holds = bucket is None or (line.word_at is not None and line.word_at > bucket.kept_at)
+    renewed_date = bucket.mixed_date if bucket and not (word == "proven" and holds) else None
+    renewed = (
+        f"a new bucket of {bucket.glaze} on {say_date(renewed_date)}"
+        if renewed_date and bucket
+        else ""
+    )
+    other = None if renewed or word == "proven" or starts_anew else proven_lot_before(line)
+    if other is not None:
+        renewed = f"{line.clay_lot} is a new lot"
+    return judge(
+        fired=fired,
+        proof=proof_of(rule or proof_rule()),
+        word=word,
+        word_holds=holds,
+        renewed_date=renewed_date,
+        renewed=renewed,
+    )
+
+
+def renewed_bucket(line: Line) -> Bucket | None:
+    """The last new bucket among a line's glazes; a glaze's first bucket is not new."""
+    buckets = list(
+        Bucket.objects.filter(glaze__coats=line.coats_id)
+        .select_related("glaze")
+        .order_by("mixed_date", "id")
+    )
+    first = {bucket.glaze_id: bucket.pk for bucket in reversed(buckets)}
+    new = [bucket for bucket in buckets if bucket.pk != first[bucket.glaze_id]]
+    return new[-1] if new else None
+
+
+def proven_lot_before(line: Line) -> Line | None:
+    """A line that is proven with an earlier delivery of the same body."""
+    others = Line.objects.filter(
+        clay_lot__body__iexact=line.clay_lot.body,
+        clay_lot__received_date__lt=line.clay_lot.received_date,
+        coats=line.coats_id,
+        schedule=line.schedule_id,
+        standing=Line.Standing.PROVEN,
+    )
+    return others.exclude(clay_lot=line.clay_lot_id).order_by("id").first()
+
+
+def standings(*, kiln_id: int) -> dict[Kind, str]:
+    """How each line stands for a load of this kiln, where the studio lets each kiln prove it."""
+    rule = proof_rule()
+    lines = Line.objects.select_related("clay_lot")
+    found = {kind_of(line): str(line.standing) for line in lines}
+    if rule.by_kiln:
+        for line in lines:
+            if line.standing == Line.Standing.PROVEN and line.is_learnt:
+                here = verdict_of(line, rule=rule, kiln_id=kiln_id).standing
+                found[kind_of(line)] = "proven" if here == "proven" else "trial"
+    return found
+
+
+def bucket_of(glaze_id: int, *, on: date, buckets: Iterable[Bucket]) -> date | None:
+    """When the bucket was mixed that a glaze came from on a day, if it is known."""
+    mixed = [one.mixed_date for one in buckets if one.glaze_id == glaze_id and one.mixed_date <= on]
+    return max(mixed, default=None)
+
+
+def lab_results_of(line: Line) -> QuerySet[LabResult]:
+    """What laboratories found of this glaze on this clay, so fired."""
+    return LabResult.objects.filter(
+        coats=line.coats_id, clay_lot=line.clay_lot_id, schedule=line.schedule_id
+    ).select_related("coats", "clay_lot", "schedule")
+
+
+def crazed(line: Line) -> int:
+    """On how many pieces of a combination crazing was seen, whatever became of them."""
+    seen = Fault.objects.filter(
+        kind="craze",
+        piece__clay_lot=line.clay_lot_id,
+        piece__coats=line.coats_id,
+        piece__schedule=line.schedule_id,
+    )
+    return seen.values("piece_id").distinct().count()
