@@ -223,7 +223,7 @@ class Furnisher:
             rooms = self._rooms(build)
             if min(clear for _, clear in rooms) < self.least_mm:
                 continue  # halves of unlike thickness can end up over the lid
-            hoped = self._rough_value(rooms)
+            hoped = self._rough_value(rooms) - self._runny_lost(build, rooms)
             scored.append((-hoped, len(rooms), -min(height, rooms[-1][1]), build))
         scored.sort(key=lambda entry: entry[:3])
         return [entry[3] for entry in scored]
@@ -254,7 +254,15 @@ class Furnisher:
         """
         orders: Iterable[tuple[int, ...]] = [build.whole or ()]
         if build.whole and is_ordered:
-            orders = islice(dict.fromkeys(permutations(build.whole)), _ORDERS)
+            # Each height once at the bottom, the lowest that takes runny ware first.
+            runny = [lot.ware.height_mm for lot in self.lots if self.rules.minds_runny(lot.ware)]
+            need = max(runny, default=0) + self.rules.over_mm
+            bottoms = sorted(set(build.whole), key=lambda post: (post < need, post))
+            if not runny:
+                bottoms.reverse()
+            rests = [_without(build.whole, bottom) for bottom in bottoms]
+            first = [(bottom, *rest) for bottom, rest in zip(bottoms, rests, strict=True)]
+            orders = islice(dict.fromkeys([*first, *permutations(build.whole)]), _ORDERS)
         for order in orders:
             for turned in (0, 1):
                 ordered = Build(order if build.whole is not None else None, build.left, build.right)
@@ -298,6 +306,19 @@ class Furnisher:
                         count -= placed
                         total += placed * lots[k].value
         return round(total, 6)
+
+    def _runny_lost(self, build: Build, rooms: list[tuple[bool, int]]) -> float:
+        """What runny ware is worth that is too tall for every level that could be the lowest."""
+        if self.rules.runny != "low":
+            return 0.0
+        # Whole levels can be put in any order, but for a split one, which is the topmost.
+        lowest = rooms[: len(build.whole)] if build.whole and build.is_split else rooms
+        clear = max(clear for _, clear in lowest)
+        return sum(
+            lot.count * lot.value
+            for lot in self.lots
+            if self.rules.minds_runny(lot.ware) and not self._high(lot.ware, clear)
+        )
 
     @cached_property
     def _high_known(self) -> dict[tuple[Ware, int], int]:
@@ -359,3 +380,9 @@ def probe_is_met(room: KilnRoom, levels: tuple[Level, ...]) -> bool:
             if high <= probe.height_mm <= posts_to and math.dist((x, y), tip) < near:
                 return True
     return False
+
+
+def _without(posts: tuple[int, ...], post: int) -> list[int]:
+    rest = list(posts)
+    rest.remove(post)
+    return rest

@@ -20,7 +20,7 @@ from studio.craft.shelf_patterns import Way
 _BUILDS_TRIED: Final = 24
 _WORKED_ON: Final = 2
 _PLACING: Final = 4
-"""How many steps one placing counts for."""
+"""How many steps placing one disc of a piece counts for."""
 _TURNS_MORE: Final = 4
 """So many pieces that turn are tried at once: they settle into much less than their circle."""
 
@@ -135,7 +135,7 @@ class Search:
             for k in lots:
                 left = load.rest[k]
                 while left:
-                    budget.spend(_PLACING)
+                    budget.spend(_PLACING * len(self.task.shapes[k].discs))
                     pose = stand.place(self.task.shapes[k], way)
                     if pose is None:
                         is_all = False
@@ -183,7 +183,15 @@ class Search:
                 return load
             self._crowd(load, tray, crowd.part(1 / (len(trays) - at)))
         self._repair(load, budget)
+        for tray in load.trays:
+            self._top_up(load, tray, budget)
         return load
+
+    def _top_up(self, load: Load, tray: Tray, budget: Budget) -> None:
+        """Set down what is left over where a tray has a hole for it."""
+        if lots := self._queue(load, tray):
+            high = {k: self.task.pieces_high(k, load, tray) for k in lots}
+            self._set_down(load, tray, lots, high, budget)
 
     def _queue(self, load: Load, tray: Tray) -> list[int]:
         lots = [
@@ -208,11 +216,13 @@ class Search:
             )
             if items is not None:
                 self._take(load, tray, items)
+                self._top_up(load, tray, budget)
                 queue = self._queue(load, tray)
             elif more > 1:
                 more //= 2
             else:
                 queue.pop(0)
+        self._top_up(load, tray, budget)
 
     def _take(self, load: Load, tray: Tray, items: list[Standing]) -> None:
         """Put items on a tray instead of those that were there, and count what is left."""

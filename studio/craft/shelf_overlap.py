@@ -32,6 +32,7 @@ class Overlap:
     """The energy of pieces on a region. A state is (x..., y..., turn x lever...), flat.
 
     The first ``held`` pieces do not move, and what they cut into among themselves is let be.
+    ``cost``: the steps of a budget that one reckoning counts for; many discs take longer.
     """
 
     def __init__(self, region: Region, shapes: Sequence[Footprint], *, held: int = 0) -> None:
@@ -43,6 +44,7 @@ class Overlap:
         every = np.concatenate(discs)
         self._piece = np.repeat(np.arange(self.count), [len(d) for d in discs])
         self._x, self._y, self._r = every.T
+        self.cost = 1 + len(every) ** 2 // 3000
         self.levers = np.array([shape.radius for shape in shapes])
         self.bodies = np.array([max(r for _, _, r in shape.discs) for shape in shapes])
         sums = self._r[:, None] + self._r[None, :]

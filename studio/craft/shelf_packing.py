@@ -64,7 +64,7 @@ def settle(
 ) -> tuple[Floats, Push]:
     """Let a state slide down until it does not overlap, jams, or the budget is spent."""
     now = overlap.push(state)
-    budget.spend()
+    budget.spend(overlap.cost)
     memory: deque[tuple[Floats, Floats, float]] = deque(maxlen=7)
     before = deque([now.energy], maxlen=6)
     for turn in range(1, most + 1):
@@ -77,7 +77,7 @@ def settle(
             way, fall = now.slope.copy(), -float(now.slope.dot(now.slope))
         for stride in (1.0, 0.4, 0.16, 0.064, 0.0256, 0.01):
             there = overlap.push(state - stride * way)
-            budget.spend()
+            budget.spend(overlap.cost)
             if there.energy <= now.energy + 1e-4 * stride * fall:
                 break
         else:

@@ -3,7 +3,7 @@
 python -m tests.bench.loads. Run by hand; nothing asserted.
 
 The loads are mixed ware of eight forms in kilns of the usual sizes. ``unfitting`` asks for more
-than the kiln can hold; the others have been found to fit by longer runs.
+than the kiln can hold; of ``tight`` 198 is the most that a run of 40 s has placed.
 """
 
 from __future__ import annotations
@@ -47,6 +47,12 @@ LOADS: tuple[tuple[str, KilnRoom, float, tuple[tuple[Ware, int], ...]], ...] = (
     ),
     (
         "200",
+        TWELVE,
+        5.0,
+        ((MUG, 50), (TUMBLER, 22), (CEREAL, 18), (ESPRESSO, 80), (SMALL, 10), (DISH, 20)),
+    ),
+    (
+        "200 tight",
         TWELVE,
         5.0,
         ((MUG, 54), (TUMBLER, 24), (CEREAL, 20), (ESPRESSO, 76), (SMALL, 6), (DISH, 20)),
