@@ -7,6 +7,7 @@ from datetime import date, timedelta
 import pytest
 from paper_reading import MM, letters, picture, size_pt, texts
 
+from studio.drawing.labour import Labour
 from studio.drawing.plan_sheets import plan_pdf
 from studio.drawing.strip import Strip, StripLoad
 
@@ -41,7 +42,9 @@ def plan(**change: object) -> bytes:
     given = {
         "title": "Plan from 2 November",
         "strip": strip(),
-        "firings_rows": [("Mon 2 Nov", "Small eight", "Cone 6 slow", "20 mugs", "Thu 5 Nov")],
+        "firings_rows": [
+            ("Mon 2 Nov", "Small eight", "Cone 6 slow", "20 mugs", "Thu 5 Nov", "3 days")
+        ],
         "throwing_rows": [("Wed 4 Nov", "Mug, speckled", "26", "Winter sale")],
         "short_rows": [("Mug, Tide", "14 Nov", "4", "No kiln is free", "One more firing")],
         "sentence": "All but 4 mugs can be ready.",
@@ -59,7 +62,7 @@ def test_the_plan_says_everything_inside_its_margins(paper: str) -> None:
     for words in (
         "Plan from 2 November All but 4 mugs can be ready.",
         "Mug, Tide 14 Nov 4 No kiln is free One more firing",
-        "Mon 2 Nov Small eight Cone 6 slow 20 mugs Thu 5 Nov",
+        "Mon 2 Nov Small eight Cone 6 slow 20 mugs Thu 5 Nov 3 days",
         "Wed 4 Nov Mug, speckled 26 Winter sale",
         "Winter sale, 14 Nov",
         "November 2026",
@@ -100,6 +103,32 @@ def test_empty_tables_say_nothing_and_no_shortfall_has_no_table() -> None:
     whole = " ".join(texts(plan(firings_rows=[], throwing_rows=[], short_rows=[])))
     assert whole.count("Nothing.") == 2
     assert "What falls short" not in whole
+
+
+def test_what_changes_helps_and_is_latest_stands_where_it_is_given() -> None:
+    days = [(MONDAY + timedelta(days=n), (240, 120, 60), (180, 0, 60)) for n in range(42)]
+    data = plan(
+        helps=["20 of 24 can be had, and no more."],
+        use_rows=[("throwing", "900", "1000 min", "90 %")],
+        changes=["Moved: bisque to the deep one on Tue 3 Nov."],
+        gets_rows=[("Winter sale", "14 Nov", "24 × Mug", "20 come, 9 in 10 sure; 4 short")],
+        throw_by_rows=[("Mug, Tide", "4", "Thu 5 Nov", "Winter sale")],
+        labour=Labour.of(names=("throw", "glaze", "finish"), days=days),
+    )
+    whole = " ".join(texts(data))
+    for words in (
+        "20 of 24 can be had, and no more.",
+        "throwing 900 1000 min 90 %",
+        "What changes from the plan before Moved: bisque to the deep one on Tue 3 Nov.",
+        "Winter sale 14 Nov 24 × Mug 20 come, 9 in 10 sure; 4 short",
+        "Mug, Tide 4 Thu 5 Nov Winter sale",
+        "Hands by day",
+        "240 min",
+    ):
+        assert words in whole, words
+    plain = " ".join(texts(plan()))
+    for heading in ("What changes", "What each date gets", "Hands by day", "How full"):
+        assert heading not in plain
 
 
 def test_many_rows_repeat_their_heading() -> None:
