@@ -11,6 +11,7 @@ from django.db import transaction
 
 from studio.home.demo.catalogue import build_kilns, build_studio, build_wares
 from studio.home.demo.fixture import Clock, read
+from studio.home.demo.logs import look_after
 from studio.home.demo.people import build_supporters
 from studio.home.demo.pictures import draw_pieces
 from studio.home.demo.sales import clear_table, cleared_on, hold_sale
@@ -44,8 +45,9 @@ def build(*, today_date: date) -> User:
 
 def _promises(clock: Clock, by: User) -> list[tuple[int, Callable[[], object]]]:
     """Answer what was done about people and dates, each with the day on which it was done."""
-    data = read("promises.json")
+    data, care = read("promises.json"), read("care.json")["care"]
     happenings: list[tuple[int, Callable[[], object]]] = [
+        *((row["day"], partial(look_after, row, clock=clock, by=by)) for row in care),
         (-100, partial(build_supporters, clock=clock, by=by)),
         *((row["day"] - 2, partial(hold_sale, row, clock=clock, by=by)) for row in data["sales"]),
         *(

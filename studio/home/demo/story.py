@@ -12,6 +12,7 @@ import studio.firings.services as firings
 import studio.wares.services as wares
 from studio.firings.models import Firing, Kiln, Schedule
 from studio.home.demo.fixture import Clock, read
+from studio.home.demo.logs import keep_log
 from studio.wares.models import Board, ClayLot, Coats, Form
 from studio.wares.selectors import board_group
 from studio.web.models import Change
@@ -103,6 +104,7 @@ class Teller:
             by=self.by,
             at=opened_at,
         )
+        keep_log(Firing.objects.get(id=firing.id), name=event["firing"], by=self.by)
 
     def _grade(self, event: dict[str, Any], at: datetime) -> None:
         board = _board(event["board"])
