@@ -5,8 +5,13 @@ People come in the order of their turns. An answer is judged in this order:
 1. Who gets a pot: the person whose turn is first, then the second, and so on. Nobody later ever
    costs somebody earlier the pot (rejected: the greatest number served whatever their turns).
 2. Then the lowest sum of ``cost`` over the pairs: pots set aside for the month before others, a
-   form that is new to the person before one they have, firsts before seconds.
-3. The same question always has the same answer.
+   form that is new to the person before one they have, firsts before seconds, pots that are here
+   before pots that are still to be made.
+3. Then the good ones are spread: seconds go to those who had the fewest, and of what is left the
+   more valuable pots to those whose pots so far were worth the least (rejected: the same people
+   are sent the big bowls year after year).
+4. What a sale still asks for is left alone: such a pot is barred like one that is not wished for.
+5. The same question always has the same answer.
 
 Method: the Hungarian method, adding one person at a time along a shortest augmenting path. Such a
 path may give somebody another pot but never none, so the first law holds by construction, and
@@ -37,37 +42,62 @@ class Bar(StrEnum):
 
     HAD_LINE = "had_line"
     PLEASE_NO = "please_no"
+    NO_GLAZE = "no_glaze"
     SECOND = "second"
+    FOR_SALE = "for_sale"
+
+
+MOST_POUNDS = 100_000
+HERE, SECONDS = 10**15, 10**12
+"""What one of ``cost`` and one more second weigh beside a penny of spread."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Wisher:
-    """A person whose turn it is: what they had, what they would rather not have."""
+    """A person whose turn it is: what they had, what they would rather not have.
+
+    ``had_seconds`` counts the seconds among it; ``had_pounds`` is what a pot sent to them was worth
+    on average, in whole pounds (or whole units of the studio's currency).
+    """
 
     key: str
     had_lines: frozenset[str] = frozenset()
     had_forms: frozenset[str] = frozenset()
     please_no: frozenset[str] = frozenset()
+    no_glazes: frozenset[str] = frozenset()
     takes_seconds: bool = False
+    had_seconds: int = 0
+    had_pounds: int = 0
 
     def __post_init__(self) -> None:
         if not self.key:
             raise BadPick("a person needs a key")
+        if self.had_seconds < 0 or not 0 <= self.had_pounds <= MOST_POUNDS:
+            raise BadPick(f"person {self.key}: seconds and pounds had are 0 or more")
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Pot:
-    """A free pot. ``wanted`` says that it is of a line set aside for this month."""
+    """A free pot. ``wanted`` says that it is of a line set aside for this month.
+
+    ``for_sale``: a sale asks for it. ``to_make``: it is not there yet. ``pounds`` is its price.
+    """
 
     key: str
     line_key: str
     form_key: str
+    glaze_keys: frozenset[str] = frozenset()
     is_second: bool = False
     wanted: bool = True
+    for_sale: bool = False
+    to_make: bool = False
+    pounds: int = 0
 
     def __post_init__(self) -> None:
         if not (self.key and self.line_key and self.form_key):
             raise BadPick("a pot needs a key, a line and a form")
+        if not 0 <= self.pounds <= MOST_POUNDS:
+            raise BadPick(f"pot {self.key}: a price is 0 to {MOST_POUNDS}")
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -85,35 +115,61 @@ class Without:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Picks:
-    """The answer: (person key, pot key) in the order of turns, who goes without, the cost."""
+    """The answer: (person key, pot key) in the order of turns, who goes without, and the sums.
+
+    ``cost`` is the sum of the second law, ``weight`` that of the second and third together.
+    """
 
     pairs: tuple[tuple[str, str], ...]
     without: tuple[Without, ...]
     cost: int
+    weight: int
 
 
 def bar(*, wisher: Wisher, pot: Pot) -> Bar | None:
     """Why this pot may not go to this person; None when it may."""
     if pot.form_key in wisher.please_no:
         return Bar.PLEASE_NO
+    if pot.glaze_keys & wisher.no_glazes:
+        return Bar.NO_GLAZE
     if pot.line_key in wisher.had_lines:
         return Bar.HAD_LINE
     if pot.is_second and not wisher.takes_seconds:
         return Bar.SECOND
+    if pot.for_sale:
+        return Bar.FOR_SALE
     return None
 
 
 def cost(*, wisher: Wisher, pot: Pot) -> int:
-    """How unlucky an allowed pair is: not set aside 4, a form they have 2, a second 1; summed."""
+    """How unlucky an allowed pair is, summed.
+
+    Still to be made 8, not set aside 4, a form they have 2, a second 1.
+    """
     return (
-        (0 if pot.wanted else 4)
+        (8 if pot.to_make else 0)
+        + (0 if pot.wanted else 4)
         + (2 if pot.form_key in wisher.had_forms else 0)
         + (1 if pot.is_second else 0)
     )
 
 
+def weigh(*, wisher: Wisher, pot: Pot) -> int:
+    """``cost`` first, then a second for one who had seconds, then value for one who had value.
+
+    The sum over pairs of what somebody had times what they are given is the least when those who
+    had the least are given the most (the rearrangement inequality: G. H. Hardy, J. E. Littlewood,
+    G. Polya, "Inequalities", 1934, theorem 368).
+    """
+    return (
+        HERE * cost(wisher=wisher, pot=pot)
+        + SECONDS * (wisher.had_seconds if pot.is_second else 0)
+        + wisher.had_pounds * pot.pounds
+    )
+
+
 def pick(*, wishers: Sequence[Wisher], pots: Sequence[Pot]) -> Picks:
-    """Give each person at most one pot by the three laws above.
+    """Give each person at most one pot by the laws above.
 
     ``wishers`` stand in the order of their turns, up to some hundreds; ``pots`` up to some
     thousands, in the order in which equal ones should go out.
@@ -124,7 +180,7 @@ def pick(*, wishers: Sequence[Wisher], pots: Sequence[Pot]) -> Picks:
     _refuse_twice("pot", [pot.key for pot in pots])
     prices = [
         [
-            None if bar(wisher=wisher, pot=pot) is not None else cost(wisher=wisher, pot=pot)
+            None if bar(wisher=wisher, pot=pot) is not None else weigh(wisher=wisher, pot=pot)
             for pot in pots
         ]
         for wisher in wishers
@@ -132,7 +188,7 @@ def pick(*, wishers: Sequence[Wisher], pots: Sequence[Pot]) -> Picks:
     seat = _assign(prices, width=len(pots))
     pairs: list[tuple[str, str]] = []
     without: list[Without] = []
-    total = 0
+    total = weight = 0
     for row, wisher in enumerate(wishers):
         column = seat[row]
         price = None if column is None else prices[row][column]
@@ -140,8 +196,9 @@ def pick(*, wishers: Sequence[Wisher], pots: Sequence[Pot]) -> Picks:
             without.append(_without(wisher, pots))
         else:
             pairs.append((wisher.key, pots[column].key))
-            total += price
-    return Picks(pairs=tuple(pairs), without=tuple(without), cost=total)
+            total += cost(wisher=wisher, pot=pots[column])
+            weight += price
+    return Picks(pairs=tuple(pairs), without=tuple(without), cost=total, weight=weight)
 
 
 def _without(wisher: Wisher, pots: Sequence[Pot]) -> Without:

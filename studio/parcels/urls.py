@@ -30,6 +30,7 @@ urlpatterns = [
     path("parcels/<int:shipment_id>/", shipments.shipment, name="shipment"),
     path("parcels/<int:shipment_id>/edit/", shipments.set_shipment, name="edit-shipment"),
     path("parcels/<int:shipment_id>/wants/", shipments.want, name="want"),
+    path("parcels/<int:shipment_id>/set-aside/", shipments.set_aside, name="set-aside"),
     path("parcels/<int:shipment_id>/pick/", shipments.pick, name="pick"),
     path("parcels/<int:shipment_id>/skip/", shipments.skip, name="skip"),
     path("parcels/<int:shipment_id>/mark/", bench.mark, name="mark"),

@@ -255,8 +255,8 @@ def test_offers_tell_why_not(potter: User, mug: Line, bowl: Line) -> None:
     shipment = picked(potter, 1)
     parcel = shipment.parcels.get(supporter=ada)
     assert [(str(o.piece), o.cannot) for o in selectors.offers(parcel=parcel)] == [
-        ("No. 2", "Ada was sent a pot of this line before, so No. 2 cannot go there."),
         ("No. 3", "No. 3 is a second, and Ada has not said yes to seconds."),
+        ("No. 2", "Ada was sent a pot of this line before, so No. 2 cannot go there."),
     ]
     swaps = selectors.offers(parcel=parcel, instead_of=parcel.lines.get())
     assert [(str(o.piece), o.cannot is None) for o in swaps] == [("No. 2", True), ("No. 3", False)]

@@ -60,10 +60,12 @@ from studio.parcels.rules.shipments import (
     is_done,
 )
 from studio.parcels.rules.turns import (
+    HOUSEHOLD,
     NOTE_LENGTH,
     bar_sentence,
     can_pick,
     can_put_in,
+    can_set_aside,
     can_skip,
     why_now,
     why_without,
@@ -72,6 +74,7 @@ from studio.parcels.rules.turns import (
 __all__ = [
     "BOX_LENGTH",
     "FIRST_MONTH",
+    "HOUSEHOLD",
     "LAST_MONTH",
     "MOST_BUFFER_DAYS",
     "MOST_PARCELS",
@@ -104,6 +107,7 @@ __all__ = [
     "can_print_address",
     "can_put_in",
     "can_replace",
+    "can_set_aside",
     "can_ship",
     "can_skip",
     "can_take_address",

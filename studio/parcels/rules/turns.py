@@ -7,6 +7,8 @@ from studio.craft.turns import Ground
 from studio.parcels.rules.months import month_name
 
 NOTE_LENGTH = 200
+HOUSEHOLD = "a parcel goes to their household this month"
+"""Why somebody is passed over whose household is sent one already; the place is kept."""
 
 
 def can_pick(*, month: int, has: int, parcel_count: int, eligible: int, pots: int) -> str | None:
@@ -23,6 +25,20 @@ def can_pick(*, month: int, has: int, parcel_count: int, eligible: int, pots: in
             "No graded piece is free to be sent. Grade fired boards first, or take pieces off"
             " a sale's list."
         )
+    return None
+
+
+def can_set_aside(*, month: int, left: int, eligible: int, lines: int) -> str | None:
+    """May the lines be set aside that the coming turns need? ``lines`` may be made for them."""
+    if left <= 0:
+        return f"Every parcel of {month_name(month)} is picked, so nothing more is needed."
+    if eligible == 0:
+        return (
+            "Nobody is eligible for a turn. Mark the paid months, or lower the months needed"
+            " in the turn rule."
+        )
+    if lines == 0:
+        return "No line is proven yet, so there is none to make more of. Want one by hand."
     return None
 
 
@@ -73,6 +89,13 @@ def bar_sentence(*, piece: str, name: str, bar: Bar | None) -> str | None:
             return f"{name} was sent a pot of this line before, so {piece} cannot go there."
         case Bar.PLEASE_NO:
             return f"{name} would rather not have this form, so {piece} cannot go there."
+        case Bar.NO_GLAZE:
+            return f"{name} would rather not have a glaze on {piece}, so it cannot go there."
+        case Bar.FOR_SALE:
+            return (
+                f"{piece} is asked for by a sale, and no more of its line are free. Set the line"
+                " aside for this month's parcels, or want fewer for the sale."
+            )
         case Bar.SECOND:
             return f"{piece} is a second, and {name} has not said yes to seconds."
         case None:
@@ -84,7 +107,9 @@ def why_without(without: Without) -> str:
     words = {
         Bar.HAD_LINE: "of lines they had before",
         Bar.PLEASE_NO: "of forms they would rather not have",
+        Bar.NO_GLAZE: "in glazes they would rather not have",
         Bar.SECOND: "seconds, which they have not said yes to",
+        Bar.FOR_SALE: "asked for by a sale",
     }
     parts = [f"{count} {words[bar]}" for bar, count in without.bars]
     if without.elsewhere:

@@ -52,6 +52,15 @@ from studio.parcels.selectors.post import (
     post_settings,
     unprintable,
 )
+from studio.parcels.selectors.pots import (
+    asked_by_sales,
+    cannot_put_in,
+    free_pots,
+    lines_by_kind,
+    offers,
+    pots_for,
+    wisher,
+)
 from studio.parcels.selectors.rolls import (
     MOST_SHOWN,
     Outcome,
@@ -63,18 +72,13 @@ from studio.parcels.selectors.rolls import (
 from studio.parcels.selectors.shipments import (
     cannot_pick,
     cannot_print,
-    cannot_put_in,
     cannot_want,
-    free_pots,
-    lines_by_kind,
     needs,
-    offers,
     parcel_rows,
-    pots_for,
     shipments,
     want_rows,
-    wisher,
 )
+from studio.parcels.selectors.short import cannot_set_aside, to_set_aside
 from studio.parcels.selectors.turns import (
     LedgerLine,
     due_turns,
@@ -101,6 +105,7 @@ __all__ = [
     "address_state",
     "addresses_of",
     "as_roll",
+    "asked_by_sales",
     "bench_rows",
     "body_kind",
     "box_types",
@@ -111,6 +116,7 @@ __all__ = [
     "cannot_print",
     "cannot_print_addresses",
     "cannot_put_in",
+    "cannot_set_aside",
     "cannot_want",
     "change_words",
     "countries_used",
@@ -153,6 +159,7 @@ __all__ = [
     "standings",
     "supporters",
     "tiers",
+    "to_set_aside",
     "turn_rule",
     "turners",
     "unprintable",

@@ -23,7 +23,14 @@ from studio.parcels.selectors.post import (
     post_settings,
     unprintable,
 )
-from studio.parcels.selectors.shipments import LINE_PARTS, Offer, lines_by_kind, pot_of, wisher
+from studio.parcels.selectors.pots import (
+    LINE_PARTS,
+    Offer,
+    glazes_of_coats,
+    lines_by_kind,
+    pot_of,
+    wisher,
+)
 from studio.wares.kinds import kind_of
 from studio.wares.models import Piece, Reservation
 
@@ -153,7 +160,7 @@ def spare_offers(parcel: Parcel) -> list[Offer]:
         .order_by("number")
     )
     lines = lines_by_kind()
-    person = wisher(parcel.supporter, but=parcel)
+    person, glazes = wisher(parcel.supporter, but=parcel), glazes_of_coats()
     found = []
     for piece in [*spares(), *free]:
         line = lines.get(kind_of(piece))
@@ -162,7 +169,7 @@ def spare_offers(parcel: Parcel) -> list[Offer]:
         cannot = rules.bar_sentence(
             piece=str(piece),
             name=parcel.supporter.name,
-            bar=bar(wisher=person, pot=pot_of(piece, line)),
+            bar=bar(wisher=person, pot=pot_of(piece, line, glazes=glazes)),
         )
         found.append(Offer(piece=piece, line_name=str(line), cannot=cannot))
     return sorted(found, key=lambda offer: offer.cannot is not None)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
-from studio.craft.turns import Choice, Turner, ledger, months_until_turn, next_turns
+from studio.craft.turns import Choice, Turner, ledger, month_turns, months_until_turn
 from studio.parcels import rules
 from studio.parcels.models import Parcel, Shipment, Skip, Supporter, TurnRule
 from studio.parcels.selectors.turn_record import Told, last_months, record, turn_key
@@ -142,14 +142,34 @@ def turners(*, month: int, skips: dict[int, str] | None = None) -> list[Turner]:
     return [standing.turner for standing in standings(month=month, skips=skips)]
 
 
-def due_turns(
-    *, shipment: Shipment, count: int, skips: dict[int, str]
-) -> list[tuple[Supporter, str]]:
-    """The next turns of a month, in order: who, and a sentence why."""
+@dataclass(frozen=True, kw_only=True, slots=True)
+class DueTurns:
+    """The next turns of a month in order, with why; and who was passed over for a household."""
+
+    turns: tuple[tuple[Supporter, str], ...]
+    passed: tuple[Supporter, ...]
+
+
+def due_turns(*, shipment: Shipment, count: int, skips: dict[int, str]) -> DueTurns:
+    """The next ``count`` turns of a month. ``skips`` are reasons by supporter id."""
     now = {turner.key: turner for turner in turners(month=shipment.month, skips=skips)}
-    choices = next_turns(turners=list(now.values()), count=count, month=shipment.month)
-    people = Supporter.objects.in_bulk([int(choice.key) for choice in choices], field_name="number")
-    return [(people[int(choice.key)], _why(choice, now[choice.key])) for choice in choices]
+    sent = Supporter.objects.filter(id__in=shipment.parcels.turns().values("supporter_id")).exclude(
+        household=""
+    )
+    found = month_turns(
+        turners=list(now.values()),
+        count=count,
+        month=shipment.month,
+        served=[person.household.casefold() for person in sent],
+    )
+    keys = [*(choice.key for choice in found.choices), *found.passed]
+    people = Supporter.objects.in_bulk([int(key) for key in keys], field_name="number")
+    return DueTurns(
+        turns=tuple(
+            (people[int(choice.key)], _why(choice, now[choice.key])) for choice in found.choices
+        ),
+        passed=tuple(people[int(key)] for key in found.passed),
+    )
 
 
 def _why(choice: Choice, turner: Turner) -> str:

@@ -43,7 +43,7 @@ from studio.parcels.services.rolls import (
     prepare_import,
     steps,
 )
-from studio.parcels.services.shipments import drop_want, set_shipment, set_want
+from studio.parcels.services.shipments import drop_want, set_aside, set_shipment, set_want
 from studio.parcels.services.undo import undo
 
 __all__ = [
@@ -76,6 +76,7 @@ __all__ = [
     "prepare_import",
     "replace_broken",
     "report_broken",
+    "set_aside",
     "set_box",
     "set_customs_words",
     "set_declared",

@@ -4,7 +4,8 @@ Laws:
 
 1. A piece in a parcel carries a reservation of the kind parcel, so that nothing else takes it.
 2. Who goes without a pot is skipped with the reason, keeps the place, and the next turn moves up.
-3. The rules of the pick are those of the hand: ``selectors.cannot_put_in`` is asked for both.
+3. One parcel a household: who is passed over for it is skipped in the same way.
+4. The rules of the pick are those of the hand: ``selectors.cannot_put_in`` is asked for both.
 """
 
 from __future__ import annotations
@@ -154,11 +155,12 @@ def _choose(shipment: Shipment, *, left: int) -> tuple[dict[str, str], Picks, di
     skipped: dict[int, str] = {}
     while True:
         passed = {**there, **by_hand, **skipped}
-        turns = selectors.due_turns(shipment=shipment, count=wanted, skips=passed)
-        wishers = [selectors.wisher(person) for person, _ in turns]
+        due = selectors.due_turns(shipment=shipment, count=wanted, skips=passed)
+        wishers = [selectors.wisher(person) for person, _ in due.turns]
         picks = pick(wishers=wishers, pots=pots)
         if not picks.without:
-            return {str(person.id): why for person, why in turns}, picks, skipped
+            skipped |= {person.id: rules.HOUSEHOLD for person in due.passed}
+            return {str(person.id): why for person, why in due.turns}, picks, skipped
         for one in picks.without:
             skipped[int(one.wisher_key)] = rules.why_without(one)
 
@@ -231,7 +233,7 @@ def swap_in(*, parcel: Parcel, piece_id: int, by: User, at: datetime) -> None:
     wares.lock_pieces([piece_id])
     piece = _piece(piece_id)
     line = _line_of(piece, by=by, at=at)
-    cannot = selectors.cannot_put_in(piece=piece, line=line, parcel=parcel)
+    cannot = selectors.cannot_put_in(piece=piece, line=line, parcel=parcel, is_back=True)
     refuse(too_late(cannot) if cannot else None)
     _put_in(parcel=parcel, piece=piece, by=by, at=at)
 

@@ -100,3 +100,32 @@ def drop_want(*, want: ShipmentWant, by: User, at: datetime) -> Change:
     )
     held.delete()
     return change
+
+
+@transaction.atomic
+def set_aside(*, shipment: Shipment, by: User, at: datetime) -> Change:
+    """Want for a month what its coming turns need, and no less of anything. Raises Refusal.
+
+    What is not there yet is thereby asked of the plan by the day the parcels are posted.
+    """
+    held = Shipment.objects.select_for_update().get(id=shipment.id)
+    refuse(selectors.cannot_set_aside(held))
+    refuse(selectors.cannot_want(shipment=held, count=1, now=at))
+    rows = selectors.to_set_aside(held)
+    month = rules.month_name(held.month)
+    refuse(None if rows else f"All that the turns of {month} need is set aside already.")
+    for row in rows:
+        ShipmentWant.objects.update_or_create(
+            shipment=held, line=row.line, defaults={"count": row.count}
+        )
+    made = sum(row.to_make for row in rows)
+    said = f"Set aside {sum(row.count - row.wanted for row in rows)} more for {month}"
+    return write_down(
+        action="set_aside",
+        said=f"{said}, {made} of them to be made" if made else said,
+        by=by,
+        at=at,
+        subject="shipment",
+        subject_id=held.id,
+        undo={"wants": [[row.line.id, row.wanted or None, row.count] for row in rows]},
+    )

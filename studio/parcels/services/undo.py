@@ -194,6 +194,11 @@ def _undo_want(change: Change, undoing: Change, was: dict[str, Any]) -> None:
         )
 
 
+def _undo_setting_aside(change: Change, undoing: Change, was: dict[str, Any]) -> None:
+    for line_id, before, now in was["wants"]:
+        _undo_want(change, undoing, {"line_id": line_id, "was": before, "now": now})
+
+
 def _undo_pick(change: Change, undoing: Change, was: dict[str, Any]) -> None:
     _shipment(change)
     parcels = list(
@@ -279,6 +284,7 @@ _UNDOING = {
     "import_supporters": _undo_import,
     "set_shipment": _undo_shipment,
     "set_want": _undo_want,
+    "set_aside": _undo_setting_aside,
     "pick": _undo_pick,
     "choose_piece": _undo_choosing,
     "skip": _undo_skip,

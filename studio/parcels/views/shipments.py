@@ -105,6 +105,15 @@ def drop_want(request: HtmxRequest, want_id: int) -> HttpResponse:
 
 @require_POST
 @acts_once
+def set_aside(request: HtmxRequest, shipment_id: int) -> HttpResponse:
+    """Want for a month what its coming turns need."""
+    held = get_object_or_404(Shipment, id=shipment_id)
+    say_done(request, services.set_aside(shipment=held, by=request.user, at=timezone.now()))
+    return redirect("parcels:shipment", held.id)
+
+
+@require_POST
+@acts_once
 def pick(request: HtmxRequest, shipment_id: int) -> HttpResponse:
     """Fill the month's parcels in fair turn."""
     held = get_object_or_404(Shipment, id=shipment_id)
@@ -136,7 +145,10 @@ def _shipment(
     held: Shipment, *, want_form: WantForm | None = None, skip_form: SkipForm | None = None
 ) -> dict[str, Any]:
     now = timezone.now()
+    cannot_set_aside = selectors.cannot_set_aside(held)
     return bench_context(held) | {
+        "cannot_set_aside": cannot_set_aside,
+        "to_set_aside": [] if cannot_set_aside else selectors.to_set_aside(held),
         "wants": selectors.want_rows(held),
         "cannot_want": selectors.cannot_want(shipment=held, count=1, now=now),
         "want_form": want_form or WantForm(),
