@@ -73,9 +73,8 @@ def plan_paper(*, backplan: BackPlan, paper: Paper) -> bytes:
 
 
 def _firing(row: FiringRow) -> list[str]:
-    slip = (
-        "" if row.slack_days is None else f"{row.slack_days} days" if row.slack_days else "no day"
-    )
+    days = row.slack_days
+    slip = {None: "", 0: "no day", 1: "1 day"}.get(days, f"{days} days")
     return [
         short_date(row.start_date),
         row.kiln,

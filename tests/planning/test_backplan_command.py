@@ -5,7 +5,8 @@ from __future__ import annotations
 import io
 import json
 import re
-from collections.abc import Iterator
+import signal
+from collections.abc import Callable, Iterator
 from datetime import timedelta
 
 import pytest
@@ -20,7 +21,7 @@ from studio.craft.plan_record import plan_from_json, problem_from_json
 from studio.craft.referee import broken_promises
 from studio.firings.models import Firing
 from studio.planning.models import BackPlan
-from studio.planning.selectors.question import NOTHING_PROMISED
+from studio.planning.selectors.question import NOTHING_PROMISED, ask
 from tests.planning.cast import NOW, TODAY, Cast
 
 DAY = timedelta(days=1)
@@ -51,9 +52,13 @@ def test_the_plan_is_printed_in_columns_and_not_stored(wanted: Cast) -> None:
     assert told[0] == "All 12 wanted by Sat 9 Jan 2027 come in time."
     firings = told[told.index("Firings") + 1 :]
     heads, first = firings[0], firings[1]
-    assert heads.split() == ["Starts", "Kiln", "Firing", "Opens", "Full", "Holds"]
+    words = ["Starts", "Kiln", "Firing", "Opens", "Full", "Spare", "days", "Holds"]
+    assert heads.split() == words
     assert heads.index("Kiln") == max(first.find("Wide"), first.find("Little"))
     assert any("Throw" in line and "Mug" in line for line in told)
+    assert any("12 × Mug in Sky" in line and "12 come" in line for line in told)
+    by = told[told.index("Throw by") + 2]
+    assert re.search(r"\d+ × Mug in Sky", by)
     assert not re.search(r"\d Mug", "\n".join(told))
     assert not BackPlan.objects.exists()
 
@@ -64,6 +69,35 @@ def test_json_holds_the_whole_question_and_answer(wanted: Cast) -> None:
     assert broken_promises(problem=problem, plan=plan) == ()
     assert sum(kept.kept for kept in plan.kept) == 12
     assert record["remarks"] == []
+    assert record["outcome"] == "kept"
+
+
+def test_a_shortage_is_told_with_what_would_help(wanted: Cast) -> None:
+    wanted.sale("Too soon", TODAY + 3 * DAY, {wanted.mugs: 4})
+    told = run()
+    assert "12 of 16 wanted by" in told
+    assert "4 pieces are short in every plan there is" in told
+    assert "12 of 16 can be had, and no more." in told
+    assert re.search(r"4 more would come with a later date\.", told)
+    assert "How full hands and kilns are" in told
+    assert "none come; 4 short" in told
+
+
+def test_ctrl_c_ends_the_search_and_keeps_the_best(
+    wanted: Cast, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    found = craft_backplan.plan(problem=ask(today_date=TODAY).problem, seconds=60)
+
+    def slow(*, stop: Callable[[], bool], **_: object) -> Plan:
+        assert not stop()
+        signal.raise_signal(signal.SIGINT)
+        assert stop()
+        return found
+
+    before = signal.getsignal(signal.SIGINT)
+    monkeypatch.setattr(craft_backplan, "plan", slow)
+    assert run().startswith("All 12 wanted")
+    assert signal.getsignal(signal.SIGINT) == before
 
 
 def test_nothing_promised_ends_with_2(cast: Cast) -> None:

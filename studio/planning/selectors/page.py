@@ -9,7 +9,8 @@ from django.utils import timezone
 
 from studio.craft import plan_reading as reading
 from studio.craft.answer import Plan
-from studio.craft.plan_changes import change_words, plan_changes
+from studio.craft.plan_changes import change_words
+from studio.craft.plan_changes import changes as loads_changed
 from studio.craft.plan_labour import LabourDay, Use, hands_used, kiln_days_used
 from studio.craft.plan_reading import CauseRow, FiringRow, KeptRow, WorkDay
 from studio.craft.plan_record import BadRecord
@@ -231,9 +232,10 @@ def changes(
     except BadRecord:
         return []
     loads, jobs = parts.left_out(backplan.follows)
-    found = plan_changes(
-        before=parts.taken(plan=before, loads=loads, jobs=jobs),
-        after=plan,
+    found = loads_changed(
+        before=parts.taken(plan=before, loads=loads, jobs=jobs).loads,
+        # A kept firing that this plan does not fill stays in the book, and holds nothing.
+        after=(*plan.loads, *parts.emptied(problem=problem, plan=plan)),
         today_date=backplan.today_date,
     )
     return [change_words(change=one, problem=problem, schedules=schedules) for one in found]

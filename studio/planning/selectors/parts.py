@@ -105,13 +105,18 @@ def plan_before() -> Plan | None:
     return taken(plan=plan, loads=loads, jobs=jobs)
 
 
-def not_needed(*, problem: Problem, plan: Plan) -> list[Firing]:
-    """The firings in the book that a plan found standing and does not fill."""
-    idle = [
-        load
+def emptied(*, problem: Problem, plan: Plan) -> list[Load]:
+    """The kept appointments that a plan does not fill: the kiln stays taken, and holds nothing."""
+    return [
+        replace(load, contents=())
         for load in problem.pinned
         if not load.filled and not any(reading.same_slot(load, other) for other in plan.loads)
     ]
+
+
+def not_needed(*, problem: Problem, plan: Plan) -> list[Firing]:
+    """The firings in the book that a plan found standing and does not fill."""
+    idle = emptied(problem=problem, plan=plan)
     waiting = Firing.objects.filter(state=Firing.State.PLANNED).select_related("kiln", "schedule")
     return [
         firing

@@ -1,7 +1,7 @@
 """Which firings and which throwing do the promised dates need, counted back from today's stock?
 
 Prints the plan as plain tables, or the whole question and answer as JSON. Nothing is stored unless
-``--propose`` or ``--accept`` is given.
+``--propose`` or ``--accept`` is given. Ctrl-C ends the search and keeps the best plan so far.
 
 Ends with 2 when no plan could be looked for (the causes are told), with 3 when none was found in
 time, with 1 when a plan was refused.
@@ -10,9 +10,13 @@ time, with 1 when a plan was refused.
 from __future__ import annotations
 
 import json
+import signal
 from argparse import ArgumentParser, ArgumentTypeError
 from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from datetime import date
+from threading import Event, current_thread, main_thread
+from types import FrameType
 from typing import Any
 
 from django.contrib.auth.models import User
@@ -25,8 +29,9 @@ from studio.craft.money import show_money
 from studio.craft.plan_record import plan_to_json, problem_to_json
 from studio.craft.problem import BadProblem
 from studio.drawing.strip import short_date
-from studio.firings.models import Schedule
 from studio.planning import services
+from studio.planning.selectors.page import Shortage, schedule_names, shortage, throw_by_rows
+from studio.planning.selectors.words import gets, proof
 from studio.planning.services.seek import SECONDS, Answer, BrokenPlan, seek
 from studio.web.refusal import Refusal
 from studio.web.selectors import the_studio
@@ -62,6 +67,7 @@ class Command(BaseCommand):
             record = {
                 "problem": problem_to_json(answer.question.problem),
                 "plan": plan_to_json(answer.plan),
+                "outcome": answer.plan.outcome.value,
                 "remarks": list(answer.question.remarks),
             }
             json.dump(record, self.stdout, indent=1, ensure_ascii=False)
@@ -93,13 +99,15 @@ def _person(name: str | None) -> User:
 def _sought(options: dict[str, Any]) -> Answer:
     now = timezone.now()
     try:
-        return seek(
-            today_date=timezone.localdate(now),
-            now=now,
-            last_date=options["until"],
-            keep_planned=not options["afresh"],
-            seconds=options["seconds"],
-        )
+        with _stop_at_ctrl_c() as stop:
+            return seek(
+                today_date=timezone.localdate(now),
+                now=now,
+                last_date=options["until"],
+                keep_planned=not options["afresh"],
+                seconds=options["seconds"],
+                stop=stop.is_set,
+            )
     except BadProblem as problem:
         causes = "\n".join(f"- {cause}" for cause in problem.causes)
         raise CommandError(f"No plan can be looked for yet:\n{causes}", returncode=2) from problem
@@ -107,6 +115,26 @@ def _sought(options: dict[str, Any]) -> Answer:
         raise CommandError(f"{late} (--seconds)", returncode=3) from late
     except (BrokenPlan, ValueError) as wrong:
         raise CommandError(str(wrong)) from wrong
+
+
+@contextmanager
+def _stop_at_ctrl_c() -> Iterator[Event]:
+    """While a plan is sought, let Ctrl-C end the search; a second one ends the command."""
+    stop = Event()
+    if current_thread() is not main_thread():  # only there signals may be caught
+        yield stop
+        return
+    before = signal.getsignal(signal.SIGINT)
+
+    def heed(number: int, frame: FrameType | None) -> None:
+        stop.set()
+        signal.signal(signal.SIGINT, before)
+
+    signal.signal(signal.SIGINT, heed)
+    try:
+        yield stop
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 def _keep(answer: Answer, by: User, *, accept: bool) -> str:
@@ -122,14 +150,17 @@ def _keep(answer: Answer, by: User, *, accept: bool) -> str:
 
 def _told(answer: Answer) -> Iterator[str]:
     problem, plan = answer.question.problem, answer.plan
-    schedules = {str(schedule.pk): schedule.name for schedule in Schedule.objects.all()}
+    schedules = schedule_names()
+    short = shortage(problem=problem, plan=plan, schedules=schedules)
     yield reading.headline(problem=problem, plan=plan)
-    yield reading.proof(problem=problem, plan=plan)
+    if short:
+        yield short.outcome
+    yield proof(problem=problem, plan=plan)
     yield f"Its firings cost {show_money(plan.cost_pence, currency=the_studio().currency)}."
     yield from answer.question.remarks
     yield from _table(
         "Firings",
-        ("Starts", "Kiln", "Firing", "Opens", "Full", "", "Holds"),
+        ("Starts", "Kiln", "Firing", "Opens", "Full", "Spare days", "", "Holds"),
         [
             (
                 short_date(row.start_date),
@@ -137,6 +168,7 @@ def _told(answer: Answer) -> Iterator[str]:
                 row.schedule,
                 short_date(row.open_date),
                 f"{row.used_percent} %",
+                "" if row.slack_days is None else str(row.slack_days),
                 "" if row.standing == "new" else row.standing,
                 row.holds or "nothing",
             )
@@ -159,21 +191,45 @@ def _told(answer: Answer) -> Iterator[str]:
     )
     yield from _table(
         "What each date gets",
-        ("Line", "For", "Comes", "Of", "Throw by", "How sure"),
+        ("For", "Wanted", "Gets"),
         [
             (
-                row.line,
                 f"{row.need}, {short_date(row.due_date)}",
-                str(row.kept),
-                str(row.asked),
-                short_date(row.latest_throw_date) if row.latest_throw_date else "too late",
-                row.how_sure or "-",
+                reading.counted(row.asked, row.line),
+                gets(row),
             )
             for row in reading.kept_rows(problem=problem, plan=plan)
         ],
     )
-    for cause in reading.cause_rows(plan):
+    yield from _table(
+        "Throw by",
+        ("At the latest", "Throw", "For"),
+        [
+            (
+                short_date(row.latest_date) if row.latest_date else "too late",
+                reading.counted(row.count, row.line),
+                f"{row.need}, {short_date(row.due_date)}",
+            )
+            for row in throw_by_rows(problem)
+        ],
+    )
+    if short:
+        yield from _short(short)
+
+
+def _short(short: Shortage) -> Iterator[str]:
+    yield ""
+    yield short.most
+    for cause in short.causes:
         yield f"{cause.gain} more would come with {cause.freed_by}."
+    yield from short.firings_more
+    uses = [(use, "min") for use in short.hands] + [(use, "days") for use in short.kiln_days]
+    yield from _table(
+        "How full hands and kilns are",
+        ("What", "Used", "Of", "Share"),
+        [(use.name, str(use.used), f"{use.given} {unit}", f"{use.percent} %")
+         for use, unit in uses],
+    )  # fmt: skip
 
 
 def _table(name: str, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> Iterator[str]:
