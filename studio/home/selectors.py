@@ -10,7 +10,7 @@ from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 from django.urls import reverse
 from django.utils import timezone
 
-from studio.firings.selectors import KilnCare, care_of, kilns_now
+from studio.firings.selectors import KilnCare, LongerNow, care_of, kilns_now, longer_now
 from studio.firings.selectors.kilns import KilnNow
 from studio.parcels.models import Shipment
 from studio.planning.models import DayOff
@@ -80,16 +80,20 @@ def _of_kilns(today_date: date) -> Iterator[Ask]:
     all_now = kilns_now(now=timezone.now())
     for now in all_now:
         yield from _of_kiln(now, today_date)
-    for kept in care_of([now.kiln for now in all_now], today_date=today_date):
-        yield from _of_care(kept)
+    kilns = [now.kiln for now in all_now]
+    longer = longer_now(kilns)
+    for kept in care_of(kilns, today_date=today_date):
+        yield from _of_care(kept, longer.get(kept.kiln.pk))
 
 
-def _of_care(kept: KilnCare) -> Iterator[Ask]:
+def _of_care(kept: KilnCare, longer: LongerNow | None) -> Iterator[Ask]:
     """One line a kiln: what of it is to be changed or looked at."""
-    if asking := kept.asking:
+    parts = [f"{part.name.lower()}: {part.said}" for part in kept.asking]
+    if longer is not None:
+        parts.insert(0, f"its last heating took {longer.longer.percent} % longer than usual")
+    if parts:
         url = reverse("firings:care", args=[kept.kiln.pk])
-        parts = "; ".join(f"{part.name.lower()}: {part.said}" for part in asking)
-        yield Ask(text=f"Care of {kept.kiln}", detail=parts, url=url)
+        yield Ask(text=f"Care of {kept.kiln}", detail="; ".join(parts), url=url)
 
 
 def _of_kiln(now: KilnNow, today_date: date) -> Iterator[Ask]:

@@ -246,10 +246,16 @@ def test_longer_heating_is_a_warning(world: World, signed_in: Client) -> None:
     keep(world, slow, log_of(slow, slower=1.2))
     page = signed_in.get(reverse("firings:log", args=[slow.pk])).content.decode()
     assert "20 % longer than usual" in page
-    assert selectors.last_longer(world.big) is not None
+    assert selectors.longer_now([world.big])[world.big.pk].firing_id == slow.pk
+    for shown in (
+        reverse("today"),
+        reverse("firings:kiln", args=[world.big.pk]),
+        reverse("firings:care", args=[world.big.pk]),
+    ):
+        assert "20 % longer than usual" in signed_in.get(shown).content.decode()
     firing = opened(world, 5)
     keep(world, firing, log_of(firing))
-    assert selectors.last_longer(world.big) is None
+    assert not selectors.longer_now([world.big, world.small])
 
 
 def test_degrees_fahrenheit_on_the_page(world: World, signed_in: Client) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
@@ -42,7 +43,7 @@ class SensorLog:
     @property
     def error(self) -> str:
         """How far the kept line misses a reading at most, in the studio's unit."""
-        return degrees(self.error_c)
+        return degrees(self.error_c, digits=1)
 
     @property
     def high_c(self) -> float:
@@ -80,11 +81,10 @@ class LogView:
         return self.main.reached
 
 
-def degrees(step_c: float, *, signed: bool = False) -> str:
+def degrees(step_c: float, *, signed: bool = False, digits: int = 0) -> str:
     """A difference of temperatures in the studio's unit: '12 °C', '+22 °F'."""
     unit = temperature_unit()
     step = step_c if unit == "C" else step_c * 1.8
-    digits = 0 if abs(step) >= 10 else 1
     return f"{step:{'+' if signed else ''}.{digits}f} °{unit}"
 
 
@@ -151,7 +151,7 @@ def _spread(points: Points, offset_c: float, spread_c: float | None) -> str:
             " beside a log, have fixed how far its thermocouple is off."
         )
     low, high = (_reached(points, offset_c + way).with_cooling for way in (-spread_c, spread_c))
-    return f"Between {low} and {high} with the cooling, as far as this kiln's witness cones tell."
+    return f"With the cooling from {low} to {high}, as far as this kiln's witness cones tell."
 
 
 def _curve(
@@ -198,16 +198,31 @@ def longer_heating(firing: Firing, log: FiringLog) -> Longer | None:
     return took_longer(log.heated_h, hours[::-1])
 
 
-def last_longer(kiln: Kiln) -> tuple[Firing, Longer] | None:
-    """The kiln's last logged firing, when its heating took longer than before."""
-    log = (
-        FiringLog.objects.filter(is_away=False, firing__kiln=kiln, firing__lit_at__isnull=False)
-        .select_related("firing__schedule", "firing__kiln")
-        .order_by("-firing__lit_at")
-        .first()
-    )
-    longer = longer_heating(log.firing, log) if log is not None else None
-    return (log.firing, longer) if log is not None and longer is not None else None
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LongerNow:
+    """A kiln's last logged firing, whose heating took longer than before."""
+
+    firing_id: int
+    longer: Longer
+
+
+def longer_now(kilns: Iterable[Kiln]) -> dict[int, LongerNow]:
+    """The kilns whose last logged heating took longer than before, by one question for all."""
+    rows = FiringLog.objects.filter(
+        is_away=False, firing__kiln__in=list(kilns), firing__lit_at__isnull=False
+    ).order_by("firing__lit_at", "firing_id")
+    before: dict[tuple[int, int], list[float]] = {}
+    found: dict[int, LongerNow] = {}
+    for firing_id, kiln_id, schedule_id, heated_h in rows.values_list(
+        "firing_id", "firing__kiln_id", "firing__schedule_id", "heated_h"
+    ):
+        like = before.setdefault((kiln_id, schedule_id), [])
+        longer = took_longer(heated_h, like)
+        like.append(heated_h)
+        found.pop(kiln_id, None)
+        if longer is not None:
+            found[kiln_id] = LongerNow(firing_id=firing_id, longer=longer)
+    return found
 
 
 def fitted(kiln: Kiln) -> tuple[OffsetFit, CoolingFit] | None:

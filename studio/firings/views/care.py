@@ -41,7 +41,7 @@ def care(request: HtmxRequest, kiln_id: int) -> HttpResponse:
         "form": form,
         "today": today,
         "done": found.cares.select_related("by")[:30],
-        "longer": selectors.last_longer(found),
+        "longer": selectors.longer_now([found]).get(found.pk),
         "caution": rules.WORKING,
     }
     return render(request, "firings/care.html", context, status=422 if form.errors else 200)

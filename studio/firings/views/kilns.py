@@ -47,6 +47,7 @@ def kiln(request: HtmxRequest, kiln_id: int) -> HttpResponse:
         "past": selectors.past_firings().filter(kiln=found)[:10],
         "litres": selectors.litres(found),
         "care": selectors.care_of([found], today_date=timezone.localdate())[0],
+        "longer": selectors.longer_now([found]).get(found.pk),
         "fit": selectors.own_fit(found),
         "facts": rules.facts(kind="", fuel=found.fuel),
         "own_offset": selectors.offset_words(found),
