@@ -9,6 +9,7 @@ from studio.wares.models.catalogue import (
     Glaze,
     Line,
     Silhouette,
+    Stacks,
 )
 from studio.wares.models.moves import Fault, Move, Reservation
 from studio.wares.models.pieces import (
@@ -46,5 +47,6 @@ __all__ = [
     "ProofRule",
     "Reservation",
     "Silhouette",
+    "Stacks",
     "Stage",
 ]

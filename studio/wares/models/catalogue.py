@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 from django.db.models.functions import Lower
 
 from studio.craft.cones import cone_choices
@@ -25,6 +25,14 @@ class Silhouette(models.TextChoices):
     JAR = "jar"
 
 
+class Stacks(models.TextChoices):
+    """How ware may carry its like in a bisque firing."""
+
+    NO = "no", "stands alone"
+    RIM_TO_RIM = "rim_to_rim", "rim to rim, foot to foot"
+    NESTED = "nested", "one inside the other"
+
+
 class Form(models.Model):
     """What is thrown. Sizes are fired sizes; minutes are hands-on minutes a piece."""
 
@@ -35,6 +43,21 @@ class Form(models.Model):
         default=0, help_text="how far a handle or spout stands out, fired"
     )
     height_mm = models.PositiveSmallIntegerField(help_text="fired, lid on")
+    length_mm = models.PositiveSmallIntegerField(
+        default=0, help_text="longest side of an oblong form, fired; 0 is round"
+    )
+    handle_width_mm = models.PositiveSmallIntegerField(
+        default=25, help_text="how wide the handle is, seen from above"
+    )
+    stacks = models.CharField(
+        max_length=10, choices=Stacks, default="no", help_text="in a bisque firing"
+    )
+    stack_most = models.PositiveSmallIntegerField(
+        default=1, help_text="how many stand on one another in a bisque firing"
+    )
+    nest_step_mm = models.PositiveSmallIntegerField(
+        default=0, help_text="how much height each more nested piece adds"
+    )
     weight_g = models.PositiveIntegerField(help_text="fired")
     throwing_min = models.PositiveSmallIntegerField(help_text="throw, trim and handle one")
     glazing_min = models.PositiveSmallIntegerField(help_text="wax and glaze one")
@@ -56,6 +79,25 @@ class Form(models.Model):
             models.CheckConstraint(name="form_dries", condition=Q(drying_days__gte=1)),
             models.CheckConstraint(
                 name="form_silhouette_known", condition=Q(silhouette__in=Silhouette.values)
+            ),
+            models.CheckConstraint(
+                name="form_length_is_the_longer",
+                condition=Q(length_mm=0) | Q(length_mm__gte=F("width_mm")),
+            ),
+            models.CheckConstraint(
+                name="form_handle_has_a_width", condition=Q(handle_width_mm__gte=2)
+            ),
+            models.CheckConstraint(
+                name="form_stacks_as_told",
+                condition=Q(stacks="no", stack_most=1, nest_step_mm=0)
+                | Q(stacks="rim_to_rim", stack_most__gte=2, stack_most__lte=50, nest_step_mm=0)
+                | Q(
+                    stacks="nested",
+                    stack_most__gte=2,
+                    stack_most__lte=50,
+                    nest_step_mm__gte=1,
+                    nest_step_mm__lte=F("height_mm"),
+                ),
             ),
         ]
 
