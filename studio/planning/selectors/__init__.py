@@ -15,6 +15,7 @@ from studio.planning.selectors.searches import (
     search_now,
     search_page,
 )
+from studio.planning.selectors.slips import may_wait_until
 from studio.planning.selectors.standing import StandRow, stand_rows
 
 __all__ = [
@@ -32,6 +33,7 @@ __all__ = [
     "hits_ahead",
     "in_force",
     "lost_without",
+    "may_wait_until",
     "not_needed",
     "on_days_off",
     "open_addresses",

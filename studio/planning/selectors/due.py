@@ -10,8 +10,11 @@ from urllib.parse import urlencode
 
 from django.db.models import Count
 
+from studio.drawing.strip import short_date
 from studio.planning.models import BackPlan, Task
 from studio.planning.selectors.plans import in_force
+from studio.planning.selectors.slips import Lacking, lacking
+from studio.planning.selectors.stock import ware_key_of
 from studio.wares.kinds import Kind, kind_of
 from studio.wares.models import Line, Move, Piece, Stage
 from studio.wares.selectors import Group, boards_now
@@ -73,18 +76,45 @@ def due_work(*, today_date: date) -> list[DueWork]:
         if asked_before[key] > done[key]:
             first_late.setdefault(key, task)
     doors = _Doors(names)
-    late: list[DueWork] = []
+    waiting = lacking(today_date=today_date)
+    late = [_slipped(one) for one in waiting if one.latest_date < today_date]
     today: list[DueWork] = []
     for key in names:
         behind = max(0, asked_before[key] - done[key])
         left = max(0, asked_before[key] + asked_today[key] - done[key]) - behind
         if behind:
             since = first_late[key].date
-            detail = f"the plan asked for it by {since:%a} {since.day} {since:%b}"
+            detail = f"the plan asked for it by {short_date(since)}"
+            if pressing := _pressing(key, waiting):
+                detail += f"; after {pressing} it is too late"
             late += doors.lead(key, behind, detail, is_late=True)
         if left:
             today += doors.lead(key, left, "today, by the plan", is_late=False)
     return late + today
+
+
+def _slipped(one: Lacking) -> DueWork:
+    """A line that slips: throwing is past, so what helps is to work the plan out again."""
+    return DueWork(
+        text=f"{one.line} slips",
+        detail=(
+            f"for {one.need} it had to be thrown by {short_date(one.latest_date)}; "
+            "work the plan out again"
+        ),
+        count=one.count,
+        is_late=True,
+        url_name="planning:plan",
+        query="#work-out",
+    )
+
+
+def _pressing(key: Wanted, waiting: list[Lacking]) -> str:
+    """The first day after which late throwing comes too late for a date; '' for other work."""
+    work, kind = key
+    if work != Task.Work.THROWING:
+        return ""
+    days = [one.latest_date for one in waiting if one.ware_key == ware_key_of(kind)]
+    return short_date(min(days)) if days else ""
 
 
 class _Doors:

@@ -88,7 +88,7 @@ def _begun(
     for kind, count in held:
         if not stock.is_glazed(kind) and firing.schedule.kind == "bisque":
             contents[stock.ware_key_of(kind)] += count
-        elif firing.schedule.kind == "glaze" and kind in by_kind:
+        elif firing.schedule.kind in FIRES_GLAZE and kind in by_kind:
             contents[str(by_kind[kind].pk)] += count
     return Load(
         kiln_key=str(firing.kiln_id),

@@ -39,7 +39,7 @@ def plan_kilns(remarks: list[str]) -> tuple[PlanKiln, ...]:
                 f"(cone {run.schedule.cone}) is left out."
             )
         bisque = _best_bisque(within)
-        chosen = [run for run in within if run.schedule.kind == "glaze"]
+        chosen = [run for run in within if run.schedule.kind in FIRES_GLAZE]
         found.append(
             PlanKiln(
                 key=str(kiln.pk),

@@ -29,6 +29,7 @@ class StandRow:
     need_key: str
     need: str
     due_date: date
+    line_key: str
     line: str
     wanted: int
     promised: int
@@ -50,6 +51,7 @@ def stand_rows(*, today_date: date, now: datetime | None = None) -> list[StandRo
             need_key=need.key,
             need=need.name,
             due_date=need.due_date,
+            line_key=str(ask.line.pk),
             line=names[str(ask.line.pk)],
             wanted=ask.wanted,
             promised=ask.done,
