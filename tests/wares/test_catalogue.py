@@ -249,3 +249,35 @@ def test_every_shelf_is_shown_empty_and_full(signed_in: Client, shelf: str) -> N
     assert signed_in.get(reverse(f"wares:{shelf}_edit", args=[10**20])).status_code == 404
     assert signed_in.get(reverse(f"wares:{shelf}_add")).status_code == 200
     assert signed_in.get(reverse("wares:catalogue")).status_code == 200
+
+
+KILN = {"stacks": "nested", "stack_most": "4", "nest_step_mm": "22", "length_mm": "210"}
+
+
+def test_a_form_tells_the_kiln_its_outline_and_its_stack(signed_in: Client, form_key: Key) -> None:
+    post(signed_in, form_key, "forms_add", BOWL)
+    plain = Form.objects.get()
+    told = (plain.length_mm, plain.handle_width_mm, plain.stacks, plain.stack_most)
+    assert told == (0, 25, "no", 1)
+    post(signed_in, form_key, "forms_edit", BOWL | KILN, plain.pk)
+    plain.refresh_from_db()
+    assert (plain.length_mm, plain.stack_most, plain.nest_step_mm) == (210, 4, 22)
+    assert "bisque one inside the other, 4 high" in signed_in.get(reverse("wares:forms")).text
+
+
+@pytest.mark.parametrize(
+    ("wrong", "sentence"),
+    [
+        ({"length_mm": "140"}, "The length is the longer side: at least the width."),
+        ({"handle_width_mm": "1"}, "A handle is at least 2 mm wide."),
+        ({"stack_most": "1"}, "How many stand on one another in bisque: 2 or more?"),
+        ({"nest_step_mm": "71"}, "Each nested one adds some height, at most its own"),
+    ],
+)
+def test_an_outline_that_cannot_be(
+    signed_in: Client, form_key: Key, wrong: dict[str, str], sentence: str
+) -> None:
+    answer = post(signed_in, form_key, "forms_add", BOWL | KILN | wrong)
+    assert answer.status_code == 422
+    assert sentence in answer.text
+    assert not Form.objects.exists()

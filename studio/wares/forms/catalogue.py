@@ -19,7 +19,7 @@ from django.db.models.functions import Lower
 
 from studio.craft.quantities import nearest
 from studio.wares import rules
-from studio.wares.models import ClayLot, Coats, Form, Glaze, Line
+from studio.wares.models import ClayLot, Coats, Form, Glaze, Line, Stacks
 from studio.web.fields import LengthField, MoneyField
 
 if TYPE_CHECKING:
@@ -39,6 +39,9 @@ POSSIBLE = {
 """What a pot may weigh and take, at least and at most."""
 
 WHOLE_MM = ("width_mm", "handle_mm", "height_mm")
+KILN_MM = ("length_mm", "handle_width_mm", "nest_step_mm")
+"""What only the kiln's load asks; left empty they have a usual value."""
+HANDLE_WIDE_MM = 25
 
 
 class EntryForm(AnyModelForm):
@@ -75,6 +78,23 @@ class FormForm(EntryForm):
     width_mm = LengthField(label="Width of the body", help_text="fired, without the handle")
     handle_mm = LengthField(label="Handle stands out", help_text="0 when it has none")
     height_mm = LengthField(label="Height", help_text="fired, lid on")
+    length_mm = LengthField(
+        label="Length, where it is oblong", required=False, help_text="Empty: it is round."
+    )
+    handle_width_mm = LengthField(
+        label="Width of the handle", required=False, help_text="Seen from above."
+    )
+    stacks = forms.ChoiceField(
+        label="In bisque it stands", choices=Stacks.choices, required=False, initial=Stacks.NO
+    )
+    stack_most = forms.IntegerField(
+        label="Most on one another", required=False, min_value=1, max_value=50,
+        help_text="In a bisque firing, where they stack.",
+    )  # fmt: skip
+    nest_step_mm = LengthField(
+        label="Height each nested one adds", required=False,
+        help_text="Where one stands inside the other.",
+    )  # fmt: skip
     price_pence = MoneyField(label="Price")
     room = forms.DecimalField(
         label="Kiln room in mug places",
@@ -92,6 +112,11 @@ class FormForm(EntryForm):
             "width_mm",
             "handle_mm",
             "height_mm",
+            "length_mm",
+            "handle_width_mm",
+            "stacks",
+            "stack_most",
+            "nest_step_mm",
             "weight_g",
             "throwing_min",
             "glazing_min",
@@ -116,7 +141,11 @@ class FormForm(EntryForm):
             "may_refire": "wide flat ware mostly cracks in a second glaze firing",
         }
 
-    field_order = ["name", "silhouette", *WHOLE_MM, "weight_g", "room", "price_pence"]
+    field_order = [
+        "name", "silhouette", *WHOLE_MM, "weight_g", "room", "price_pence", "throwing_min",
+        "glazing_min", "finishing_min", "drying_days", "may_refire", "length_mm",
+        "handle_width_mm", "stacks", "stack_most", "nest_step_mm",
+    ]  # fmt: skip
 
     def __init__(self, *args: Any, **more: Any) -> None:
         super().__init__(*args, **more)
@@ -130,13 +159,39 @@ class FormForm(EntryForm):
     def clean(self) -> dict[str, Any]:
         """Whole millimetres, none of them 0 where a pot needs some."""
         values: dict[str, Any] = super().clean() or {}
-        for name in WHOLE_MM:
+        for name in (*WHOLE_MM, *KILN_MM):
             if values.get(name) is not None:
                 values[name] = nearest(values[name])
         for name in ("width_mm", "height_mm"):
             if values.get(name) == 0:
                 self.add_error(name, "A pot has some size: more than 0.")
+        if not self.errors:
+            self._outline(values)
+            self._stack(values)
         return values
+
+    def _outline(self, values: dict[str, Any]) -> None:
+        """The outline from above, with what is usual where nothing was said."""
+        values["length_mm"] = values.get("length_mm") or 0
+        values["handle_width_mm"] = values.get("handle_width_mm") or HANDLE_WIDE_MM
+        if 0 < values["length_mm"] < values["width_mm"]:
+            self.add_error("length_mm", "The length is the longer side: at least the width.")
+        if values["handle_width_mm"] < 2:
+            self.add_error("handle_width_mm", "A handle is at least 2 mm wide.")
+
+    def _stack(self, values: dict[str, Any]) -> None:
+        """How it stacks in bisque, told whole or not at all."""
+        stacks = values["stacks"] = values.get("stacks") or Stacks.NO
+        most, step = values.get("stack_most") or 0, values.get("nest_step_mm") or 0
+        values["stack_most"] = most if stacks != Stacks.NO else 1
+        values["nest_step_mm"] = step if stacks == Stacks.NESTED else 0
+        if stacks != Stacks.NO and most < 2:
+            self.add_error("stack_most", "How many stand on one another in bisque: 2 or more?")
+        if stacks == Stacks.NESTED and not 1 <= step <= values["height_mm"]:
+            self.add_error(
+                "nest_step_mm",
+                "Each nested one adds some height, at most its own: write how much.",
+            )
 
     def values(self) -> dict[str, Any]:
         return {**super().values(), "room_tenths": int(self.cleaned_data["room"] * 10)}
@@ -259,7 +314,7 @@ class LineForm(EntryForm):
     def __init__(self, *args: Any, **more: Any) -> None:
         super().__init__(*args, **more)
         schedule: Any = self.fields["schedule"]
-        schedule.queryset = schedule.queryset.filter(kind="glaze")
+        schedule.queryset = schedule.queryset.filter(kind__in=FIRES_GLAZE)
 
     def clean(self) -> dict[str, Any]:
         """The same four are one line."""
