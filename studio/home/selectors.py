@@ -10,11 +10,13 @@ from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 from django.urls import reverse
 from django.utils import timezone
 
+from studio.firings.models import Firing
 from studio.firings.selectors import KilnCare, LongerNow, care_of, kilns_now, longer_now
 from studio.firings.selectors.kilns import KilnNow
 from studio.parcels.models import Shipment
+from studio.parcels.selectors import overdue
 from studio.planning.models import DayOff
-from studio.planning.selectors import due_work
+from studio.planning.selectors import due_work, may_wait_until
 from studio.sales.models import SaleDay
 from studio.wares.models import Stage
 from studio.wares.selectors import Group, boards_now
@@ -122,10 +124,23 @@ def _of_kiln(now: KilnNow, today_date: date) -> Iterator[Ask]:
         late = planned.start_date < today_date
         yield Ask(
             text=f"Load {name}",
-            detail=f"{planned.schedule}, planned for {planned.start_date:%a %d %b}",
+            detail=f"{planned.schedule}, planned for {planned.start_date:%a %d %b}"
+            + (_may_wait(planned, today_date) if late else ""),
             url=reverse("firings:firing", args=[planned.pk]),
             is_late=late,
         )
+
+
+def _may_wait(firing: Firing, today_date: date) -> str:
+    """How long a firing that is late may still wait, by the plan in force."""
+    until = may_wait_until(firing)
+    if until is None:
+        return ""
+    if until < today_date:
+        return "; something promised comes too late now: work the plan out again"
+    if until == today_date:
+        return "; today is the last day that is early enough"
+    return f"; it may wait until {until:%a %d %b}"
 
 
 def _of_the_plan(today_date: date) -> Iterator[Ask]:
@@ -189,6 +204,15 @@ def _of_parcels(today_date: date) -> Iterator[Ask]:
             url=reverse("parcels:shipment", args=[shipment.pk]),
             is_late=shipment.post_date < today_date,
             count=count,
+        )
+    late = overdue(today_date=today_date).count()
+    if late:
+        yield Ask(
+            text="Ask after parcels",
+            detail="posted long ago, and not said to have arrived",
+            url=reverse("parcels:parcels"),
+            is_late=True,
+            count=late,
         )
 
 
