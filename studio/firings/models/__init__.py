@@ -2,8 +2,8 @@
 
 from studio.firings.models.care import Care, CareRule, ElementLife, Part
 from studio.firings.models.firings import Firing, PlannedWare, WitnessCone
-from studio.firings.models.kilns import Circuit, Kiln
-from studio.firings.models.loads import Place, TrialRule
+from studio.firings.models.kilns import Circuit, Kiln, PostStock, ShelfStock
+from studio.firings.models.loads import Place, Sheet, Spot, TrialRule
 from studio.firings.models.logs import FiringLog, KilnFit
 from studio.firings.models.results import Result, Tariff
 from studio.firings.models.schedules import Run, Schedule, Segment
@@ -20,10 +20,14 @@ __all__ = [
     "Part",
     "Place",
     "PlannedWare",
+    "PostStock",
     "Result",
     "Run",
     "Schedule",
     "Segment",
+    "Sheet",
+    "ShelfStock",
+    "Spot",
     "Tariff",
     "TrialRule",
     "WitnessCone",
