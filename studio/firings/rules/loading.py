@@ -161,6 +161,11 @@ def _right_kind(batch: Batch, load: Load) -> str:
                 " dry, record it, then load it."
             )
         return ""
+    if load.kind == "lustre":
+        return (
+            f"A lustre firing changes no stage, so boards are not loaded for it: write in its note"
+            f" what goes in. {board} stays where it is."
+        )
     if batch.stage == "thrown":
         return f"{board} is not bisqued yet; this is a glaze firing."
     if batch.stage == "bisqued":
@@ -240,7 +245,9 @@ def can_mean(*, what: str, kind: str, has_coats: bool, count: int) -> str:
         return f"{what}: write how many, 1 or more."
     if kind == "bisque" and has_coats:
         return f"{what}: a bisque firing takes ware without coats."
-    if kind == "glaze" and not has_coats:
+    if kind == "lustre":
+        return f"{what}: a lustre firing is planned without ware. Write in its note what goes in."
+    if kind != "bisque" and not has_coats:
         return f"{what}: a glaze firing takes glazed ware. Choose its coats."
     return ""
 

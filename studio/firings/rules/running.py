@@ -81,10 +81,11 @@ def can_light(
     opened_at: datetime | None = None,
     opened: str = "",
 ) -> str:
-    """Whether a firing may be lit.
+    """Whether a firing may be lit. A lustre firing needs no ware of these records.
 
     ``heating``: the other kilns hot on the same circuit; ``opened_at``: when the kiln was opened
     last, ``opened`` in words.
+    needs_ware: bool = True,
     """
     if state in LIT:
         return "This firing was lit already."
@@ -92,7 +93,7 @@ def can_light(
         return "This firing was called off. Plan another firing."
     if busy_with:
         return f"{kiln} is busy: {busy_with}. It does one firing at a time."
-    if pieces < 1 or state != "loaded":
+    if needs_ware and (pieces < 1 or state != "loaded"):
         return f"{kiln} is empty. Load it before it is lit."
     if len(heating) >= at_once:
         kilns = "one kiln" if at_once == 1 else f"{at_once} kilns"

@@ -202,6 +202,7 @@ def why_not_light(
         heating=heating_on(firing),
         opened_at=opened_at,
         opened=f"{timezone.localtime(opened_at):%H:%M on %a %d %b}" if opened_at else "",
+        needs_ware=schedule.kind != "lustre",
     ) or rules.fits_kiln(
         kiln=kiln.name,
         kiln_top_cone=kiln.top_cone,

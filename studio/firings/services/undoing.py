@@ -148,7 +148,9 @@ def _refuse_if_gone_on(places: QuerySet[Place], firing: Firing) -> None:
 
 def _unlight(firing: Firing, change: Change, undoing: Change, kept: dict[str, Any]) -> None:
     refuse(rules.can_undo(firing.state == State.FIRING, now=_now(firing)))
-    firing.state = State.LOADED
+    # A lustre firing is lit without ware of these records.
+    has_ware = firing.places.filter(outcome="").exists()
+    firing.state = State.LOADED if has_ware else State.PLANNED
     firing.lit_at = None
     firing.start_date = date.fromisoformat(kept["start_date"])
     firing.save(update_fields=["state", "lit_at", "start_date"])

@@ -20,6 +20,7 @@ from studio.firings.selectors import span
 from studio.planning.selectors import stock
 from studio.wares.kinds import Kind
 from studio.wares.models import Line
+from studio.wares.rules import FIRES_GLAZE
 
 
 def schedule_key(schedule: Schedule) -> str:

@@ -8,6 +8,7 @@ from studio.craft.problem import PlanKiln, Run
 from studio.firings.models import Kiln
 from studio.firings.models import Run as RunRow
 from studio.planning.selectors.fixed import schedule_key
+from studio.wares.rules import FIRES_GLAZE
 
 
 def bisque_run(kiln: Kiln) -> RunRow | None:

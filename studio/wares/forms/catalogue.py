@@ -314,7 +314,7 @@ class LineForm(EntryForm):
     def __init__(self, *args: Any, **more: Any) -> None:
         super().__init__(*args, **more)
         schedule: Any = self.fields["schedule"]
-        schedule.queryset = schedule.queryset.filter(kind__in=FIRES_GLAZE)
+        schedule.queryset = schedule.queryset.filter(kind__in=rules.FIRES_GLAZE)
 
     def clean(self) -> dict[str, Any]:
         """The same four are one line."""

@@ -46,7 +46,7 @@ class CountInForm(forms.Form):
         super().__init__(*args, **more)  # type: ignore[arg-type]
         schedules = Line._meta.get_field("schedule").related_model._default_manager
         self.fields["schedule"] = forms.ModelChoiceField(
-            schedules.filter(kind="glaze"),
+            schedules.filter(kind__in=rules.FIRES_GLAZE),
             label=SCHEDULE_LABELS.get(stage, "Schedule it was fired to"),
             empty_label=None,
         )

@@ -95,7 +95,7 @@ class GlazeForm(SeenForm):
         self.lines = {str(line.id): line for line in lines}
         schedules = Line._meta.get_field("schedule").related_model._default_manager
         self.fields["schedule"] = forms.ModelChoiceField(
-            schedules.filter(kind="glaze"),
+            schedules.filter(kind__in=rules.FIRES_GLAZE),
             label="Schedule for another glaze",
             required=False,
             empty_label="choose",

@@ -6,6 +6,7 @@ the disabled button shows and the test expects. Nothing here knows the database.
 
 from studio.wares.rules.catalogue import (
     FAULTS,
+    FIRES_GLAZE,
     can_add_again,
     can_coat,
     can_lay,
@@ -73,6 +74,7 @@ __all__ = [
     "COUNTABLE",
     "FAULTS",
     "FIRED_BEFORE",
+    "FIRES_GLAZE",
     "LABEL_LENGTH",
     "LOSSES",
     "MOST_ON_A_BOARD",

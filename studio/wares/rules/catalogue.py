@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import Final
 
 from studio.craft.cones import hotter
+
+FIRES_GLAZE: Final = ("glaze", "raku")
+"""The kinds of schedule that glazed ware is fired by; raku is one that ends with tongs."""
 
 
 def first_refusal(sentences: Iterable[str | None]) -> str | None:
@@ -52,7 +56,7 @@ def can_coat(
     cone: str,
 ) -> str | None:
     """May these coats on this clay be meant for this schedule?"""
-    if schedule_kind != "glaze":
+    if schedule_kind not in FIRES_GLAZE:
         return f"The schedule {schedule} is a {schedule_kind} schedule. Choose a glaze schedule."
     return first_refusal(
         [

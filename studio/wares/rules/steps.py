@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date, timedelta
 
-from studio.wares.rules.catalogue import FAULTS, can_refire, can_stand
+from studio.wares.rules.catalogue import FAULTS, FIRES_GLAZE, can_refire, can_stand
 
 NEXT_STAGE = {
     "thrown": "bisqued",
@@ -168,14 +168,14 @@ def can_pass_firing(
     clay_top_cone: str,
 ) -> str | None:
     """May a piece go to bisqued or fired because of this firing?"""
-    wanted = {"bisqued": "bisque", "fired": "glaze"}.get(to_stage)
+    wanted = {"bisqued": ("bisque",), "fired": FIRES_GLAZE}.get(to_stage)
     if wanted is None or can_step(stage=stage, to_stage=to_stage):
         return can_step(stage=stage, to_stage=to_stage) or (
             f"A firing does not bring pieces to {to_stage}."
         )
     if firing_state != "opened":
         return f"The firing {firing} is not opened, so nothing can be {to_stage} by it."
-    if firing_kind != wanted:
+    if firing_kind not in wanted:
         return f"The firing {firing} is a {firing_kind} firing: nothing can be {to_stage} by it."
     if own_schedule is not None and own_schedule != firing_schedule:
         return f"These pieces are glazed for {own_schedule}; {firing} fires {firing_schedule}."

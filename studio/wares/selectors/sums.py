@@ -9,6 +9,7 @@ from django.db.models import Count, F, Max, Q
 
 from studio.wares.kinds import Kind, kind_of
 from studio.wares.models import ClayLot, Coats, Form, Line, Move, Piece, Stage
+from studio.wares.rules import FIRES_GLAZE
 from studio.wares.selectors.boards import groups
 
 if TYPE_CHECKING:
@@ -116,12 +117,12 @@ def broken_sums() -> list[str]:
     ]
     found += [
         f"Piece {id_} was {word} by a firing that is not opened or is of another kind."
-        for word, kind, field in (
-            ("bisqued", "bisque", "bisque_firing"),
-            ("fired", "glaze", "glaze_firing"),
+        for word, kinds, field in (
+            ("bisqued", ("bisque",), "bisque_firing"),
+            ("fired", FIRES_GLAZE, "glaze_firing"),
         )
         for id_ in Piece.objects.filter(**{f"{field}__isnull": False})
-        .exclude(**{f"{field}__state": "opened", f"{field}__schedule__kind": kind})
+        .exclude(**{f"{field}__state": "opened", f"{field}__schedule__kind__in": kinds})
         .values_list("id", flat=True)
     ]
     return found
