@@ -33,6 +33,7 @@ from studio.craft.shelf_patterns import set_down
 
 _MOST_BUILDS: Final = 1500
 _MOST_HEIGHTS: Final = 8
+_TALLER_PAST_PROBE: Final = 2
 _ORDERS: Final = 6
 _HOPES: Final = (0.86, 0.94, 1.02)
 """How much of a level the rough count fills: cautious, fair, hopeful."""
@@ -98,7 +99,11 @@ class Furnisher:
             for n in range(1, min(most, lot.count) + 1):
                 needs.add(lot.ware.stack_height_mm(n) + tile_mm + self.rules.over_mm)
         made = sorted(self.stacks)
-        fitting = {next((h for h in made if h >= need), 0) for need in needs} - {0}
+        # A shelf that would meet the thermocouple can lie a little higher on taller posts.
+        more = _TALLER_PAST_PROBE if self.room.probe else 0
+        fitting = {
+            height for need in needs for height in islice((h for h in made if h >= need), 1 + more)
+        }
         usable = sorted((h for h in fitting if h < self.room.height_mm), reverse=True)
         if len(usable) > _MOST_HEIGHTS:  # keep the tallest and the lowest and some between
             at = np.linspace(0, len(usable) - 1, _MOST_HEIGHTS).round().astype(int)

@@ -14,6 +14,7 @@ from typing import Final
 from studio.craft.kiln_levels import Furnisher
 from studio.craft.kiln_load import CONE_PACK, TEST_TILE, BadKiln, Level
 from studio.craft.load_state import Load, Standing, Task, Tray
+from studio.craft.shelf import level_region
 from studio.craft.shelf_packing import Budget
 from studio.craft.shelf_patterns import Way
 
@@ -21,6 +22,8 @@ _BUILDS_TRIED: Final = 24
 _WORKED_ON: Final = 2
 _PLACING: Final = 4
 """How many steps placing one disc of a piece counts for."""
+_RUNNY_COVER: Final = 0.8
+"""About the most of a level that one kind of ware covers."""
 _TURNS_MORE: Final = 4
 """So many pieces that turn are tried at once: they settle into much less than their circle."""
 
@@ -84,7 +87,7 @@ class Search:
         runny_left = [k for k, is_runny in enumerate(task.runny) if is_runny]
         limits: list[int | None] = [None]
         if runny_left and not all(task.runny[k] or k in self.musts for k in range(len(task.lots))):
-            limits = list(dict.fromkeys(level.base_mm for level in levels))
+            limits = self._limits(levels, runny_left)
         for limit in limits:
             done_with_runny = False
             for tallest_first in (False, True):
@@ -99,6 +102,19 @@ class Search:
                         return
             if done_with_runny:
                 return  # a higher limit only takes room from other ware
+
+    def _limits(self, levels: tuple[Level, ...], runny: list[int]) -> list[int | None]:
+        """The heights to which runny ware may go, from the lowest that holds about all of it."""
+        task, gap = self.task, self.task.rules.gap_mm
+        wanted = sum(task.lots[k].count * task.shapes[k].area for k in runny)
+        limits: list[int | None] = []
+        room = 0.0
+        for level in levels:
+            if any(task.rules.pieces_high(task.lots[k].ware, level.clear_mm) for k in runny):
+                room += level_region(task.room, level, gap).area_and_rim(0.0)[0]
+            if room * _RUNNY_COVER >= wanted or level is levels[-1]:
+                limits.append(level.base_mm)
+        return list(dict.fromkeys(limits))
 
     def _fill(self, load: Load, budget: Budget, *, tallest_first: bool, by_worth: bool) -> None:
         """Set pieces down, level after level."""
