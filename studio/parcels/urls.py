@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from studio.parcels.views import addresses, bench, papers, people, post, rolls, shipments
+from studio.parcels.views import addresses, bench, papers, people, post, rolls, shipments, turns
 
 app_name = "parcels"
 urlpatterns = [
@@ -17,11 +17,12 @@ urlpatterns = [
     path("supporters/paid/", people.paid, name="paid"),
     path("supporters/tiers/", people.tiers, name="tiers"),
     path("supporters/tiers/<int:tier_id>/", people.tiers, name="tier"),
-    path("supporters/turns/", people.turns, name="turns"),
+    path("supporters/turns/", turns.turns, name="turns"),
     path("supporters/<int:supporter_id>/", people.supporter, name="supporter"),
     path("supporters/<int:supporter_id>/edit/", people.edit_supporter, name="edit-supporter"),
     path("supporters/<int:supporter_id>/erase/", people.erase, name="erase"),
     path("supporters/<int:supporter_id>/pause/", people.pause, name="pause"),
+    path("supporters/<int:supporter_id>/turn.pdf", turns.turn_sheet, name="turn-sheet"),
     path("supporters/<int:supporter_id>/go-on/", people.go_on, name="go-on"),
     path("supporters/<int:supporter_id>/months/", people.months, name="months"),
     path("parcels/", shipments.parcels, name="parcels"),

@@ -67,7 +67,9 @@ from studio.parcels.rules.turns import (
     can_put_in,
     can_set_aside,
     can_skip,
+    rule_words,
     why_now,
+    why_then,
     why_without,
 )
 
@@ -124,8 +126,10 @@ __all__ = [
     "read_month",
     "read_months",
     "read_spans",
+    "rule_words",
     "span_words",
     "why_now",
+    "why_then",
     "why_without",
     "write_months",
     "write_spans",

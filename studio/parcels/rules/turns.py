@@ -154,3 +154,33 @@ def why_now(
                 f"Waited longest ({months}, {had}); joined {joined}."
                 f" Drawn by lot among the {among} who are equal in this."
             )
+
+
+def why_then(*, eligible: bool, why_not: str, next_words: str, before: int, among: int) -> str:
+    """When somebody's next parcel comes, and what stands before it, naming nobody."""
+    if not eligible:
+        return f"No turn now: {why_not}."
+    if before == 0:
+        ahead = "Nobody's turn comes before it."
+    else:
+        people = "1 supporter has" if before == 1 else f"{before} supporters have"
+        ahead = f"{people} theirs before, of {among} with a turn."
+    return f"Next parcel: {next_words}. {ahead}"
+
+
+def rule_words(*, is_equal: bool, months_needed: int) -> tuple[str, ...]:
+    """The rule of turns in sentences that may be given to every supporter."""
+    how = "in equal parts" if is_equal else "by the weight of their tier"
+    months = "1 month" if months_needed == 1 else f"{months_needed} months"
+    return (
+        f"Who has paid {months} and is active has a turn. Each month the parcels of that month are"
+        f" shared out {how} among all who have a turn then, never more than one a month each. What"
+        " is due is that share less the parcels sent.",
+        "A parcel goes to the one whose claim runs out first. While the people and their tiers stay"
+        " as they are nobody is ever a whole parcel away from the share; equals go by the longest"
+        " wait, then by the earlier joining, then by a draw of that month which comes out the same"
+        " however often it is asked.",
+        "A pause stops the clock and loses nothing. A skip keeps the place, and the reason is"
+        " written down. A household is sent one parcel a month at most. A parcel in place of a"
+        " broken one uses no turn.",
+    )

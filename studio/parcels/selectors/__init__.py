@@ -79,6 +79,7 @@ from studio.parcels.selectors.shipments import (
     want_rows,
 )
 from studio.parcels.selectors.short import cannot_set_aside, to_set_aside
+from studio.parcels.selectors.turn_story import TurnMonth, TurnStory, turn_story
 from studio.parcels.selectors.turns import (
     LedgerLine,
     due_turns,
@@ -101,6 +102,8 @@ __all__ = [
     "Outcome",
     "ParcelFacts",
     "Preview",
+    "TurnMonth",
+    "TurnStory",
     "address_lines",
     "address_state",
     "addresses_of",
@@ -161,6 +164,7 @@ __all__ = [
     "tiers",
     "to_set_aside",
     "turn_rule",
+    "turn_story",
     "turners",
     "unprintable",
     "want_rows",

@@ -59,8 +59,10 @@ class Told:
         return person.joined_month <= month
 
 
-def record(*, before: int, people: list[Supporter], told: Told, rule: TurnRule) -> list[Month]:
-    """The months with parcels before this one, as the ledger reads them."""
+def record(
+    *, before: int, people: list[Supporter], told: Told, rule: TurnRule
+) -> list[tuple[int, Month]]:
+    """The months with parcels before this one, with their numbers, as the ledger reads them."""
     sent = _by_month(Parcel.objects.turns().filter(shipment__month__lt=before))
     skipped = _by_month(Skip.objects.filter(shipment__month__lt=before))
     months = []
@@ -72,12 +74,9 @@ def record(*, before: int, people: list[Supporter], told: Told, rule: TurnRule) 
             or person.id in skipped[month]
             or told.shares(person, month, rule)
         ]
-        months.append(
-            Month(
-                weights=tuple((turn_key(one), told.weight(one, month, rule)) for one in there),
-                sent=tuple(turn_key(one) for one in there if one.id in sent[month]),
-            )
-        )
+        weights = tuple((turn_key(one), told.weight(one, month, rule)) for one in there)
+        to_whom = tuple(turn_key(one) for one in there if one.id in sent[month])
+        months.append((month, Month(weights=weights, sent=to_whom)))
     return months
 
 

@@ -105,10 +105,8 @@ def standings(
     rule = rule or turn_rule()
     people = list(Supporter.objects.select_related("tier").order_by("number"))
     told = Told()
-    rows = {
-        row.key: row
-        for row in ledger(months=record(before=month, people=people, told=told, rule=rule))
-    }
+    past = record(before=month, people=people, told=told, rule=rule)
+    rows = {row.key: row for row in ledger(months=[one for _, one in past])}
     last = last_months(before=month)
     found = []
     for person in people:

@@ -1,4 +1,4 @@
-"""Supporters: the list, one of them, their tiers, the months paid and the turns."""
+"""Supporters: the list, one of them, their tiers, and the months paid."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from studio.parcels import address, rules, selectors, services
 from studio.parcels.filters import SupporterFilter
-from studio.parcels.forms import PauseForm, PaymentsForm, SupporterForm, TierForm, TurnRuleForm
+from studio.parcels.forms import PauseForm, PaymentsForm, SupporterForm, TierForm
 from studio.parcels.models import Supporter, Tier
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
@@ -46,7 +46,10 @@ def find(request: HtmxRequest) -> HttpResponse:
 
 @require_GET
 def supporter(request: HtmxRequest, supporter_id: int) -> HttpResponse:
-    """One supporter: address, turn, and what they were sent."""
+    """One supporter: address, turn, and what they were sent. The look at it is kept."""
+    services.keep_looks(
+        page="person", by=request.user, at=timezone.now(), people=[_person(supporter_id).id]
+    )
     return render(request, "parcels/supporter.html", _supporter(_person(supporter_id)))
 
 
@@ -230,28 +233,6 @@ def tiers(request: HtmxRequest, tier_id: int | None = None) -> HttpResponse:
             return redirect("parcels:tiers")
     context = {"form": form, "tier": tier, "tiers": selectors.tiers()}
     return render(request, "parcels/tiers.html", context, status=422 if form.errors else 200)
-
-
-@require_http_methods(["GET", "POST"])
-@acts_once
-def turns(request: HtmxRequest) -> HttpResponse:
-    """The ledger of turns, and the rule behind it."""
-    rule = selectors.turn_rule()
-    form = TurnRuleForm(request.POST or None, rule=rule)
-    if request.method == "POST" and form.is_valid():
-        try:
-            change = services.set_turn_rule(**form.cleaned_data, by=request.user, at=timezone.now())
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            say_done(request, change)
-            return redirect("parcels:turns")
-    context = {
-        "form": form,
-        "rule": rule,
-        "lines": selectors.ledger_lines(today_date=timezone.localdate(), rule=rule),
-    }
-    return render(request, "parcels/turns.html", context, status=422 if form.errors else 200)
 
 
 def _supporters(

@@ -1,0 +1,54 @@
+"""The ledger of turns, the rule behind it, and one supporter's turn on paper."""
+
+from __future__ import annotations
+
+from django.core.paginator import Paginator
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods
+
+from studio.parcels import rules, selectors, services, turn_papers
+from studio.parcels.forms import TurnRuleForm
+from studio.parcels.models import Supporter
+from studio.web.htmx import HtmxRequest
+from studio.web.idempotency import acts_once
+from studio.web.refusal import Refusal
+from studio.web.said import say_done
+
+ON_A_PAGE = 100
+
+
+@require_http_methods(["GET", "POST"])
+@acts_once
+def turns(request: HtmxRequest) -> HttpResponse:
+    """The ledger of turns, the next first, and the rule behind it."""
+    rule = selectors.turn_rule()
+    form = TurnRuleForm(request.POST or None, rule=rule)
+    if request.method == "POST" and form.is_valid():
+        try:
+            change = services.set_turn_rule(**form.cleaned_data, by=request.user, at=timezone.now())
+        except Refusal as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            say_done(request, change)
+            return redirect("parcels:turns")
+    lines = selectors.ledger_lines(today_date=timezone.localdate(), rule=rule)
+    context = {
+        "form": form,
+        "page": Paginator(lines, ON_A_PAGE).get_page(request.GET.get("page")),
+        "eligible": sum(line.eligible for line in lines),
+        "rule": rules.rule_words(is_equal=rule.equal_turns, months_needed=rule.months_needed),
+    }
+    return render(request, "parcels/turns.html", context, status=422 if form.errors else 200)
+
+
+@require_GET
+def turn_sheet(request: HtmxRequest, supporter_id: int) -> HttpResponse:
+    """One supporter's turn as a PDF that shows nobody else."""
+    person = get_object_or_404(Supporter, id=supporter_id)
+    data = turn_papers.turn_paper(person, today_date=timezone.localdate())
+    response = HttpResponse(data, content_type="application/pdf")
+    response["Content-Disposition"] = f'attachment; filename="turn-{person.number}.pdf"'
+    response["Cache-Control"] = "no-store"
+    return response
