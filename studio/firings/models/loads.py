@@ -49,12 +49,23 @@ class Sheet(models.Model):
 
     firing = models.OneToOneField(Firing, on_delete=models.CASCADE, related_name="drawn")
     drawn_at = models.DateTimeField()
+    runny = models.CharField(max_length=10, default="low", help_text="what runny ware is given")
+    handles = models.CharField(max_length=9, default="clear", help_text="the room of handles")
     levels = models.JSONField(help_text="the levels as the packer told them")
     left_out = models.JSONField(default=list, help_text="what found no place, and how many")
     seq = models.PositiveIntegerField(default=1, help_text="one more with every change")
 
     class Meta:
-        constraints = [models.CheckConstraint(name="sheet_seq_from_one", condition=Q(seq__gte=1))]
+        constraints = [
+            models.CheckConstraint(name="sheet_seq_from_one", condition=Q(seq__gte=1)),
+            models.CheckConstraint(
+                name="sheet_rules_known",
+                condition=Q(
+                    runny__in=["low", "catch_tile", "anywhere"],
+                    handles__in=["clear", "interlock"],
+                ),
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"load sheet of {self.firing}"
