@@ -3,7 +3,17 @@
 from django.urls import path
 
 from studio.firings import feeds
-from studio.firings.views import care, compare, firings, heat, kilns, loading, logs, schedules
+from studio.firings.views import (
+    care,
+    compare,
+    firings,
+    heat,
+    kilns,
+    loading,
+    logs,
+    results,
+    schedules,
+)
 
 app_name = "firings"
 
@@ -20,7 +30,10 @@ urlpatterns = [
     path("firings/", firings.past, name="past"),
     path("firings/new/", firings.plan, name="plan"),
     path("firings/calendar.ics", feeds.calendar, name="calendar"),
+    path("firings/book/", results.book, name="book"),
+    path("firings/tariff/", results.tariff, name="tariff"),
     path("firings/<int:firing_id>/", firings.firing, name="firing"),
+    path("firings/<int:firing_id>/results/", results.add, name="result-add"),
     path("firings/<int:firing_id>/shift/", firings.shift, name="shift"),
     path("firings/<int:firing_id>/note/", firings.note, name="note"),
     path("firings/<int:firing_id>/call-off/", firings.call_off, name="call-off"),

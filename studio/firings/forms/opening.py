@@ -13,7 +13,7 @@ from studio.firings import rules
 from studio.firings.forms.firing import moment_field
 from studio.firings.models import WitnessCone
 from studio.firings.selectors import Standing
-from studio.firings.services import Witness
+from studio.firings.services import Energy, Seen, Witness
 from studio.wares.rules import FAULTS
 from studio.web.fields import MoneyField, TemperatureField
 from studio.web.selectors import temperature_unit
@@ -37,16 +37,32 @@ class OpenForm(forms.Form):
         label="I have read the cautions; it is cool enough by the kiln's own reading",
     )
     is_fired = forms.BooleanField(required=False, label="It reached its cone all the same")
+    is_failed = forms.BooleanField(
+        required=False, label="It did not reach its cone: the ware stays as it was"
+    )
+    failed_why = forms.CharField(
+        label="What happened", required=False, max_length=rules.MOST_WHY,
+        help_text="a fuse, a stuck relay, the wrong programme",
+    )  # fmt: skip
     peak_c = TemperatureField(
         label="Highest temperature", required=False, help_text="as the controller showed it"
     )
+    meter_before_kwh = forms.DecimalField(
+        label="Meter before, kWh", required=False, min_value=0, max_value=9_999_999,
+        decimal_places=3,
+    )  # fmt: skip
+    meter_after_kwh = forms.DecimalField(
+        label="Meter after, kWh", required=False, min_value=0, max_value=9_999_999,
+        decimal_places=3,
+    )  # fmt: skip
     energy_kwh = forms.DecimalField(
         label="Energy used, kWh", required=False, min_value=0, max_value=9999, decimal_places=3,
-        help_text="The meter now less the meter before.",
+        help_text="Only where the controller shows it and no meter was read.",
     )  # fmt: skip
     cost_pence = MoneyField(
-        label="Cost", required=False, help_text="Leave empty for the kiln's usual cost."
-    )
+        label="Cost", required=False,
+        help_text="Leave empty: it is reckoned by the tariff, or as usual.",
+    )  # fmt: skip
     note = forms.CharField(
         required=False, max_length=1000, widget=forms.Textarea(attrs={"rows": 2})
     )
@@ -63,6 +79,14 @@ class OpenForm(forms.Form):
             )
             self.fields[f"cause_{standing.board.pk}"] = forms.ChoiceField(
                 label=f"What happened on board {standing.board}", required=False,
+                choices=[("", "choose"), *FAULTS],
+            )  # fmt: skip
+            self.fields[f"marked_{standing.board.pk}"] = forms.IntegerField(
+                label=f"Came through with a fault, board {standing.board}",
+                required=False, min_value=0,
+            )  # fmt: skip
+            self.fields[f"fault_{standing.board.pk}"] = forms.ChoiceField(
+                label=f"Which fault on board {standing.board}", required=False,
                 choices=[("", "choose"), *FAULTS],
             )  # fmt: skip
         for row, where in enumerate(CONE_ROWS, start=1):
@@ -82,12 +106,10 @@ class OpenForm(forms.Form):
             )
 
     @property
-    def board_rows(self) -> list[tuple[Standing, forms.BoundField, forms.BoundField]]:
-        """A board of the load with its two fields."""
-        return [
-            (one, self[f"lost_{one.board.pk}"], self[f"cause_{one.board.pk}"])
-            for one in self.boards
-        ]
+    def board_rows(self) -> list[tuple[Standing, list[forms.BoundField]]]:
+        """A board of the load with its fields: what was lost, and what came through marked."""
+        names = ("lost", "cause", "marked", "fault")
+        return [(one, [self[f"{name}_{one.board.pk}"] for name in names]) for one in self.boards]
 
     @property
     def cone_rows(self) -> list[tuple[forms.BoundField, forms.BoundField, forms.BoundField]]:
@@ -108,8 +130,16 @@ class OpenForm(forms.Form):
             shown = show_temperature(c, unit=temperature_unit())
             if caution := rules.hot_to_open(opened_c=c, shown=shown):
                 self.add_error("hot_anyway", f"{caution} Tick this if it is open already.")
-        if self.short and not values.get("is_fired"):
-            self.add_error(None, f"{self.short} Tick that it reached its cone, if it did.")
+        fired, failed = values.get("is_fired"), values.get("is_failed")
+        if fired and failed:
+            self.add_error("is_failed", "It either reached its cone or it did not. Tick one.")
+        elif self.short and not fired and not failed:
+            self.add_error(
+                None,
+                f"{self.short} Tick that it reached its cone, if it did, or that it did not.",
+            )
+        if values.get("failed_why") and not failed:
+            self.add_error("is_failed", "Tick this too, if it did not reach its cone.")
         self._clean_cones(values)
         return values
 
@@ -139,6 +169,21 @@ class OpenForm(forms.Form):
         }
 
     @property
+    def seen(self) -> list[Seen]:
+        """The faults on what came through, board by board."""
+        typed = self.cleaned_data
+        return [
+            Seen(board_id=one.board.pk, count=count, fault=typed.get(f"fault_{one.board.pk}") or "")
+            for one in self.boards
+            if (count := typed.get(f"marked_{one.board.pk}") or 0)
+        ]
+
+    @property
+    def why_failed(self) -> str | None:
+        """Why the firing failed; None when it did not."""
+        return self.cleaned_data["failed_why"] if self.cleaned_data["is_failed"] else None
+
+    @property
     def witness(self) -> list[Witness]:
         """The cones that were read."""
         typed = self.cleaned_data
@@ -151,7 +196,16 @@ class OpenForm(forms.Form):
         ]
 
     @property
-    def energy_wh(self) -> int | None:
-        """The energy [Wh], when it was given."""
-        kwh = self.cleaned_data["energy_kwh"]
-        return int(kwh * 1000) if kwh is not None else None
+    def energy(self) -> Energy:
+        """What it used and cost, as far as it was written."""
+        typed = self.cleaned_data
+        wh = {
+            name: None if typed[f"{name}_kwh"] is None else int(typed[f"{name}_kwh"] * 1000)
+            for name in ("energy", "meter_before", "meter_after")
+        }
+        return Energy(
+            used_wh=wh["energy"],
+            meter_before_wh=wh["meter_before"],
+            meter_after_wh=wh["meter_after"],
+            cost_pence=typed["cost_pence"],
+        )

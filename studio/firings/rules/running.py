@@ -35,6 +35,11 @@ BROKEN_BY: Final = frozenset(
 """Faults after which a pot is in pieces or never a pot again; the others make it scrap."""
 
 
+PLAN_AGAIN: Final = (
+    "This load is not fired: its boards are where they were. Work out the plan again, so that they"
+    " get another firing."
+)
+
 NO_WAY_BACK: Final = "This cannot be undone."
 UNDONE_ALREADY: Final = "This was undone already."
 NEEDED_ELSEWHERE: Final = "This firing cannot be taken away: other records name it. Call it off."
@@ -80,12 +85,12 @@ def can_light(
     heating: Sequence[str] = (),
     opened_at: datetime | None = None,
     opened: str = "",
+    needs_ware: bool = True,
 ) -> str:
     """Whether a firing may be lit. A lustre firing needs no ware of these records.
 
     ``heating``: the other kilns hot on the same circuit; ``opened_at``: when the kiln was opened
     last, ``opened`` in words.
-    needs_ware: bool = True,
     """
     if state in LIT:
         return "This firing was lit already."

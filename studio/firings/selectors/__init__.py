@@ -1,6 +1,7 @@
 """What stands in which kiln, what may go in, and what came out?"""
 
 from studio.firings.selectors.before import not_there_yet
+from studio.firings.selectors.book import Kin, Tile, book, kin_of, results_of_load, tiles, to_grade
 from studio.firings.selectors.care import (
     KilnCare,
     PartCare,
@@ -82,6 +83,7 @@ from studio.firings.selectors.results import (
     OnTrial,
     Results,
     cost_of,
+    faults_of,
     is_usual_cost,
     on_trial,
     past_firings,
@@ -101,6 +103,7 @@ __all__ = [
     "KilnCare",
     "KilnNow",
     "KilnRun",
+    "Kin",
     "LogView",
     "LongerNow",
     "Meant",
@@ -110,8 +113,10 @@ __all__ = [
     "SensorLog",
     "Standing",
     "StepRow",
+    "Tile",
     "batch_of",
     "boards_in",
+    "book",
     "busy_with",
     "care_numbers",
     "care_of",
@@ -128,6 +133,7 @@ __all__ = [
     "ended_short",
     "expected",
     "expected_opening",
+    "faults_of",
     "firing_fill",
     "first_run_values",
     "fitted",
@@ -138,6 +144,7 @@ __all__ = [
     "is_used",
     "is_usual_cost",
     "kilns_now",
+    "kin_of",
     "last_said",
     "late_for",
     "litres",
@@ -160,6 +167,7 @@ __all__ = [
     "planned_from",
     "programme_of",
     "results",
+    "results_of_load",
     "room_of",
     "rows_of",
     "run_for",
@@ -168,6 +176,8 @@ __all__ = [
     "span",
     "steps_of",
     "tariff",
+    "tiles",
+    "to_grade",
     "too_early",
     "trial_rule",
     "values_of",

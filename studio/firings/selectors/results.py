@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 
 from django.db.models import Count, F, Q, QuerySet
@@ -9,7 +10,7 @@ from django.db.models import Count, F, Q, QuerySet
 from studio.craft.money import energy_cost, split_cost
 from studio.firings.models import Firing, Kiln, Place, Run, Tariff
 from studio.wares.kinds import Kind, kind_of
-from studio.wares.models import Line
+from studio.wares.models import Fault, Line
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -42,6 +43,7 @@ class Results:
     """An opened firing in sums."""
 
     rows: tuple[Came, ...]
+    not_fired: int = 0
 
     @property
     def through(self) -> int:
@@ -86,6 +88,7 @@ def results(firing: Firing) -> Results:
     if firing.cost_pence is not None and any(rooms):
         costs = split_cost(firing.cost_pence, rooms)
     return Results(
+        not_fired=firing.places.filter(outcome=Place.Outcome.NOT_FIRED).count(),
         rows=tuple(
             Came(
                 form=group["form"],
@@ -97,7 +100,7 @@ def results(firing: Firing) -> Results:
                 cost_pence=cost,
             )
             for group, room, cost in zip(groups, rooms, costs, strict=True)
-        )
+        ),
     )
 
 
@@ -154,6 +157,14 @@ def _came(places: QuerySet[Place]) -> dict[Kind, tuple[int, int, int]]:
         .order_by()
     )
     return {Kind(*row[:4]): (row[4], row[5], row[6]) for row in rows}
+
+
+def faults_of(firing: Firing) -> list[tuple[str, int]]:
+    """The faults that were seen on the ware of a firing, the commonest first."""
+    counts = Counter(
+        fault.get_kind_display() for fault in Fault.objects.filter(firing=firing).only("kind")
+    )
+    return counts.most_common()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from studio.firings import papers, rules, selectors, services
 from studio.firings.forms import NoteForm, PlanForm, ShiftForm
 from studio.firings.models import Firing
+from studio.firings.views.results import results_of
 from studio.wares.models import Line
 from studio.wares.services.standing import set_standing
 from studio.web.htmx import HtmxRequest
@@ -102,9 +103,7 @@ def firing(request: HtmxRequest, firing_id: int) -> HttpResponse:
         "hours": selectors.hours_of(kiln=found.kiln, schedule=found.schedule),
         "curve": selectors.curve_of(found.schedule),
         "steps": selectors.steps_of(found.schedule),
-        "results": selectors.results(found) if found.state == "opened" else None,
-        "on_trial": selectors.on_trial(found) if found.state == "opened" else [],
-        "is_usual_cost": found.state == "opened" and selectors.is_usual_cost(found),
+        **(results_of(found) if found.state == "opened" else {}),
         "witness": found.witness_cones.all(),
         "log": selectors.log_of(found) if found.lit_at else None,
         "note_form": NoteForm(initial={"text": found.note}),

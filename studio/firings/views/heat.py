@@ -115,6 +115,8 @@ def open_kiln(request: HtmxRequest, firing_id: int) -> HttpResponse:
             form.add_error(None, str(refusal))
         else:
             say_done(request, change)
+            if form.why_failed is not None:
+                say_caution(request, rules.PLAN_AGAIN)
             return redirect("firings:firing", firing.pk)
     context = {
         "firing": firing,
@@ -138,9 +140,10 @@ def _open(form: OpenForm, firing: Firing, request: HtmxRequest, now: Any) -> Any
         opened_c=typed["opened_c"],
         is_cool=typed["is_cool"],
         peak_c=typed["peak_c"],
-        energy_wh=form.energy_wh,
-        cost_pence=typed["cost_pence"],
+        energy=form.energy,
         lost=form.lost,
+        seen=form.seen,
+        failed_why=form.why_failed,
         witness=form.witness,
         note=typed["note"],
         by=request.user,
