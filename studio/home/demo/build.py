@@ -9,11 +9,12 @@ from functools import partial
 from django.contrib.auth.models import User
 from django.db import transaction
 
-from studio.home.demo.catalogue import build_kilns, build_studio, build_wares
+from studio.home.demo.catalogue import PASSWORD, build_kilns, build_studio, build_wares
 from studio.home.demo.fixture import Clock, read
 from studio.home.demo.logs import look_after
 from studio.home.demo.people import build_supporters
 from studio.home.demo.pictures import draw_pieces
+from studio.home.demo.post import build_post
 from studio.home.demo.sales import clear_table, cleared_on, hold_sale
 from studio.home.demo.shipments import DAYS_BEFORE, post_day_of, send_month
 from studio.home.demo.story import Teller
@@ -29,6 +30,7 @@ def build(*, today_date: date) -> User:
     by = build_studio(clock=clock)
     build_kilns()
     build_wares(clock=clock)
+    build_post(clock=clock, by=by, password=PASSWORD)
     teller = Teller(clock=clock, by=by)
     told = BEFORE_EVERYTHING
     for day, tell in _promises(clock, by):

@@ -11,7 +11,7 @@ from django.core.management import call_command
 from studio.firings.models import Firing
 from studio.firings.papers import load_sheet
 from studio.parcels.models import Shipment
-from studio.parcels.papers import packers_paper
+from studio.parcels.papers import customs_paper, labels_paper, packers_paper
 from studio.planning.models import BackPlan
 from studio.planning.papers import plan_paper
 
@@ -28,6 +28,9 @@ def write_papers(*, folder: Path, today_date: date) -> Iterator[Path]:
     yield slips
     shipment = Shipment.objects.get(month=today_date.year * 12 + today_date.month - 1)
     yield _kept(folder / f"packers-list-{month}.pdf", packers_paper(shipment))
+    yield _kept(folder / f"labels-{month}.pdf", labels_paper(shipment, sheet="a4"))
+    yield _kept(folder / f"labels-4x6-{month}.pdf", labels_paper(shipment, sheet="4x6"))
+    yield _kept(folder / f"customs-{month}.pdf", customs_paper(shipment))
     ahead = Firing.objects.filter(state__in=["planned", "loaded"]).order_by("start_date", "id")
     for firing in ahead.select_related("kiln", "schedule")[:SHEETS]:
         name = f"load-{firing.start_date:%Y-%m-%d}-{firing.kiln.name.lower()}.pdf"

@@ -10,7 +10,8 @@ from django.contrib.auth.models import User
 import studio.parcels.services as parcels
 from studio.home.demo.catalogue import find_line
 from studio.home.demo.fixture import Clock
-from studio.parcels.models import Parcel, Shipment
+from studio.home.demo.post import lock, move_house, send
+from studio.parcels.models import Shipment
 
 DAYS_BEFORE = 5
 """How long before the post date a month's pots are picked."""
@@ -45,12 +46,8 @@ def send_month(row: dict[str, Any], *, clock: Clock, by: User) -> Shipment:
     picked_at = clock.at(min(post_day - DAYS_BEFORE, 0), 7)
     parcels.pick_parcels(shipment=shipment, by=by, at=picked_at)
     if post_day < 0:
-        _post(shipment, clock=clock, post_day=post_day, by=by)
+        send(shipment, clock=clock, post_day=post_day, by=by)
+    else:
+        lock(shipment, clock=clock, day=0, by=by)
+        move_house(shipment, clock=clock)
     return shipment
-
-
-def _post(shipment: Shipment, *, clock: Clock, post_day: int, by: User) -> None:
-    rows = list(Parcel.objects.filter(shipment=shipment))
-    parcels.mark_packed(parcels=rows, box="20 cm cube", by=by, at=clock.at(post_day - 1, 15))
-    rows = list(Parcel.objects.filter(shipment=shipment))
-    parcels.mark_posted(parcels=rows, by=by, at=clock.at(post_day, 11))

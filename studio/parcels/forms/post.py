@@ -70,6 +70,9 @@ class PostSettingsForm(PostModelForm):
             "contact": "CN 23 asks for it.",
             "without_codes": "Two letters each, with blanks between, such as IM.",
             "item_kind": "A supporter's pot is given in return for payments. Ask the post office.",
+            "parcel_post": "Postal parcels always take CN 23.",
+            "confirmed_days": "",
+            "keep_days": "",
             "sdr_rate": "It changes daily; the International Monetary Fund publishes it.",
         }
         widgets = {"limit_source": forms.Textarea(attrs={"rows": 3})}

@@ -153,16 +153,20 @@ def take_address(*, parcel: Parcel, by: User, at: datetime) -> Change:
 
 
 def keep_looks(
-    *, page: str, by: User, at: datetime, parcels: Iterable[Parcel] = (), person: Any = None
+    *,
+    page: str,
+    by: User,
+    at: datetime,
+    parcels: Iterable[Parcel] = (),
+    people: Iterable[int] = (),
 ) -> None:
-    """Keep that somebody saw the addresses of these parcels, or of one person."""
+    """Keep that somebody saw the addresses of these parcels, or of these people (by id)."""
     rows = [
         AddressLook(by=by, supporter_id=one.supporter_id, parcel=one, page=page, at=at)
         for one in parcels
     ]
-    if person is not None:
-        rows.append(AddressLook(by=by, supporter=person, page=page, at=at))
-    AddressLook.objects.bulk_create(rows)
+    rows += [AddressLook(by=by, supporter_id=id_, page=page, at=at) for id_ in people]
+    AddressLook.objects.bulk_create(rows, batch_size=1000)
 
 
 def forget_addresses(*, today_date: date) -> int:

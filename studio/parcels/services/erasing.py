@@ -2,9 +2,10 @@
 
 Laws:
 
-1. Name, e-mail, address, notes and giver go, from the supporter and from every change that kept
-   them; such a change can no longer be undone. Parcels, turns, paid months and the country stay,
-   so that every sum and every fair share stays what it was.
+1. Name, e-mail, address, notes and giver go, from the supporter, from every parcel (with its
+   tracking number) and from every change that kept them; such a change can no longer be undone.
+   Parcels, turns, paid months and the country stay, so that every sum and every fair share stays
+   what it was.
 2. A name that stands in a sentence about something else (a claim at a sale) is replaced there, as a
    whole word, unless another supporter bears the same name.
 3. What has no way back here: backups and files that were exported before still hold it all.
@@ -44,7 +45,7 @@ def erase(*, supporter: Supporter, by: User, at: datetime) -> Change:
     names = _names(held)
     parcels = set(held.parcels.values_list("id", flat=True))
     _blank(held, alias, rules.month_of(timezone.localdate(at)))
-    held.parcels.exclude(note="").update(note="")
+    held.parcels.update(note="", broken_note="", tracking="", locked_name="", locked_address={})
     held.skips.update(reason=ERASED)
     for change in Change.objects.order_by("id").iterator():
         _clean(change, held, names, parcels)

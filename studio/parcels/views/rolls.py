@@ -98,7 +98,9 @@ def import_changes(request: HtmxRequest, token: str) -> HttpResponse:
 
 @require_GET
 def export_roll(request: HtmxRequest) -> StreamingHttpResponse:
-    """All supporters as a CSV file that can be taken in again."""
+    """All supporters as a CSV file that can be taken in again. The look at it is kept."""
+    everybody = selectors.supporters().values_list("id", flat=True)
+    services.keep_looks(page="export", by=request.user, at=timezone.now(), people=everybody)
     response = StreamingHttpResponse(selectors.as_roll(), content_type="text/csv; charset=utf-8")
     day = timezone.localdate().isoformat()
     response["Content-Disposition"] = f'attachment; filename="supporters-{day}.csv"'
