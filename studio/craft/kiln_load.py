@@ -1,24 +1,23 @@
 """What is a kiln from inside, what is to go into it, and what is a whole load?
 
 The words that the packer, its referee and the drawn load sheet share. Everything is in whole
-millimetres, as the ware goes into the kiln (dry for bisque, bisqued for glaze). A place on a shelf
-is seen from above: (0, 0) is the middle of the kiln, x to the right, y to the back; a turn runs
-against the clock from x. Heights are counted from the kiln's floor.
+millimetres, as the ware goes into the kiln. A place is seen from above: (0, 0) is the middle of
+the kiln, x to the right, y to the back; a turn runs against the clock from x. Heights are counted
+from the kiln's floor.
 
 How a kiln is built up, from the floor: whole shelves on posts; over the topmost of them the two
 halves may go on apart, each with half shelves at its own heights up to the lid. A kiln of halves
-alone is split from its floor. A split level is two levels with a seam between them: nothing
-stands across it.
+alone is split from its floor. A split level is two levels; nothing stands across their seam.
 
-Sources: gaps of 3 to 6 mm between glazed pots, touching bisque, three posts a shelf, pots kept
-from walls, lid and thermocouple are common practice, no source.
+Gaps of 3 to 6 mm between glazed pots, touching bisque, three posts a shelf, pots kept from walls,
+lid and thermocouple are common practice, no source.
 """
 
 from __future__ import annotations
 
 import math
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal, get_args
 
 Part = Literal["whole", "left", "right"]
@@ -62,7 +61,7 @@ class ShelfStock:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class PostStock:
-    """``sets`` of three posts of one height [mm]. Two posts may be stacked for a taller level."""
+    """``sets`` of three posts of one height [mm]; two may be stacked for a taller level."""
 
     height_mm: int
     sets: int = 1
@@ -257,14 +256,13 @@ class Lot:
 class LoadRules:
     """How close ware may stand.
 
-    Each piece keeps half of its gap as air: two ordinary pieces stand ``gap_mm`` apart, two runny
-    ones ``runny_gap_mm``, one of each the mean of both; a post counts as an ordinary piece.
+    Two ordinary pieces stand ``gap_mm`` apart, two runny ones ``runny_gap_mm``, one of each the
+    mean of both; a post counts as an ordinary piece.
     ``over_mm`` is kept between ware and the shelf over it. ``handles``: ``clear`` gives handled
     ware the circle round its handle, ``interlock`` lets handles stand between other pots.
-    ``runny``: ``low`` lets no runny piece stand over a piece that is not runny, on any part of the
-    kiln; ``catch_tile`` stands it on a tile ``tile_over_mm`` wider all round and ``tile_mm``
-    thick, on any level; ``anywhere`` does nothing. Pinned pieces are the potter's own choice.
-    ``cone_packs`` and ``test_tiles`` get room among the ware.
+    ``runny``: ``low`` lets no runny piece stand over one that is not, on any part of the kiln,
+    save pinned ones; ``catch_tile`` stands it on a tile ``tile_over_mm`` wider all round and
+    ``tile_mm`` thick; ``anywhere`` does nothing. ``cone_packs`` and ``test_tiles`` get room too.
     """
 
     kind: Literal["glaze", "bisque"] = "glaze"
@@ -292,7 +290,7 @@ class LoadRules:
         _within("The count of test tiles", self.test_tiles, 0, 20)
 
     def minds_runny(self, ware: Ware) -> bool:
-        """Whether a piece is to be treated as runny here: coats do not run in bisque."""
+        """Whether a piece may run in this firing; nothing runs in bisque."""
         return ware.is_runny and self.kind == "glaze"
 
     def on_tile(self, ware: Ware) -> bool:
@@ -323,14 +321,13 @@ TEST_TILE: Final = Ware(
 
 def glaze_rules() -> LoadRules:
     """Glazed ware, 6 mm apart, runny ware 12 mm and low. Common practice, no source."""
-    return LoadRules(kind="glaze")
+    return LoadRules()
 
 
 def bisque_rules() -> LoadRules:
     """Bisque: pieces may touch and carry one another. Common practice, no source."""
-    return LoadRules(
-        kind="bisque", gap_mm=0, runny_gap_mm=0, handles="interlock", runny="anywhere", test_tiles=0
-    )
+    near = LoadRules(kind="bisque", gap_mm=0, runny_gap_mm=0, handles="interlock")
+    return replace(near, runny="anywhere", test_tiles=0)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -339,9 +336,8 @@ class Level:
 
     ``number`` from the bottom, 1 up, its own in the whole load; ``part`` of the kiln it covers,
     ``shelf`` it lies on: both parts of a split level may lie on one whole shelf. ``base_mm`` the
-    shelf's upper face over the kiln's floor, ``clear_mm`` the tallest ware it takes. ``posts``
-    stand on it and hold the shelf over it, ``post_mm`` the heights stacked in each of them; both
-    are empty where nothing is over it but the lid.
+    shelf's upper face, ``clear_mm`` the tallest ware it takes. ``posts`` stand on it and hold the
+    shelf over it, ``post_mm`` is stacked in each; both are empty where only the lid is over it.
     """
 
     number: int
@@ -358,8 +354,8 @@ class Level:
 class Spot:
     """Where one piece stands: the middle of its body (not of its handle) and its turn.
 
-    A handle points, and an oblong's length lies, along ``turn_deg``. ``tier`` 0 stands on the
-    shelf, 1 on the piece of tier 0 at the same place, and so on.
+    A handle points, and an oblong's length lies, along ``turn_deg``. ``tier`` 0 is on the shelf,
+    1 on the piece of tier 0 at the same place.
     """
 
     ware_key: str

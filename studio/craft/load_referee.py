@@ -1,10 +1,8 @@
 """Does a load plan keep every rule of its kiln?
 
 Written apart from the packer, with nothing but ``math``: it shares the values and no geometry. An
-outline here is one or two convex cores (a point, a line, a rectangle) and a radius round each; the
-packer covers handles with discs and measures oblongs in another way.
-
-Laws: each has its own function and says what is broken in sentences.
+outline here is one or two convex cores (a point, a line, a rectangle) and a radius round each.
+Each law has its own function, which says what is broken in sentences.
 """
 
 from __future__ import annotations
@@ -367,16 +365,15 @@ def _to_edge(room: KilnRoom, part: Part, point: Point, gap_mm: float) -> float:
 
 
 def _middle_of_shelf(room: KilnRoom, part: Part) -> Point:
-    """The centre of mass of a shelf: of a half by summing thin strips across it."""
+    """A shelf's centre of mass, of a half by summing strips."""
     if part == "whole":
         return 0.0, 0.0
     strips = 200
     half = room.width_mm / 2
-    mass = moment = 0.0
-    for k in range(strips):
-        x = (k + 0.5) * half / strips
-        depth = _depth_at(room, x)
-        mass, moment = mass + depth, moment + depth * x
+    places = [(k + 0.5) * half / strips for k in range(strips)]
+    depths = [_depth_at(room, x) for x in places]
+    mass = sum(depths)
+    moment = sum(x * depth for x, depth in zip(places, depths, strict=True))
     return (-moment / mass if part == "left" else moment / mass), 0.0
 
 

@@ -1,6 +1,7 @@
 """How much of a mixed load does the packer place, how fast, and does its referee agree?
 
-python -m tests.bench.loads. Run by hand; nothing asserted.
+python -m tests.bench.loads. Run by hand; nothing asserted. Budgets are of the clock: on a busy
+machine less of a core goes into them, which is told beside.
 
 The loads are mixed ware of eight forms in kilns of the usual sizes. ``unfitting`` asks for more
 than the kiln can hold; of ``tight`` 198 is the most that a run of 40 s has placed.
@@ -49,7 +50,7 @@ LOADS: tuple[tuple[str, KilnRoom, float, tuple[tuple[Ware, int], ...]], ...] = (
         "200",
         TWELVE,
         5.0,
-        ((MUG, 50), (TUMBLER, 22), (CEREAL, 18), (ESPRESSO, 80), (SMALL, 10), (DISH, 20)),
+        ((MUG, 46), (TUMBLER, 22), (CEREAL, 16), (ESPRESSO, 90), (SMALL, 10), (DISH, 16)),
     ),
     (
         "200 tight",
@@ -72,9 +73,9 @@ def main() -> None:
     for name, room, seconds, counts in LOADS:
         lots = tuple(Lot(ware=ware, count=count) for ware, count in counts)
         rules = LoadRules()
-        begin = time.perf_counter()
+        begin, begun = time.perf_counter(), time.process_time()
         plan = pack(room=room, lots=lots, rules=rules, seconds=seconds, steps=10**9)
-        took = time.perf_counter() - begin
+        took, worked = time.perf_counter() - begin, time.process_time() - begun
         broken = broken_rules(room=room, lots=lots, rules=rules, plan=plan)
         asked = sum(count for _, count in counts)
         standing = sum(plan.standing().values()) - rules.cone_packs - rules.test_tiles
@@ -85,7 +86,8 @@ def main() -> None:
         does = fits(room=room, lots=lots, rules=rules)
         fits_s = time.perf_counter() - begin
         print(
-            f"  {name:14}{standing:4} of {asked:3}, {len(plan.levels)} levels, {took:5.2f} s,"
+            f"  {name:14}{standing:4} of {asked:3}, {len(plan.levels)} levels, {took:5.2f} s"
+            f" ({worked:.2f} s of a core),"
             f" {100 * _cover(room, rules, lots, plan):3.0f} %, broken rules: {len(broken)};"
             f" {more} espresso cups more in {asking_ms:3.0f} ms; fits: {does} in {fits_s:.2f} s",
             flush=True,
