@@ -8,7 +8,6 @@ from the kiln's floor.
 How a kiln is built up, from the floor: whole shelves on posts; over the topmost of them the two
 halves may go on apart, each with half shelves at its own heights up to the lid. A kiln of halves
 alone is split from its floor. A split level is two levels; nothing stands across their seam.
-
 Gaps of 3 to 6 mm between glazed pots, touching bisque, three posts a shelf, pots kept from walls,
 lid and thermocouple are common practice, no source.
 """
@@ -305,14 +304,14 @@ class LoadRules:
         """How many of a kind stand on one another under ``clear_mm``; 0 when not even one does."""
         tile_mm = self.tile_mm if self.on_tile(ware) else 0
         most = ware.stack_most if self.kind == "bisque" else 1
-        fitting = (n for n in range(most, 0, -1) if ware.stack_height_mm(n) + tile_mm <= clear_mm)
-        return next(fitting, 0)
+        room_mm = clear_mm - tile_mm
+        return next((n for n in range(most, 0, -1) if ware.stack_height_mm(n) <= room_mm), 0)
 
 
 CONE_PACK: Final = Ware(
     key="cone pack", shape="oblong", width_mm=35, length_mm=100, corner_mm=5, height_mm=80
 )
-"""Three large witness cones in a row on their pat. Common practice, no source."""
+"""Three large witness cones on their pat. Common practice, no source."""
 TEST_TILE: Final = Ware(
     key="test tile", shape="oblong", width_mm=50, length_mm=60, corner_mm=2, height_mm=100
 )
@@ -326,8 +325,8 @@ def glaze_rules() -> LoadRules:
 
 def bisque_rules() -> LoadRules:
     """Bisque: pieces may touch and carry one another. Common practice, no source."""
-    near = LoadRules(kind="bisque", gap_mm=0, runny_gap_mm=0, handles="interlock")
-    return replace(near, runny="anywhere", test_tiles=0)
+    near = LoadRules(kind="bisque", gap_mm=0, runny_gap_mm=0, test_tiles=0)
+    return replace(near, handles="interlock", runny="anywhere")
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

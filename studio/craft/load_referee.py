@@ -368,9 +368,7 @@ def _middle_of_shelf(room: KilnRoom, part: Part) -> Point:
     """A shelf's centre of mass, of a half by summing strips."""
     if part == "whole":
         return 0.0, 0.0
-    strips = 200
-    half = room.width_mm / 2
-    places = [(k + 0.5) * half / strips for k in range(strips)]
+    places = [(k + 0.5) * room.width_mm / 400 for k in range(200)]
     depths = [_depth_at(room, x) for x in places]
     mass = sum(depths)
     moment = sum(x * depth for x, depth in zip(places, depths, strict=True))
