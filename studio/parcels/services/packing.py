@@ -190,7 +190,7 @@ def set_tracking(*, parcel: Parcel, number: str, by: User, at: datetime) -> Chan
     held.save(update_fields=["tracking"])
     return write_down(
         action="set_parcel",
-        said=f"Tracking number of {name}: {plain}" if plain else f"No tracking number for {name}",
+        said=f"{'Wrote' if plain else 'Took away'} the tracking number of the parcel of {name}",
         by=by,
         at=at,
         subject="parcel",

@@ -42,9 +42,11 @@ def own_address(request: HttpRequest, token: str) -> HttpResponse:
     person = link.supporter
     if request.method == "POST" and too_many(f"own-{person.id}", most=SAVES_AN_HOUR):
         return _public(request, "parcels/link_rest.html", {}, status=429)
-    form = AddressForm(request.POST or None, initial=selectors.addresses_of(person))
+    looks_only = "look" in request.POST
+    given = request.POST.dict() if looks_only else selectors.addresses_of(person)
+    form = AddressForm(None if looks_only else request.POST or None, initial=given)
     context = {"form": form, "name": person.name, "saved": "saved" in request.GET}
-    if request.method == "POST" and "look" not in request.POST and form.is_valid():
+    if form.is_bound and form.is_valid():
         try:
             services.set_own_address(
                 supporter=person, fields=form.fields_given(), at=timezone.now()

@@ -322,7 +322,7 @@ def _keeping(request: HtmxRequest, held: Parcel) -> dict[str, Any]:
     return {
         "swapping": swapping,
         "choosing": choosing and state == Parcel.State.PICKED,
-        "offers": selectors.offers(parcel=held, instead_of=swapping) if choosing else [],
+        "groups": selectors.offer_groups(parcel=held, instead_of=swapping) if choosing else (),
         "form": NoteForm(initial={"note": held.note}),
         "new_address": address.address_lines(
             name=held.supporter.name,

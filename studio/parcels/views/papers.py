@@ -35,7 +35,7 @@ def slips(request: HtmxRequest, shipment_id: int) -> HttpResponse:
 def labels(request: HtmxRequest, shipment_id: int) -> HttpResponse:
     """The address labels as a PDF, on the sheet that was chosen."""
     held, one = _asked(request, shipment_id)
-    form = LabelsForm(request.GET or {"sheet": "a4"})
+    form = LabelsForm({"sheet": "a4", **request.GET.dict()})
     if not form.is_valid():
         sentence = " ".join(str(e) for errors in form.errors.values() for e in errors)
         return refused(request, sentence, status=409)

@@ -133,7 +133,7 @@ def _rows(sheet: roll.Sheet, matching: roll.Matching) -> Iterator[list[roll.Roll
 
 
 def _preview(sheet: roll.Sheet, matching: roll.Matching) -> selectors.Preview:
-    preview = selectors.Preview()
+    preview, tiers = selectors.Preview(), selectors.tier_names()
     for step in _rows(sheet, matching):
         ready = services.prepare_import(rows=step, at=timezone.now())
         names = {row.row: str(row.values.get("name", "")) for row in step}
@@ -148,7 +148,7 @@ def _preview(sheet: roll.Sheet, matching: roll.Matching) -> selectors.Preview:
             words = (
                 selectors.new_words(one.person, months=months)
                 if one.is_new
-                else selectors.change_words(was=one.was, now=one.now, months=months)
+                else selectors.change_words(was=one.was, now=one.now, months=months, tiers=tiers)
             )
             kind = "new" if one.is_new else "same" if one.is_same else "changed"
             setattr(preview, kind, getattr(preview, kind) + 1)
