@@ -172,12 +172,13 @@ def test_what_the_studio_knows_better_is_refused_by_row(
 
 def test_what_changes_is_shown_in_words(sender: Sender, sent_root: Path, potter: User) -> None:
     cast.supporter("Ada", potter, email="ada@example.org", packing_note="no tape")
+    cast.tier("Bowl", 2)
     text = (
         "number,name,email,tier,country,street_address,city,postal_code,packing_note,paid_months\n"
-        "1,Ada,ada@example.org,Saucer,GB,4 Kiln Row,York,YO1 7HH,,2026-07..2026-11\n"
+        "1,Ada,ada@example.org,Bowl,GB,4 Kiln Row,York,YO1 7HH,,2026-07..2026-11\n"
     )
     page = sender.client.get(sender.changes(sender.send(text)["Location"])).text
-    assert "city Leeds → York; postal code LS1 4DY → YO1 7HH" in page
+    assert "tier Saucer → Bowl; city Leeds → York; postal code LS1 4DY → YO1 7HH" in page
     assert "packing note no tape → (empty); 2 months" in page
 
 

@@ -11,8 +11,8 @@ import studio.parcels.services as parcels
 from studio.home.demo.fixture import FOLDER, Clock
 from studio.parcels.models import Tier
 from studio.parcels.roll import read_roll
-from studio.parcels.rules import write_months, write_spans
-from studio.wares.models import Form
+from studio.parcels.rules import month_text, write_months, write_spans
+from studio.wares.models import Form, Glaze
 
 
 def build_supporters(*, clock: Clock, by: User) -> None:
@@ -21,6 +21,7 @@ def build_supporters(*, clock: Clock, by: User) -> None:
         _dated(clock).encode(),
         tiers=list(Tier.objects.values_list("name", flat=True)),
         forms=list(Form.objects.values_list("name", flat=True)),
+        glazes=list(Glaze.objects.values_list("name", flat=True)),
         this_month=clock.month(0),
     )
     # The file is as of today, though the story needs its people from the first month on.
@@ -33,11 +34,19 @@ def _dated(clock: Clock) -> str:
         rows = list(csv.DictReader(file))
     for row in rows:
         joined = clock.month(int(row.pop("months_ago_joined")))
-        row["joined_month"] = f"{joined // 12}-{joined % 12 + 1:02d}"
-        # Somebody who pauses stopped paying two months ago.
-        last = clock.month(2 if row["paused"] else 0)
+        row["joined_month"] = month_text(joined)
+        # Somebody who pauses stopped paying two months ago, somebody who left when they left.
+        left_ago = row.pop("left_months_ago")
+        last = clock.month(int(left_ago or (2 if row["paused"] else 0)))
+        row["left_month"] = month_text(last) if left_ago else ""
         row["paused"] = write_spans([(last + 1, None)] if row["paused"] else [])
-        row["paid_months"] = write_months(range(joined, last + 1))
+        lost = {}
+        for state in ("refunded", "failed"):
+            ago = row.pop(f"{state}_months_ago")
+            lost[state] = [clock.month(int(ago))] if ago else []
+            row[f"{state}_months"] = write_months(lost[state])
+        paid = set(range(joined, last + 1)) - {month for some in lost.values() for month in some}
+        row["paid_months"] = write_months(paid)
         row["address_confirmed_date"] = clock.day(-9).isoformat()
     text = io.StringIO()
     writer = csv.DictWriter(text, list(rows[0]))

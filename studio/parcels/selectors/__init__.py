@@ -57,6 +57,7 @@ from studio.parcels.selectors.pots import (
     cannot_put_in,
     free_pots,
     lines_by_kind,
+    offer_groups,
     offers,
     pots_for,
     wisher,
@@ -68,6 +69,7 @@ from studio.parcels.selectors.rolls import (
     change_words,
     known_names,
     new_words,
+    tier_names,
 )
 from studio.parcels.selectors.shipments import (
     cannot_pick,
@@ -149,6 +151,7 @@ __all__ = [
     "needs_customs",
     "new_words",
     "not_paid",
+    "offer_groups",
     "offers",
     "overdue",
     "parcel_rows",
@@ -161,6 +164,7 @@ __all__ = [
     "spares",
     "standings",
     "supporters",
+    "tier_names",
     "tiers",
     "to_set_aside",
     "turn_rule",

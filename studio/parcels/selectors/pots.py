@@ -28,6 +28,15 @@ class Offer:
     cannot: str | None
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class OfferGroup:
+    """The free pots of a line: those that may go into a parcel, and those that may not."""
+
+    line_name: str
+    may: tuple[Offer, ...]
+    may_not: tuple[Offer, ...]
+
+
 def free_pots() -> QuerySet[Piece]:
     """The graded pieces on hand that nobody was promised, by number. Listed ones are not here."""
     return (
@@ -183,6 +192,23 @@ def offers(*, parcel: Parcel, instead_of: ParcelPiece | None = None) -> list[Off
             offer.cannot is not None,
             offer.piece.number or 0,
         ),
+    )
+
+
+def offer_groups(
+    *, parcel: Parcel, instead_of: ParcelPiece | None = None
+) -> tuple[OfferGroup, ...]:
+    """The offers by line; lines of which none may go into this parcel stand last."""
+    of_line: dict[str, list[Offer]] = defaultdict(list)
+    for offer in offers(parcel=parcel, instead_of=instead_of):
+        of_line[offer.line_name].append(offer)
+    return tuple(
+        OfferGroup(
+            line_name=name,
+            may=tuple(offer for offer in found if offer.cannot is None),
+            may_not=tuple(offer for offer in found if offer.cannot is not None),
+        )
+        for name, found in of_line.items()
     )
 
 

@@ -49,6 +49,11 @@ class Preview:
             self.shown.append(outcome)
 
 
+def tier_names() -> dict[int, str]:
+    """The names of the tiers, by id."""
+    return dict(Tier.objects.values_list("id", "name"))
+
+
 def known_names() -> dict[str, Iterable[str]]:
     """The names of tiers, forms and glazes that a file may use."""
     return {
@@ -58,12 +63,16 @@ def known_names() -> dict[str, Iterable[str]]:
     }
 
 
-def change_words(*, was: Mapping[str, Any], now: Mapping[str, Any], months: int) -> str:
-    """What differs, in words: the field, what it was and what it is."""
+def change_words(
+    *, was: Mapping[str, Any], now: Mapping[str, Any], months: int, tiers: Mapping[int, str]
+) -> str:
+    """What differs, in words: the field, what it was and what it is; ``tiers`` by id."""
     parts = []
     for name, value in now.items():
         match name:
-            case "tier_id" | "please_no" | "no_glazes" | "pauses" | "former_tiers" | "is_gift":
+            case "tier_id":
+                parts.append(f"tier {tiers[was[name]]} → {tiers[value]}")
+            case "please_no" | "no_glazes" | "pauses" | "former_tiers" | "is_gift":
                 word = _WORDS[name]
                 parts += [word] if word else []
             case _:
@@ -82,7 +91,6 @@ def new_words(person: Supporter, *, months: int) -> str:
 
 
 _WORDS = {
-    "tier_id": "another tier",
     "please_no": "forms they would rather not have",
     "no_glazes": "glazes they would rather not have",
     "pauses": "pauses",
