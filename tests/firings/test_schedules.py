@@ -8,8 +8,8 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from studio.firings import rules
-from studio.firings.models import Kiln, Schedule
+from studio.firings import rules, selectors
+from studio.firings.models import Kiln, KilnFit, Schedule
 from studio.firings.rules import kinds
 from studio.web.models import Studio
 from tests.firings.conftest import World
@@ -262,3 +262,24 @@ def test_every_kind_fuel_and_atmosphere_has_its_facts() -> None:
     assert "ask this kiln's maker" in rules.odd_pair(
         fuel="electric", kind="glaze", atmosphere="reduction"
     )
+
+
+def test_the_cone_a_schedule_should_reach_in_each_kiln(world: World, signed_in: Client) -> None:
+    # 60 °C/h to 1222 °C is cone 6 by the chart; 15 min and the cooling add to it.
+    page = signed_in.get(reverse("firings:schedule", args=[world.six.pk])).content.decode()
+    assert "reaches cone " in page
+    assert "far from cone 6" not in page
+    KilnFit.objects.create(
+        kiln=world.big, offset_c=-70, offset_spread_c=5, above_h=5, below_h=7, spread_percent=25,
+        fitted_at="2026-11-20T10:00Z",
+    )  # fmt: skip
+    rows_of = {row.kiln.name: row for row in selectors.in_kilns(world.six)}
+    # The chart at 60 °C/h: 6 is 1222, 5 is 1186, 4 is 1162 °C; 70 °C less is over two cones.
+    assert rows_of["Heron"].misses
+    assert not rows_of["Wren"].misses
+    wren, heron = rows_of["Wren"].reaches, rows_of["Heron"].reaches
+    assert wren is not None
+    assert heron is not None
+    assert heron.cone in ("3", "4")
+    again = signed_in.get(reverse("firings:schedule", args=[world.six.pk])).content.decode()
+    assert "far from cone 6: look at the top rows" in again

@@ -14,12 +14,16 @@ from typing import Final
 from django.utils import timezone
 
 from studio.craft import programme as craft
+from studio.craft.heat_work import RUNGS, Stand, cone_reached
 from studio.craft.quantities import show_rate
 from studio.drawing.curve import Curve
 from studio.firings import rules
 from studio.firings.models import Firing, Kiln, KilnFit, Run, Schedule
 from studio.web.selectors import temperature_unit
 
+FAR_CONES: Final = 1.5
+"""A cone and half a cone of spread would be too strict: schedules are meant to end a little over
+their cone, for the lowest shelf. Our own measure, no source."""
 LITRES_OF_A_SMALL_KILN: Final = 45
 LITRES_OF_A_MIDDLE_KILN: Final = 120
 LITRES_OF_A_THICK_KILN: Final = 240
@@ -209,6 +213,32 @@ def steps_of(schedule: Schedule) -> list[StepRow]:
     return rows
 
 
+def reaches(*, kiln: Kiln, schedule: Schedule) -> Stand | None:
+    """The cone that a schedule should reach in a kiln with the cooling; None without rows.
+
+    By the kiln's own cooling and offset where its logs and witness cones tell them.
+    """
+    programme = programme_of(schedule)
+    if programme is None:
+        return None
+    fit = own_fit(kiln)
+    offset = fit.offset_c if fit is not None and fit.offset_spread_c is not None else 0.0
+    try:
+        points = craft.whole_curve(programme, law=cooling_law(kiln))
+    except craft.BadProgramme:
+        return None
+    hours, temps = zip(*points, strict=True)
+    return cone_reached(times_h=hours, temps_c=temps, offset_c=offset).with_cooling
+
+
+def is_far(stand: Stand, *, cone: str) -> bool:
+    """Whether a stand lies more than ``FAR_CONES`` from a cone; no for cones that are no rung."""
+    names = [one.name for one in RUNGS]
+    if cone not in names:
+        return False
+    return stand.rung is None or abs(stand.rung - names.index(cone)) > FAR_CONES
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class InKiln:
     """What a schedule takes in one kiln: by the potter's word and by reckoning."""
@@ -218,6 +248,9 @@ class InKiln:
     hours: Hours | None
     refusal: str
     odd: str = ""
+    reaches: Stand | None = None
+    misses: bool = False
+    """Whether the cone it should reach lies more than ``FAR_CONES`` from the schedule's."""
 
 
 def in_kilns(schedule: Schedule) -> list[InKiln]:
@@ -236,6 +269,8 @@ def in_kilns(schedule: Schedule) -> list[InKiln]:
                 has_run=kiln.pk in runs,
             ),
             odd=rules.odd_pair(fuel=kiln.fuel, kind=schedule.kind, atmosphere=schedule.atmosphere),
+            reaches=(stand := reaches(kiln=kiln, schedule=schedule)),
+            misses=stand is not None and is_far(stand, cone=schedule.cone),
         )
         for kiln in Kiln.objects.select_related("fit")
     ]
