@@ -26,7 +26,7 @@ from studio.craft.kiln_load import (
 )
 from studio.craft.load_search import Search
 from studio.craft.load_state import Load, Task, piece_at
-from studio.craft.shelf import footprint, level_region
+from studio.craft.shelf import Footprint, footprint, level_region
 from studio.craft.shelf_packing import Budget
 from studio.craft.shelf_patterns import Stand, Way
 
@@ -110,23 +110,30 @@ def still_fits(
         if not high or not _runny_allows(plan, wares, level, ware, rules):
             continue
         spots = plan.on(level.number)
-        most = 0
-        ways: tuple[Way, ...] = ("hole", "rim")
-        for way in ways:
-            stand = Stand(level_region(room, level, rules.gap_mm))
-            for spot in spots:
-                if spot.tier == 0:
-                    stand.put(*piece_at(wares[spot.ware_key], rules, spot))
-            count = 0
-            while stand.place(shape, way) is not None:
-                count += 1
-            most = max(most, count)
-        total += most * high
+        stand = Stand(level_region(room, level, rules.gap_mm))
+        for spot in spots:
+            if spot.tier == 0:
+                stand.put(*piece_at(wares[spot.ware_key], rules, spot))
+        total += high * _most_more(stand, shape)
         if high > 1:
             own = [spot for spot in spots if spot.ware_key == ware.key]
             feet = sum(spot.tier == 0 for spot in own)
             total += high * feet - len(own)
     return total
+
+
+def _most_more(stand: Stand, shape: Footprint) -> int:
+    """How many of a shape were set down on a shelf as it stands."""
+    if not stand.has_place(shape):
+        return 0
+    counts = []
+    ways: tuple[Way, ...] = ("hole", "rim")
+    for way in ways:
+        shelf, count = stand.fork(), 0
+        while shelf.place(shape, way) is not None:
+            count += 1
+        counts.append(count)
+    return max(counts)
 
 
 def _runny_allows(

@@ -21,11 +21,10 @@ from studio.craft.shelf_patterns import Way
 _BUILDS_TRIED: Final = 24
 _WORKED_ON: Final = 2
 _PLACING: Final = 4
-"""How many steps placing one disc of a piece counts for."""
+_PLACING_TURNED: Final = 12
+"""How many steps placing a piece counts for."""
 _RUNNY_COVER: Final = 0.8
 """About the most of a level that one kind of ware covers."""
-_TURNS_MORE: Final = 4
-"""So many pieces that turn are tried at once: they settle into much less than their circle."""
 
 
 class Search:
@@ -151,7 +150,7 @@ class Search:
             for k in lots:
                 left = load.rest[k]
                 while left:
-                    budget.spend(_PLACING * len(self.task.shapes[k].discs))
+                    budget.spend(_PLACING_TURNED if self.task.shapes[k].turns else _PLACING)
                     pose = stand.place(self.task.shapes[k], way)
                     if pose is None:
                         is_all = False
@@ -220,24 +219,19 @@ class Search:
     def _crowd(self, load: Load, tray: Tray, budget: Budget) -> None:
         """Squeeze left-over pieces into a tray until none goes in."""
         queue = self._queue(load, tray)
-        more = _TURNS_MORE if any(self.task.shapes[k].turns for k in queue) else 1
         round_ = 0
         while queue and not budget.is_spent:
             round_ += 1
-            high = {k: self.task.pieces_high(k, load, tray) for k in queue}
-            wanted = [k for k in queue for _ in range(-(-load.rest[k] // high[k]))][:more]
-            part = budget.part(1 / (1 + len(queue)) if more == 1 else 0.25)
+            part = budget.part(1 / (1 + len(queue)))
             items = self.task.with_added(
-                load, tray, tray.items, wanted, budget=part, seed=self.seed + round_
+                load, tray, tray.items, queue[0], budget=part, seed=self.seed + round_
             )
-            if items is not None:
-                self._take(load, tray, items)
-                self._top_up(load, tray, budget)
-                queue = self._queue(load, tray)
-            elif more > 1:
-                more //= 2
-            else:
+            if items is None:
                 queue.pop(0)
+                continue
+            self._take(load, tray, items)
+            self._top_up(load, tray, budget)
+            queue = self._queue(load, tray)
         self._top_up(load, tray, budget)
 
     def _take(self, load: Load, tray: Tray, items: list[Standing]) -> None:
@@ -276,7 +270,7 @@ class Search:
     ) -> bool:
         """Whether a piece of a lot came onto a tray, so that the load is worth more."""
         task = self.task
-        items = task.with_added(load, tray, tray.items, [lot], budget=budget.part(share), seed=seed)
+        items = task.with_added(load, tray, tray.items, lot, budget=budget.part(share), seed=seed)
         if items is not None:
             self._take(load, tray, items)
             return True
@@ -284,9 +278,7 @@ class Search:
             if budget.is_spent:
                 return False
             rest = [item for item in tray.items if item is not gone]
-            items = task.with_added(
-                load, tray, rest, [lot], budget=budget.part(share / 2), seed=seed
-            )
+            items = task.with_added(load, tray, rest, lot, budget=budget.part(share / 2), seed=seed)
             if items is None:
                 continue
             trial = load.copy()
@@ -298,7 +290,7 @@ class Search:
                 if other is mine or high < gone.pieces:
                     continue
                 added = task.with_added(
-                    trial, other, other.items, [gone.lot], budget=budget.part(share), seed=seed
+                    trial, other, other.items, gone.lot, budget=budget.part(share), seed=seed
                 )
                 if added is not None:
                     self._take(trial, other, added)

@@ -138,41 +138,21 @@ class Task:
         return stand
 
     def with_added(
-        self,
-        load: Load,
-        tray: Tray,
-        items: list[Standing],
-        lots: Sequence[int],
-        *,
-        budget: Budget,
-        seed: int,
+        self, load: Load, tray: Tray, items: list[Standing], lot: int, *, budget: Budget, seed: int
     ) -> list[Standing] | None:
-        """Items of a tray and one place more of each of ``lots``, all moved as need be."""
-        shapes = [self.shapes[item.lot] for item in items]
-        more = [self.shapes[lot] for lot in lots]
-        if _covered([*shapes, *more]) > 1.02 * tray.area:
+        """Items of a tray and one place more of a lot, all moved as need be."""
+        shapes, more = [self.shapes[item.lot] for item in items], self.shapes[lot]
+        if _covered([*shapes, more]) > 1.02 * tray.area:
             return None
         poses = poses_of(items)
         held = sum(item.is_held for item in items)
-        start = with_more(tray.region, shapes, poses, more, seed)
-        found = fit(
-            tray.region,
-            [*shapes, *more],
-            starts=[start],
-            budget=budget,
-            seed=seed,
-            held=poses[:held],
-        )
+        start = with_more(tray.region, shapes, poses, [more], seed)
+        every = [*shapes, more]
+        found = fit(tray.region, every, starts=[start], budget=budget, seed=seed, held=poses[:held])
         if found is None:
             return None
-        fresh = []
-        taken: dict[int, int] = {}
-        for lot in lots:
-            left = load.rest[lot] - taken.get(lot, 0)
-            pieces = min(max(left, 1), self.pieces_high(lot, load, tray))
-            taken[lot] = taken.get(lot, 0) + pieces
-            fresh.append(Standing(lot, (0.0, 0.0, 0.0), pieces))
-        both = [*items, *fresh]
+        pieces = min(max(load.rest[lot], 1), self.pieces_high(lot, load, tray))
+        both = [*items, Standing(lot, (0.0, 0.0, 0.0), pieces)]
         return [
             item if item.is_held else replace(item, pose=(float(x), float(y), float(turn)))
             for item, (x, y, turn) in zip(both, found, strict=True)

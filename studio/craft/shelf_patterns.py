@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from copy import copy, deepcopy
 from functools import lru_cache
 from typing import Final, Literal
 
@@ -27,7 +28,7 @@ Yes = npt.NDArray[np.bool_]
 
 _HAIR: Final = 1e-6
 _ANGLES: Final = 6
-_HANDLE_WAYS: Final = 2
+_HANDLE_WAYS: Final = 6
 
 
 def pattern(region: Region, radius: float, *, angles: int = 12, parts: int = 10) -> Floats:
@@ -74,6 +75,17 @@ class Stand:
         discs = [(x + c * a - s * b, y + s * a + c * b, r) for a, b, r in shape.discs]
         self._discs = np.concatenate([self._discs, discs])
 
+    def fork(self) -> Stand:
+        """The same shelf once more, to go on with apart from this one."""
+        twin = copy(self)
+        twin._rng = deepcopy(self._rng)
+        twin._free, twin._full = dict(self._free), set(self._full)
+        return twin
+
+    def has_place(self, shape: Footprint) -> bool:
+        """Whether a free place is known for a piece."""
+        return shape not in self._full and len(self._poses(shape)) > 0
+
     def place(self, shape: Footprint, way: Way) -> Pose | None:
         """Set a piece down at the best free place that is known, or say None."""
         if shape in self._full:
@@ -112,7 +124,11 @@ class Stand:
         others = np.concatenate([self._discs, self.region.stones])
         points = [_at_rim(self.region, new, radius), _at_two(new, others, radius)]
         points += [_along(oblong, radius) for oblong in self._oblongs[oblongs:]]
-        return _inside(self.region, shape, self._angle, np.concatenate(points))
+        bodies = np.concatenate(points)
+        bodies = bodies[self.region.slack(bodies, radius) >= -_HAIR]
+        # The body first: most places are taken, whichever way a handle points.
+        bodies = bodies[_are_clear(bodies[:, None], np.array([radius]), self._discs)]
+        return _inside(self.region, shape, self._angle, bodies)
 
     def _beside(self, core: tuple[float, float, float], oblongs: int) -> Floats:
         """Poses of an oblong in line with the newer oblongs and touching them."""
@@ -140,10 +156,7 @@ class Stand:
             away = _from_core(poses[:, None], shape.core, new[None, :, :2])
             free = np.all(away >= new[:, 2] - _HAIR, axis=1)
         elif len(new):
-            dx = points[..., 0, None] - new[:, 0]
-            dy = points[..., 1, None] - new[:, 1]
-            apart = radii[:, None] + new[:, 2] - _HAIR
-            free = np.all(dx * dx + dy * dy >= apart * apart, axis=(1, 2))
+            free = _are_clear(points, radii, new)
         if oblongs < len(self._oblongs):
             solid = self._oblongs[oblongs:]
             away = _from_core(solid, tuple(solid[:, 3:].T), points[:, :, None])
@@ -240,6 +253,14 @@ def _discs_at(shape: Footprint, poses: Floats) -> tuple[Floats, Floats]:
     x = poses[:, 0, None] + c * discs[:, 0] - s * discs[:, 1]
     y = poses[:, 1, None] + s * discs[:, 0] + c * discs[:, 1]
     return np.stack([x, y], axis=2), discs[:, 2]
+
+
+def _are_clear(points: Floats, radii: Floats, discs: Floats) -> Yes:
+    """Which of n sets of discs (n, k, 2), (k,) cut into none of ``discs`` (m, 3)."""
+    dx, dy = points[..., 0, None] - discs[:, 0], points[..., 1, None] - discs[:, 1]
+    apart = radii[:, None] + discs[:, 2] - _HAIR
+    clear: Yes = np.all(dx * dx + dy * dy >= apart * apart, axis=(1, 2))
+    return clear
 
 
 def _from_core(
