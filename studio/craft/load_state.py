@@ -25,7 +25,7 @@ from studio.craft.kiln_load import (
 )
 from studio.craft.shelf import Floats, Footprint, Region, footprint, level_region
 from studio.craft.shelf_overlap import Overlap
-from studio.craft.shelf_packing import Budget, fit, with_more
+from studio.craft.shelf_packing import Budget, fit, with_one_more
 from studio.craft.shelf_patterns import Pose, Stand
 
 PLACES: Final = 3
@@ -146,7 +146,7 @@ class Task:
             return None
         poses = poses_of(items)
         held = sum(item.is_held for item in items)
-        start = with_more(tray.region, shapes, poses, [more], seed)
+        start = with_one_more(tray.region, shapes, poses, more, seed)
         every = [*shapes, more]
         found = fit(tray.region, every, starts=[start], budget=budget, seed=seed, held=poses[:held])
         if found is None:

@@ -169,21 +169,15 @@ def most_of(
     """The most pieces of one kind found to stand on an empty shelf: their poses (n, 3)."""
     poses = quick_most(region, shape, seeds=2)
     bound = area_bound(region, max(r for _, _, r in shape.discs)) if not shape.core else 10**6
-    more = 1
     while len(poses) < bound and not budget.is_spent:
-        count = min(len(poses) + more, bound)
-        start = with_more(region, [shape] * len(poses), poses, [shape] * (count - len(poses)), seed)
-        part = budget if more == 1 else budget.part(0.15)
+        count = len(poses) + 1
+        start = with_one_more(region, [shape] * (count - 1), poses, shape, seed)
         found = fit(
-            region, [shape] * count, starts=[start], budget=part, seed=seed + count, hops=hops
+            region, [shape] * count, starts=[start], budget=budget, seed=seed + count, hops=hops
         )
-        if found is not None:
-            poses = found
-            more = 2 * more if shape.turns else 1
-        elif more == 1:
+        if found is None:
             break
-        else:
-            more //= 2
+        poses = found
     return poses
 
 
@@ -202,22 +196,15 @@ def quick_most(region: Region, shape: Footprint, *, seeds: int = 1) -> Floats:
     return best
 
 
-def with_more(
-    region: Region,
-    shapes: Sequence[Footprint],
-    poses: Floats,
-    more: Sequence[Footprint],
-    seed: int,
+def with_one_more(
+    region: Region, shapes: Sequence[Footprint], poses: Floats, more: Footprint, seed: int
 ) -> Floats:
-    """Poses to begin at: those known, and a roomy hole for each of ``more``."""
+    """Poses to begin at: those known, and a roomy hole for one piece more."""
     rng = np.random.default_rng(seed)
-    radii = [max(r for _, _, r in s.discs) for s in shapes]
-    for shape in more:
-        hole = roomiest(region, poses[:, :2], np.array(radii), rng)
-        turn = rng.uniform(0, 2 * math.pi) if shape.turns else 0.0
-        poses = np.concatenate([poses, [[hole[0], hole[1], turn]]])
-        radii.append(max(r for _, _, r in shape.discs))
-    return poses
+    radii = np.array([max(r for _, _, r in shape.discs) for shape in shapes])
+    x, y = roomiest(region, poses[:, :2], radii, rng)
+    turn = rng.uniform(0, 2 * math.pi) if more.turns else 0.0
+    return np.concatenate([poses, [[x, y, turn]]])
 
 
 def _fill_with(region: Region, shape: Footprint, way: Way, seed: int) -> Floats:
