@@ -6,9 +6,10 @@ from typing import TYPE_CHECKING, Any
 
 from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
+from django.utils import timezone
 
 from studio.craft.customs import BODIES, KINDS
-from studio.parcels import address
+from studio.parcels import address, rules
 from studio.parcels.forms.fields import day_field
 from studio.parcels.models import BoxType, PostSettings
 from studio.parcels.selectors.post import BodyWords, FormWords
@@ -93,6 +94,22 @@ class PostSettingsForm(PostModelForm):
             days.min_value, days.max_value = 1, most
             days.validators.append(MinValueValidator(1))
             days.validators.append(MaxValueValidator(most))
+
+    def clean(self) -> dict[str, Any]:
+        """Say what belongs together in the rule's own words, before the database's check does."""
+        cleaned = super().clean() or {}
+        if not self.errors:
+            sentence = rules.can_keep_settings(
+                limit_source=cleaned["limit_source"],
+                sdr_rate=cleaned["sdr_rate"],
+                sdr_source=cleaned["sdr_source"],
+                sdr_date=cleaned["sdr_date"],
+                limit_date=None,
+                today_date=timezone.localdate(),
+            )
+            if sentence:
+                self.add_error("sdr_rate", sentence)
+        return cleaned
 
     def clean_without_codes(self) -> str:
         """Read the countries. Raises ValidationError naming the one that is not known."""

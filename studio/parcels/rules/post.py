@@ -32,7 +32,7 @@ def can_keep_settings(
     sdr_rate: Decimal | None,
     sdr_source: str,
     sdr_date: date | None,
-    limit_date: date,
+    limit_date: date | None,
     today_date: date,
 ) -> str | None:
     """May the settings of the post be kept so? Whatever moves names its source and its day."""

@@ -44,7 +44,8 @@ def keep_post_settings(*, values: Mapping[str, Any], by: User, at: datetime) -> 
             sdr_rate=held.sdr_rate,
             sdr_source=held.sdr_source,
             sdr_date=held.sdr_date,
-            limit_date=held.limit_date,
+            # A day that stood before was judged when it was written.
+            limit_date=None if was["limit_date"] == _plain(held.limit_date) else held.limit_date,
             today_date=timezone.localdate(at),
         )
     )
