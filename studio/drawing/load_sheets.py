@@ -6,12 +6,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from reportlab.pdfgen.canvas import Canvas
-
 from studio.drawing import paper as sheet
 from studio.drawing import text
 from studio.drawing.curve import Curve
-from studio.drawing.paper import HAIR, INK, SOFT, WASH, Block, Paper, Section
+from studio.drawing.curve_print import curve_block
+from studio.drawing.paper import SOFT, Block, Paper, Section
 from studio.drawing.tables import Column, table
 
 PROGRAMME_HEADS = ("Step", "Rate", "To", "Hold")
@@ -220,90 +219,10 @@ def _programme(one: LoadSheet, *, width_pt: float) -> list[Block]:
     blocks = sheet.heading("Programme", width_pt=width_pt)
     if one.curve is None:
         return [*blocks, *steps, sheet.gap(5)]
-    picture = _curve(one.curve, width_pt=width_pt - left - 14)
+    picture = curve_block(one.curve, width_pt=width_pt - left - 14)
     if len(one.programme_rows) > _MOST_STEPS_BESIDE:
         return [*blocks, *steps, sheet.gap(5), picture, sheet.gap(5)]
     return [*blocks, sheet.beside(steps, [picture], right_x_pt=left + 14), sheet.gap(5)]
-
-
-def _curve(curve: Curve, *, width_pt: float) -> Block:
-    """The firing curve in vectors: the same geometry as on the page."""
-    scale = width_pt / curve.width
-    height = curve.height * scale
-
-    def draw(canvas: Canvas, x: float, top: float) -> None:
-        canvas.saveState()
-        canvas.translate(x, top)
-        canvas.scale(scale, scale)
-        if curve.quartz_top is not None:
-            canvas.setFillColor(WASH)
-            canvas.rect(
-                curve.left,
-                -curve.quartz_foot,
-                curve.inner_width,
-                curve.quartz_high,
-                stroke=0,
-                fill=1,
-            )
-            canvas.setStrokeColor(SOFT)
-            canvas.setLineWidth(0.8)
-            canvas.setDash(3, 5)
-            for edge in (curve.quartz_top, curve.quartz_foot):
-                canvas.line(curve.left, -edge, curve.right, -edge)
-            canvas.setDash()
-        canvas.setStrokeColor(HAIR)
-        canvas.setLineWidth(0.8)
-        canvas.setFillColor(INK)
-        for tick in curve.y_ticks:
-            canvas.line(curve.left, -tick.at, curve.right, -tick.at)
-            text.draw_words(
-                canvas,
-                tick.words,
-                x_pt=curve.left - 7,
-                baseline_pt=-tick.at - 6,
-                size_pt=18,
-                anchor="end",
-            )
-        for tick in curve.x_ticks[:: 2 if len(curve.x_ticks) > 7 else 1]:
-            text.draw_words(
-                canvas,
-                tick.words,
-                x_pt=tick.at,
-                baseline_pt=-curve.foot - 20,
-                size_pt=18,
-                anchor="middle",
-            )
-        canvas.setFillColor(SOFT)
-        text.draw_words(canvas, curve.unit_words, x_pt=curve.left + 6, baseline_pt=-18, size_pt=18)
-        text.draw_words(
-            canvas,
-            "hours",
-            x_pt=curve.middle,
-            baseline_pt=-curve.height + 2,
-            size_pt=17,
-            anchor="middle",
-        )
-        canvas.setStrokeColor(INK)
-        canvas.setLineWidth(1.2)
-        canvas.line(curve.left, -curve.foot, curve.right, -curve.foot)
-        canvas.line(curve.left, -curve.top, curve.left, -curve.foot)
-        canvas.setLineWidth(3)
-        _polyline(canvas, curve.path)
-        if curve.measured_path:
-            canvas.setDash(8, 5)
-            _polyline(canvas, curve.measured_path)
-        canvas.restoreState()
-
-    return Block(height_pt=height, draw=draw)
-
-
-def _polyline(canvas: Canvas, path: str) -> None:
-    spots = [tuple(float(n) for n in pair.split(",")) for pair in path.split()]
-    line = canvas.beginPath()
-    line.moveTo(spots[0][0], -spots[0][1])
-    for x, y in spots[1:]:
-        line.lineTo(x, -y)
-    canvas.drawPath(line, stroke=1, fill=0)
 
 
 def _results(*, width_pt: float) -> list[Block]:

@@ -6,9 +6,10 @@ from datetime import timedelta
 from typing import cast
 
 from studio.drawing.load_sheets import LoadRow, LoadSheet, load_sheets_pdf
+from studio.drawing.log_sheets import LogSheet, log_sheet_pdf
 from studio.drawing.paper import Paper
 from studio.firings import rules, selectors
-from studio.firings.models import Firing
+from studio.firings.models import Firing, FiringLog
 from studio.web.selectors import temperature_unit, the_studio
 from studio.web.templatetags.web import temp
 
@@ -107,3 +108,50 @@ def _planned(firing: Firing) -> tuple[LoadRow, ...]:
 
 def _hold(minutes: int) -> str:
     return f"{minutes} min" if minutes else "none"
+
+
+def log_sheet(firing: Firing, log: FiringLog) -> bytes:
+    """A firing's log as a PDF: the cone it reached, planned against logged, how it was read."""
+    view, studio = selectors.log_view(firing, log), the_studio()
+    cones = "; ".join(str(cone) for cone in firing.witness_cones.all())
+    offset = f"; {view.offset} added, this kiln's own" if view.offset else ""
+    told = [view.spread, f"Read from {log.file_name}: {log.kept_count} of {log.row_count} rows."]
+    if view.longer is not None:
+        told.insert(
+            0,
+            f"Heating took {view.longer.percent} % longer than usual"
+            f" ({view.longer.usual_h:.1f} h).",
+        )
+    told += [
+        f"No reading for {hours:.1f} h from {start:.1f} h on." for _, start, hours in view.gaps
+    ]
+    sheet = LogSheet(
+        title=f"{firing.kiln.name}: {firing.schedule.name}",
+        sentence=f"Log of the firing of {firing.start_date:%d %b %Y}",
+        facts=(
+            ("At the end of heating", str(view.reached.at_peak)),
+            ("With the cooling", str(view.reached.with_cooling)),
+            ("Highest", f"{temp(view.main.high_c)}{offset}"),
+            ("Heated", f"{log.heated_h:.1f} h"),
+            ("Witness cones", cones or "not read"),
+        ),
+        curve=view.curve,
+        rows=tuple(
+            (
+                str(row.row),
+                temp(row.target_c),
+                f"{row.planned_h:.1f} h",
+                "not reached" if row.logged_h is None else f"{row.logged_h:.1f} h",
+                "" if row.logged_h is None else row.words,
+            )
+            for row in view.rows
+        ),
+        sensors=tuple(
+            (one.name, temp(one.high_c), str(one.reached.with_cooling)) for one in view.sensors
+        )
+        if len(view.sensors) > 1
+        else (),
+        remarks=tuple(told),
+        foot=" · ".join(part for part in (firing.kiln.name, log.file_name, studio.name) if part),
+    )
+    return log_sheet_pdf(log=sheet, paper=cast(Paper, studio.paper))

@@ -56,3 +56,4 @@ urlpatterns = [
     path("schedules/<int:schedule_id>/", schedules.schedule, name="schedule"),
     path("schedules/<int:schedule_id>/edit/", schedules.edit_schedule, name="schedule-edit"),
 ]
+    path("firings/<int:firing_id>/log.pdf", logs.log_paper, name="log-paper"),

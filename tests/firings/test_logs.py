@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import datetime, timedelta
+from io import BytesIO
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -11,6 +12,7 @@ from django.db import IntegrityError, transaction
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
+from pypdf import PdfReader
 
 from studio.craft.compared import heating_starts, rows_reached
 from studio.craft.programme import CoolingLaw, Programme, Segment, cooling_h, curve
@@ -302,3 +304,24 @@ def test_a_clock_of_a_wall_is_the_studios(world: World) -> None:
     )
     assert ready.started_at is not None
     assert timezone.localtime(ready.started_at).hour == 16
+
+
+def test_the_log_on_paper(world: World, signed_in: Client) -> None:
+    firing = opened(world, 10, cones=(("6", "down"),))
+    url = reverse("firings:log-paper", args=[firing.pk])
+    assert signed_in.get(url).status_code == 404
+    rows = log_of(firing).decode().splitlines()
+    keep(
+        world,
+        firing,
+        "\n".join([f"{rows[0]},Shelf °C", *(f"{row},30" for row in rows[1:])]).encode(),
+    )
+    answer = signed_in.get(url)
+    assert answer["Content-Type"] == "application/pdf"
+    [page] = PdfReader(BytesIO(answer.content)).pages
+    said = " ".join(page.extract_text().split())
+    for words in (
+        "Heron: Cone 6 plain", "cone 6 and 0.", "1222 °C", "planned", "logged", "as planned",
+        "cone 6 top: tip down", "124 of 124 rows", "Shelf °C", "below cone 020",
+    ):  # fmt: skip
+        assert words in said

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_http_methods, require_POST
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from studio.firings import selectors, services
+from studio.firings import papers, selectors, services
 from studio.firings.forms import LogForm
 from studio.firings.models import Firing
 from studio.web.htmx import HtmxRequest
@@ -69,3 +69,15 @@ def take_log_away(request: HtmxRequest, firing_id: int) -> HttpResponse:
     found = _firing(firing_id)
     say_done(request, services.take_log_away(firing=found, by=request.user, at=timezone.now()))
     return redirect("firings:firing", found.pk)
+
+
+@require_GET
+def log_paper(request: HtmxRequest, firing_id: int) -> HttpResponse:
+    """A firing's log as a PDF."""
+    found = _firing(firing_id)
+    kept = selectors.log_of(found)
+    if kept is None:
+        raise Http404("this firing has no log")
+    response = HttpResponse(papers.log_sheet(found, kept), content_type="application/pdf")
+    response["Content-Disposition"] = f'inline; filename="log-{found.pk}.pdf"'
+    return response
