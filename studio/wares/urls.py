@@ -26,6 +26,12 @@ urlpatterns = [
     path("pieces/<int:piece_id>/part/", views.part, name="part"),
     path("pieces/<int:piece_id>/promise/", views.promise, name="promise"),
     path("pieces/<int:piece_id>/release/", views.release, name="release"),
+    path("pieces/<int:piece_id>/fault/", views.fault, name="fault"),
+    path("lines/<int:line_id>/", views.line, name="line"),
+    path("lines/<int:line_id>/lab/", views.lab_result, name="lab_result"),
+    path("lines/<int:line_id>/<slug:standing>/", views.line_standing, name="line_standing"),
+    path("lines/proof/", views.proof_rule, name="proof_rule"),
+    path("glazes/<int:glaze_id>/bucket/", views.bucket, name="bucket"),
     path("catalogue/", views.catalogue, name="catalogue"),
     *[
         route

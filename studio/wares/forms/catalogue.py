@@ -124,6 +124,7 @@ class FormForm(EntryForm):
             "drying_days",
             "price_pence",
             "may_refire",
+            "holds_food",
         ]
         labels = {
             "name": "Name",
@@ -134,16 +135,18 @@ class FormForm(EntryForm):
             "finishing_min": "Minutes to grade, photograph and list one",
             "drying_days": "Days from thrown to bone dry",
             "may_refire": "May be refired",
+            "holds_food": "People eat or drink from it",
         }
         help_texts = dict.fromkeys(("weight_g", "throwing_min", "glazing_min"), "") | {
             "finishing_min": "",
             "drying_days": "as a rule; the board says when it really is",
             "may_refire": "wide flat ware mostly cracks in a second glaze firing",
+            "holds_food": "then its lining asks for a laboratory's result",
         }
 
     field_order = [
         "name", "silhouette", *WHOLE_MM, "weight_g", "room", "price_pence", "throwing_min",
-        "glazing_min", "finishing_min", "drying_days", "may_refire", "length_mm",
+        "glazing_min", "finishing_min", "drying_days", "may_refire", "holds_food", "length_mm",
         "handle_width_mm", "stacks", "stack_most", "nest_step_mm",
     ]  # fmt: skip
 
@@ -342,7 +345,7 @@ class Shelf:
         """All of the shelf, in order."""
         rows = self.model._default_manager.all()
         if self.model is Coats:
-            return rows.prefetch_related("layers__glaze")
+            return rows.prefetch_related("layers__glaze", "lab_results")
         if self.model is Line:
             return rows.select_related("form", "clay_lot", "coats", "schedule")
         return rows

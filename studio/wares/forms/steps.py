@@ -64,6 +64,7 @@ class ThrowForm(forms.Form):
     )
     place = forms.CharField(label="Where it stands", max_length=60, required=False)
     made_date = day("Thrown on")
+    sure = forms.BooleanField(label="The number is right", required=False)
 
 
 class DryForm(SeenForm):
@@ -131,6 +132,9 @@ class GradeForm(SeenForm):
     scraps = Count(label="Scrapped")
     scrap_fault = forms.ChoiceField(label="Scrap: fault", choices=FAULT_CHOICES, required=False)
     later = Count(label="Not graded yet")
+    place = forms.CharField(
+        label="Where they stand now", max_length=60, required=False, initial="shelf"
+    )
 
     def clean(self) -> dict[str, Any]:
         """Refuse more than stand on the board, with the sum."""
@@ -222,6 +226,12 @@ class PartForm(forms.Form):
         widget=forms.RadioSelect,
     )
     cause = forms.CharField(label="Why, or for whom", max_length=rules.CAUSE_LENGTH)
+
+
+class FaultForm(forms.Form):
+    """A fault that was seen on one piece."""
+
+    fault = forms.ChoiceField(label="Fault seen", choices=[("", "choose"), *rules.FAULTS])
 
 
 class PromiseForm(forms.Form):

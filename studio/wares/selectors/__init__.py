@@ -16,6 +16,7 @@ from studio.wares.selectors.boards import (
     next_label,
     recent_throws,
     undoable,
+    usual_throw,
 )
 from studio.wares.selectors.pieces import (
     PieceHistory,
@@ -37,10 +38,13 @@ from studio.wares.selectors.pieces import (
 )
 from studio.wares.selectors.proofs import (
     Combination,
+    Food,
     bucket_of,
+    buckets_of,
     combination_of,
     crazed,
     fired_of,
+    food_of,
     lab_results_of,
     proof_of,
     proof_rule,
@@ -60,6 +64,7 @@ from studio.wares.selectors.sums import (
 
 __all__ = [
     "Combination",
+    "Food",
     "Group",
     "PieceHistory",
     "Sums",
@@ -69,6 +74,7 @@ __all__ = [
     "boards_now",
     "broken_sums",
     "bucket_of",
+    "buckets_of",
     "built_on",
     "changed_since",
     "combination_of",
@@ -79,6 +85,7 @@ __all__ = [
     "find_piece",
     "fired_of",
     "firings_waiting",
+    "food_of",
     "lab_results_of",
     "last_told",
     "last_word",
@@ -106,6 +113,7 @@ __all__ = [
     "sums",
     "told",
     "undoable",
+    "usual_throw",
     "verdict_of",
     "whereabouts",
 ]

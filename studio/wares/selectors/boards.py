@@ -293,6 +293,22 @@ def recent_throws(*, limit: int = 3) -> list[Thrown]:
     return list(found.values())[:limit]
 
 
+KNOWN_FROM = 3
+"""Boards of a form that were thrown before anybody can say how many are usual."""
+
+
+def usual_throw(form: Form, *, lately: int = 9) -> int:
+    """How many of a form are thrown on a board as a rule, the middle of the last; 0 for too few."""
+    counts = sorted(
+        Move.objects.filter(kind=Move.Kind.MADE, piece__form=form, change__undone_by__isnull=True)
+        .values("change_id")
+        .annotate(n=Count("id"))
+        .order_by("-change_id")
+        .values_list("n", flat=True)[:lately]
+    )
+    return counts[len(counts) // 2] if len(counts) >= KNOWN_FROM else 0
+
+
 def counts_in(*, limit: int = 6) -> list[Change]:
     """What was counted in lately and stands, the newest first; the subject is the board."""
     counted = Change.objects.filter(room="wares", action="count_in", undone_by=None)

@@ -17,8 +17,19 @@ from django.utils import timezone
 
 from studio.craft.calendar import say_date
 from studio.craft.standing import Fired, Proof, Verdict, judge
+from studio.wares import rules
 from studio.wares.kinds import Kind, kind_of
-from studio.wares.models import Bucket, Fault, LabResult, Line, Move, ProofRule, Stage
+from studio.wares.models import (
+    Bucket,
+    Coat,
+    Fault,
+    LabResult,
+    Line,
+    Move,
+    Piece,
+    ProofRule,
+    Stage,
+)
 
 
 class Combination(NamedTuple):
@@ -182,11 +193,79 @@ def bucket_of(glaze_id: int, *, on: date, buckets: Iterable[Bucket]) -> date | N
     return max(mixed, default=None)
 
 
+def buckets_of(piece_ids: Iterable[int]) -> dict[int, list[tuple[str, date]]]:
+    """Piece -> the glazes on it, clay first, and when the bucket of each was mixed."""
+    ids = list(piece_ids)
+    dipped = dict(
+        Move.objects.filter(
+            piece__in=ids, kind=Move.Kind.STEP, to_stage=Stage.GLAZED,
+            change__undone_by__isnull=True,
+        ).order_by("seq").values_list("piece_id", "at")
+    )  # fmt: skip
+    buckets = list(Bucket.objects.all())
+    known = {bucket.glaze_id for bucket in buckets}
+    layers = Coat.objects.filter(coats__piece__in=ids).select_related("glaze")
+    by_coats: dict[int, list[Coat]] = {}
+    for layer in layers.order_by("coats_id", "seq").distinct():
+        by_coats.setdefault(layer.coats_id, []).append(layer)
+    found: dict[int, list[tuple[str, date]]] = {}
+    for piece_id, coats_id in Piece.objects.filter(id__in=ids).values_list("id", "coats_id"):
+        day = timezone.localdate(dipped[piece_id]) if piece_id in dipped else None
+        for layer in by_coats.get(coats_id or 0, []):
+            glaze = layer.glaze
+            mixed = bucket_of(glaze.pk, on=day, buckets=buckets) if day else None
+            if mixed is None and glaze.pk not in known:
+                mixed = glaze.mixed_date
+            if mixed is not None:
+                found.setdefault(piece_id, []).append((glaze.name, mixed))
+    return found
+
+
 def lab_results_of(line: Line) -> QuerySet[LabResult]:
     """What laboratories found of this glaze on this clay, so fired."""
     return LabResult.objects.filter(
         coats=line.coats_id, clay_lot=line.clay_lot_id, schedule=line.schedule_id
     ).select_related("coats", "clay_lot", "schedule")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Food:
+    """What may be said of a line and food: the results on file and the caution beside them."""
+
+    results: tuple[LabResult, ...]
+    words: tuple[str, ...]
+    caution: str
+
+
+def food_of(line: Line) -> Food:
+    """What is on file of a line's glaze on its clay, so fired. A crazed lining has no claim."""
+    results = tuple(lab_results_of(line))
+    seen = crazed(line)
+    labs = [
+        rules.Lab(
+            lab=one.lab,
+            tested_date=one.tested_date,
+            method=one.method,
+            measured=one.measured,
+            result=f"{'under ' if one.is_below else ''}{one.result.normalize():f} {one.unit}",
+            limit=""
+            if one.limit is None or one.limit_date is None
+            else (
+                f"limit entered {one.limit.normalize():f} {one.unit}: {one.limit_source},"
+                f" read {one.limit_date:%d %b %Y}"
+            ),
+            is_over=one.is_over,
+        )
+        for one in results
+    ]
+    over = sum(lab.is_over for lab in labs)
+    return Food(
+        results=results,
+        words=() if seen else tuple(rules.lab_words(labs)),
+        caution=rules.food_caution(
+            holds_food=line.form.holds_food, results=len(labs), over=over, crazed=seen
+        ),
+    )
 
 
 def crazed(line: Line) -> int:

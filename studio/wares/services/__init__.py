@@ -17,6 +17,7 @@ from studio.wares.services.moves import hold, new_board, put_back, put_on_board
 from studio.wares.services.photos import add_photo
 from studio.wares.services.promises import release, reserve
 from studio.wares.services.standing import (
+    WORDS,
     new_bucket,
     restand_pieces,
     set_proof_rule,
@@ -36,6 +37,7 @@ from studio.wares.services.steps import (
 from studio.wares.services.undo import undo
 
 __all__ = [
+    "WORDS",
     "add_photo",
     "count_in",
     "ensure_line",

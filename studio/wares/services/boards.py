@@ -30,15 +30,27 @@ def throw(
     board_label: str = "",
     place: str = "",
     made_date: date,
+    sure: bool = True,
     by: User,
     at: datetime,
 ) -> Change:
     """Write down a board of new pieces; '' takes the next free label.
 
+    ``sure`` False asks once when that is more than three times as many as usual.
+
     The change's subject is the board. Raises Refusal.
     """
     today_date = timezone.localdate(at)
-    refuse(rules.can_throw(count=count, made_date=made_date, today_date=today_date))
+    refuse(
+        rules.can_throw(
+            count=count,
+            made_date=made_date,
+            today_date=today_date,
+            form=form.name,
+            usual=0 if sure else selectors.usual_throw(form),
+            sure=sure,
+        )
+    )
     board = new_board(label=board_label, place=place)
     change = record(
         room="wares",

@@ -14,18 +14,24 @@ from studio.wares.views.boards import (
 )
 from studio.wares.views.catalogue import catalogue, entries, entry
 from studio.wares.views.counting import count_in
-from studio.wares.views.pieces import numbered, part, photo, piece, pieces, promise, release
+from studio.wares.views.lines import bucket, lab_result, line, line_standing, proof_rule
+from studio.wares.views.pieces import fault, numbered, part, photo, piece, pieces, promise, release
 
 __all__ = [
     "board",
     "boards",
+    "bucket",
     "catalogue",
     "count_in",
     "dry",
     "entries",
     "entry",
+    "fault",
     "glaze",
     "grade",
+    "lab_result",
+    "line",
+    "line_standing",
     "lose",
     "merge",
     "numbered",
@@ -35,6 +41,7 @@ __all__ = [
     "pieces",
     "place",
     "promise",
+    "proof_rule",
     "release",
     "split",
     "throw",

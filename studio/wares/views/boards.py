@@ -24,7 +24,7 @@ from studio.wares.forms.steps import (
     SplitForm,
     ThrowForm,
 )
-from studio.wares.models import Board, ClayLot, Form, Line, Stage
+from studio.wares.models import Board, ClayLot, Form, LabResult, Line, Stage
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
 from studio.web.models import Change
@@ -146,7 +146,7 @@ def glaze(request: HtmxRequest, board_id: int) -> HttpResponse:
         return services.glaze(board=group.board, **typed, **_who(request))
 
     done = _acted(request, form, act)
-    context = {"group": group, "refusal": refusal, "lines": lines, "no_lab": rules.NO_LAB_RESULT}
+    context = {"group": group, "refusal": refusal, "lines": lines, "no_lab": _no_lab(group)}
     return done or _page(request, "wares/glaze.html", form, context)
 
 
@@ -171,6 +171,7 @@ def grade(request: HtmxRequest, board_id: int) -> HttpResponse:
             refires=counts["refires"],
             scraps=counts["scraps"],
             faults=form.faults(),
+            place=form.cleaned_data["place"].strip(),
             seen=form.cleaned_data["seen"],
             **_who(request),
         )
@@ -277,6 +278,13 @@ def _one_line(lines: Sequence[Line], asked: str) -> str:
     if asked in ids:
         return asked
     return "other" if not ids else ids[0] if len(ids) == 1 else ""
+
+
+def _no_lab(group: selectors.Group) -> str:
+    """What is said of food beside the glazes for this clay."""
+    if LabResult.objects.filter(clay_lot=group.clay_lot).exists():
+        return "Lab tests on file for this clay stand on the pages of its lines."
+    return rules.NO_LAB_RESULT
 
 
 def _early(group: selectors.Group, day: date) -> bool:

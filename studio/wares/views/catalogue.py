@@ -11,7 +11,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from studio.wares import rules, selectors, services
 from studio.wares.forms.catalogue import SHELVES
-from studio.wares.models import Line, Piece
+from studio.wares.models import Glaze, LabResult, Line, Piece
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
 from studio.web.refusal import Refusal
@@ -34,6 +34,8 @@ def entries(request: HtmxRequest, shelf: str) -> HttpResponse:
         stock = selectors.stock_by_line()
         context["rows"] = [(line, stock[line.id]) for line in here.rows()]
     context["no_lab"] = rules.NO_LAB_RESULT
+    if here.model is Glaze:
+        context["tested"] = set(LabResult.objects.values_list("coats__glazes", flat=True))
     return render(request, f"wares/{shelf}.html", context)
 
 
@@ -60,5 +62,5 @@ def entry(request: HtmxRequest, shelf: str, entry_id: int | None = None) -> Http
             say_done(request, change)
             return redirect(f"wares:{shelf}")
     made = Piece.objects.filter(**{here.of_piece: row}).count() if row and here.of_piece else None
-    context = {"shelf": here, "row": row, "form": form, "made": made, "no_lab": rules.NO_LAB_RESULT}
+    context = {"shelf": here, "row": row, "form": form, "made": made}
     return render(request, "wares/entry.html", context, status=422 if form.errors else 200)

@@ -15,8 +15,8 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from studio.drawing.photos import MAX_BYTES, BadPhoto, KeptPhoto, keep_photo
 from studio.wares import rules, selectors, services
 from studio.wares.filters import PieceFilter
-from studio.wares.forms.steps import PartForm, PhotoForm, PromiseForm
-from studio.wares.models import Piece
+from studio.wares.forms.steps import FaultForm, PartForm, PhotoForm, PromiseForm
+from studio.wares.models import Line, Piece
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acting_once, acts_once, answered_before
 from studio.web.refusal import Refusal
@@ -80,6 +80,8 @@ def piece(request: HtmxRequest, piece_id: int) -> HttpResponse:
         "photo_form": PhotoForm(),
         "promise_form": PromiseForm(),
         "part_form": PartForm(),
+        "fault_form": FaultForm(),
+        "line": _line_of(shown),
     }
     return render(request, "wares/piece.html", context)
 
@@ -158,6 +160,21 @@ def promise(request: HtmxRequest, piece_id: int) -> HttpResponse:
 
 @require_POST
 @acts_once
+def fault(request: HtmxRequest, piece_id: int) -> HttpResponse:
+    """Write down a fault that was seen on one piece."""
+    shown = _piece(piece_id)
+    form = FaultForm(request.POST)
+    if not form.is_valid():
+        raise Refusal("Choose which fault it is.")
+    change = services.see_fault(
+        piece=shown, fault=form.cleaned_data["fault"], by=request.user, at=timezone.now()
+    )
+    say_done(request, change)
+    return redirect("wares:piece", shown.id)
+
+
+@require_POST
+@acts_once
 def release(request: HtmxRequest, piece_id: int) -> HttpResponse:
     """Take the promise of a piece back."""
     shown = _piece(piece_id)
@@ -169,6 +186,14 @@ def _piece(piece_id: int) -> Piece:
     return get_object_or_404(
         Piece.objects.select_related("form", "clay_lot", "coats", "schedule", "board", "photo"),
         id=piece_id,
+    )
+
+
+def _line_of(shown: Piece) -> Line | None:
+    if shown.coats is None or shown.schedule is None:
+        return None
+    return selectors.line_for(
+        form=shown.form, clay_lot=shown.clay_lot, coats=shown.coats, schedule=shown.schedule
     )
 
 
