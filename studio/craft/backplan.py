@@ -15,16 +15,19 @@ from datetime import date
 
 from studio.craft.answer import Cause, Ended, FiringMore, Plan, Progress
 from studio.craft.backplan_causes import causes_of
+from studio.craft.backplan_counts import on_slots
 from studio.craft.backplan_cuts import cost_floor
 from studio.craft.backplan_frame import Frame, Slot, frame
 from studio.craft.backplan_model import Model
 from studio.craft.backplan_more import firings_more
 from studio.craft.backplan_polish import polish
-from studio.craft.backplan_search import STEPS_A_SECOND, Clock, Search, Stop, on_slots
+from studio.craft.backplan_runs import Runner
+from studio.craft.backplan_search import STEPS_A_SECOND, Clock, Search, Stop
+from studio.craft.backplan_turns import anneal, turns_for
 from studio.craft.backward import first_plan
 from studio.craft.backward_walk import drafts_of, walk
 from studio.craft.calendar import DAY, LeadTime, MayDo, NoSuchDay, any_day, lead_time
-from studio.craft.forward import start_plan
+from studio.craft.forward import MANNERS, go_ahead
 from studio.craft.problem import BISQUE, Need, PlanKiln, Problem
 from studio.craft.referee import broken_promises
 
@@ -32,6 +35,12 @@ Tell = Callable[[Progress], None]
 
 PROMISES_SHARE, COST_SHARE, POLISH_SHARE = 0.55, 0.3, 0.15
 """Shares of the steps: promises first, then cost, then slack and even work."""
+
+TURNS_SHARE = 0.5
+"""Of all steps, for turning calendars; the other shares are of the rest."""
+
+SMALL = 240
+"""So few things to put into firings leave a question to the solver alone: it proves its answer."""
 
 CAUSES_SHARE = 0.3
 """Of the steps when something is short; taken from what the cost would have."""
@@ -93,10 +102,8 @@ def plan(
         return _sound(
             problem, replace(best, proven=True, ended=Ended.PROOF, seconds=round(clock.spent, 3))
         )
-    ahead = start_plan(made=made, over=lambda: clock.over(seconds * 0.2))
-    if rank(ahead) < rank(best):
-        best = ahead
-        teller.tell(best)
+    effort = float(steps or steps_for(seconds=seconds))
+    best = _turned(made, best, clock, seed, teller, effort * TURNS_SHARE)
     stand: set[Slot] = set()
     if before is not None:
         stand = on_slots(made, before)
@@ -104,8 +111,37 @@ def plan(
         if rank(again)[:2] <= rank(best)[:2]:
             best = again
             teller.tell(best)
-    effort = float(steps or steps_for(seconds=seconds))
-    return _improve(made, best, clock, seed, teller, effort, stand)
+    return _improve(made, best, clock, seed, teller, effort * (1 - TURNS_SHARE), stand)
+
+
+def _turned(made: Frame, best: Plan, clock: Clock, seed: int, teller: Teller, steps: float) -> Plan:
+    """The best of going ahead in a few manners, and its calendar turned and turned."""
+    until = clock.seconds * TURNS_SHARE
+    runner = Runner(made)
+    for manner in MANNERS:
+        if clock.over(until):
+            break
+        ahead = go_ahead(runner=runner, manner=manner)
+        if rank(ahead) < rank(best):
+            best = ahead
+            teller.tell(best)
+    found = best
+
+    def better(plan: Plan) -> bool:
+        nonlocal found
+        if rank(plan) < rank(found):
+            found = plan
+            teller.tell(plan)
+            return True
+        return False
+
+    if sum(len(held) for held in made.holds.values()) <= SMALL:
+        return found
+    turns = turns_for(made=made, steps=steps)
+    anneal(
+        runner=runner, plan=best, turns=turns, seed=seed, clock=clock, until=until, better=better
+    )
+    return found
 
 
 def rank(plan: Plan) -> tuple[int, int, int]:

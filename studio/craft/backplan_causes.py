@@ -13,8 +13,10 @@ from datetime import timedelta
 
 from studio.craft.answer import Binds, Cause, Plan
 from studio.craft.backplan_frame import frame
+from studio.craft.backplan_runs import Runner
 from studio.craft.backplan_search import Clock, Search
-from studio.craft.forward import FEW_MANNERS, start_plan
+from studio.craft.backplan_turns import anneal, turns_for
+from studio.craft.forward import start_plan
 from studio.craft.problem import HandsDay, OnHand, Problem, Stage
 
 LATER_DAYS = 28
@@ -57,16 +59,33 @@ def gain_of(
 ) -> int:
     """How many pieces more were found with one limit lifted [pieces]."""
     made = frame(problem=lifted(problem=problem, limit=limit))
-    ahead = start_plan(made=made, manners=FEW_MANNERS)
+    found = min(plan, start_plan(made=made), key=lambda p: p.weighted_short)
+
+    def better(turned: Plan) -> bool:
+        nonlocal found
+        found = min(found, turned, key=lambda p: p.weighted_short)
+        return True
+
+    if found.weighted_short:
+        anneal(
+            runner=Runner(made),
+            plan=found,
+            turns=turns_for(made=made, steps=steps / 2),
+            seed=seed,
+            clock=clock,
+            until=clock.spent + (until - clock.spent) / 2,
+            better=better,
+        )
     search = Search(
         made=made,
         shape=lambda model: model.cp.minimize(model.short),
         value_of=lambda p: p.weighted_short,
-        plan=min(plan, ahead, key=lambda p: p.weighted_short),
+        plan=found,
         clock=clock,
         seed=seed,
+        patience=6,
     )
-    search.run(steps=steps, until=until)
+    search.run(steps=steps / 2, until=until)
     return plan.short - search.plan.short
 
 

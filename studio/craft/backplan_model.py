@@ -3,24 +3,34 @@
 Days are indices. Counts are whole and cumulative: what a step has taken up to a day never
 exceeds what the step before has brought by then (both sides times 100, so yields stay exact).
 A slot is on or off; what stands in it is counted per ware (bisque) or line (glaze).
+
+The whole question can be said, or a part of a plan: then only what the part opens is a variable,
+the rest are the plan's numbers, and of limits that differ by numbers alone the tightest is said.
 """
 
 from __future__ import annotations
 
 from collections import Counter, defaultdict
 from dataclasses import dataclass, field
-from datetime import date
-from typing import Any
+from typing import Any, NamedTuple
 
 from ortools.sat.python import cp_model
 
 from studio.craft.answer import Job, Kept, Plan, Work
-from studio.craft.backplan_frame import Frame, Slot, Want
+from studio.craft.backplan_counts import STEP_OF, Counts, Part, counts_of
+from studio.craft.backplan_frame import NEVER, Frame, Slot, Want
 from studio.craft.backward_walk import load_of
 from studio.craft.problem import BISQUE
 
 Var = Any
-"""A variable or linear expression of the solver (it has no types of its own)."""
+"""A variable, linear expression or number of the solver (it has no types of its own)."""
+
+
+class Level(NamedTuple):
+    """A cumulative count: a variable (or none) and a number beside it."""
+
+    var: Var
+    plus: int
 
 
 @dataclass(kw_only=True, slots=True)
@@ -28,11 +38,18 @@ class Flow:
     """One step of one key: how many on each day, and how many up to and with each day."""
 
     on: dict[int, Var]
-    upto: list[Var]
+    upto: list[Level]
+    began: dict[int, Var]
+    """The variable of the cumulative count that begins on a day."""
+
+    def level(self, day: int) -> Level:
+        """How many up to and with a day; nothing before today."""
+        return self.upto[min(day, len(self.upto) - 1)] if day >= 0 else Level(None, 0)
 
     def by(self, day: int) -> Var:
-        """How many up to and with a day; nothing before today."""
-        return self.upto[min(day, len(self.upto) - 1)] if day >= 0 else 0
+        """The same as an expression or a number."""
+        var, plus = self.level(day)
+        return plus if var is None else (var + plus if plus else var)
 
 
 @dataclass(kw_only=True, slots=True)
@@ -41,6 +58,8 @@ class Model:
 
     made: Frame
     cp: cp_model.CpModel
+    base: Counts | None = None
+    part: Part | None = None
     slot_on: dict[Slot, Var] = field(default_factory=dict)
     inside: dict[tuple[Slot, str], Var] = field(default_factory=dict)
     flows: dict[tuple[Work, str], Flow] = field(default_factory=dict)
@@ -49,6 +68,7 @@ class Model:
     trial: dict[tuple[str, Slot], Var] = field(default_factory=dict)
     kept: dict[Want, Var] = field(default_factory=dict)
     in_buffer: dict[Want, Var] = field(default_factory=dict)
+    limits: dict[tuple[tuple[int, int], ...], tuple[int, list[Var]]] = field(default_factory=dict)
 
     @property
     def short(self) -> Var:
@@ -65,73 +85,153 @@ class Model:
         """Cost of all loads [pence]."""
         return sum(slot.cost_pence * var for slot, var in self.slot_on.items())
 
+    def is_open(self, key: str, day: int) -> bool:
+        """May the counts of a key change on a day?"""
+        return self.part is None or self.part.is_open(key, day)
 
-def build(*, made: Frame) -> Model:
-    """Say the question to the solver."""
-    model = Model(made=made, cp=cp_model.CpModel())
+    def stood(self, step: str, key: str) -> Counter[int]:
+        """What the plan that a part is of does on each day; nothing for the whole question."""
+        return self.base.on(step, key) if self.base else Counter()
+
+    def holds(self, slot: Slot) -> dict[str, int]:
+        """What stands in a slot in the plan that a part is of."""
+        return self.base.inside(slot) if self.base else {}
+
+    def limit(
+        self, more: list[tuple[int, Level]], less: list[tuple[int, Level]], there: int
+    ) -> None:
+        """Say that the sum of ``more`` is at most that of ``less`` and what is there."""
+        signed = [*more, *((-times, level) for times, level in less)]
+        slack = there - sum(times * level.plus for times, level in signed)
+        terms = [(times, level.var) for times, level in signed if level.var is not None]
+        key = tuple((times, var.index) for times, var in terms)
+        if key and (key not in self.limits or slack < self.limits[key][0]):
+            self.limits[key] = slack, [var for _, var in terms]
+
+    def say_limits(self) -> None:
+        """Tell the solver the limits that were collected."""
+        for key, (slack, variables) in self.limits.items():
+            times = [one for one, _ in key]
+            self.cp.add(cp_model.LinearExpr.weighted_sum(variables, times) <= slack)
+        self.limits.clear()
+
+
+def build(*, made: Frame, base: Counts | None = None, part: Part | None = None) -> Model:
+    """Say the question to the solver: the whole, or a part of the plan that was counted."""
+    model = Model(made=made, cp=cp_model.CpModel(), base=base, part=part)
     _add_hands(model)
     _add_loads(model)
     _add_trials(model)
     _add_balances(model)
     _add_promises(model)
+    model.say_limits()
     return model
 
 
-def _flow(model: Model, on: dict[int, Var], most: int, name: str) -> Flow:
-    """Tie daily counts to cumulative ones; days without work repeat the day before."""
-    upto: list[Var] = []
-    before: Var = 0
+def _flow(model: Model, on: dict[int, Var], most: int) -> Flow:
+    """Tie daily counts to cumulative ones; days without a variable repeat the day before."""
+    upto: list[Level] = []
+    began: dict[int, Var] = {}
+    level = Level(None, 0)
     for day in range(model.made.span):
         if day in on:
-            now = model.cp.new_int_var(0, most, f"{name}<={day}")
-            model.cp.add(now == before + on[day])
-            before = now
-        upto.append(before)
-    return Flow(on=on, upto=upto)
+            added = on[day]
+            if isinstance(added, int):
+                level = Level(level.var, level.plus + added)
+            else:
+                now = model.cp.new_int_var(0, most, "")
+                before = 0 if level.var is None else level.var
+                model.cp.add(now == before + level.plus + added)
+                level, began[day] = Level(now, 0), now
+        upto.append(level)
+    return Flow(on=on, upto=upto, began=began)
 
 
 def _add_hands(model: Model) -> None:
     made, cp = model.made, model.cp
     spent: defaultdict[tuple[Work, int], list[tuple[int, Var]]] = defaultdict(list)
-    steps = {Work.THROWING: "throw", Work.GLAZING: "glaze", Work.FINISHING: "finish"}
-    for work, step in steps.items():
+    for work, step in STEP_OF.items():
         for key in made.wares if work == Work.THROWING else made.lines:
             ware = made.wares[key] if work == Work.THROWING else made.ware_of(key)
             each_min = int(getattr(ware, f"{work}_min"))
-            most = made.most[step, key]
-            on: dict[int, Var] = {}
-            for day in range(made.first[step, key], min(made.last[step, key] + 1, made.span)):
-                minutes = int(getattr(made.problem.days[day], f"{work}_min"))
-                can = minutes // each_min if each_min else most
-                if min(can, most) > 0:
-                    on[day] = cp.new_int_var(0, min(can, most), f"{step} {key}@{day}")
-                    spent[work, day].append((each_min, on[day]))
-            model.flows[work, key] = _flow(model, on, most, f"{step} {key}")
+            stood = model.stood(work, key)
+            most = max(made.most[step, key], stood.total())
+            on: dict[int, Var] = {day: n for day, n in stood.items() if day < made.span}
+            if model.part is None or key in model.part.keys:
+                for day in range(made.first[step, key], min(made.last[step, key] + 1, made.span)):
+                    minutes = int(getattr(made.problem.days[day], f"{work}_min"))
+                    can = minutes // each_min if each_min else most
+                    if min(can, most) > 0 and model.is_open(key, day):
+                        on[day] = cp.new_int_var(0, min(can, most), "")
+            for day, count in on.items():
+                spent[work, day].append((each_min, count))
+            model.flows[work, key] = _flow(model, on, most)
     for (work, day), parts in spent.items():
         minutes = int(getattr(made.problem.days[day], f"{work}_min"))
-        cp.add(sum(each * var for each, var in parts) <= minutes)
+        _add_at_most(cp, parts, minutes)
+
+
+def _add_at_most(cp: cp_model.CpModel, parts: list[tuple[int, Var]], most: int) -> None:
+    """Say a limit on a sum of products, unless it is one of numbers alone."""
+    left = most - sum(times * var for times, var in parts if isinstance(var, int))
+    variables = [(times, var) for times, var in parts if not isinstance(var, int)]
+    if variables:
+        times = [one for one, _ in variables]
+        cp.add(cp_model.LinearExpr.weighted_sum([var for _, var in variables], times) <= left)
+
+
+def _slots_of(model: Model) -> list[Slot]:
+    """The slots that are said: all, or those on and those free that no standing load blocks."""
+    made, part = model.made, model.part
+    if part is None:
+        return list(made.slots)
+    standing: defaultdict[str, set[int]] = defaultdict(set)
+    for slot in made.slots:
+        if slot not in part.free and model.holds(slot):
+            standing[slot.kiln_key] |= set(range(slot.start, slot.open))
+    return [
+        slot
+        for slot in made.slots
+        if (
+            standing[slot.kiln_key].isdisjoint(range(slot.start, slot.open))
+            if slot in part.free
+            else model.holds(slot)
+        )
+    ]
 
 
 def _add_loads(model: Model) -> None:
     made, cp = model.made, model.cp
     busy: defaultdict[tuple[str, int], list[Var]] = defaultdict(list)
-    heats: defaultdict[tuple[str, int], list[Var]] = defaultdict(list)
-    for slot in made.slots:
-        on = cp.new_bool_var("")
+    heats: defaultdict[tuple[str, int], list[tuple[int, Var]]] = defaultdict(list)
+    for slot in _slots_of(model):
+        free = model.part is None or slot in model.part.free
+        on = cp.new_bool_var("") if free else 1
         model.slot_on[slot] = on
         bisque = slot.schedule_key == BISQUE
-        parts = []
-        for key in made.holds[slot]:
-            room = (made.wares[key] if bisque else made.ware_of(key)).room_tenths
-            most = made.most["bisque" if bisque else "fire", key]
-            count = min(most, made.most_in(slot=slot, key=key))
-            model.inside[slot, key] = cp.new_int_var(0, count, "")
-            parts.append(room * model.inside[slot, key])
-        cp.add(sum(parts) <= slot.room_tenths * on)
+        inside = model.holds(slot)
+        parts: list[tuple[int, Var]] = []
+        for key in {**dict.fromkeys(made.holds[slot]), **inside}:
+            count: Var = inside.get(key, 0)
+            if free or model.is_open(key, slot.start):
+                if model.part is not None and key not in model.part.keys:
+                    continue
+                most = made.most["bisque" if bisque else "fire", key]
+                most = min(most, made.most_in(slot=slot, key=key))
+                count = cp.new_int_var(0, max(most, count), "")
+            if isinstance(count, int) and not count:
+                continue
+            model.inside[slot, key] = count
+            ware = made.wares[key] if bisque else made.ware_of(key)
+            parts.append((ware.room_tenths, count))
+        if free:
+            parts.append((-slot.room_tenths, on))
+        _add_at_most(cp, parts, 0 if free else slot.room_tenths)
         for day in range(slot.start, slot.open):
-            busy[slot.kiln_key, day].append(on)
+            if free:
+                busy[slot.kiln_key, day].append(on)
         if not slot.kept:
-            heats[made.kiln(slot.kiln_key).circuit_key, slot.start].append(on)
+            heats[made.kiln(slot.kiln_key).circuit_key, slot.start].append((1, on))
     for on_that_day in busy.values():
         if len(on_that_day) > 1:
             cp.add_at_most_one(on_that_day)
@@ -139,7 +239,7 @@ def _add_loads(model: Model) -> None:
     for (circuit, day), starting in heats.items():
         most = at_once[circuit] - made.heating.get((circuit, day), 0)
         if len(starting) > most:
-            cp.add(sum(starting) <= most)
+            _add_at_most(cp, starting, most)
 
 
 def _add_trials(model: Model) -> None:
@@ -152,13 +252,26 @@ def _add_trials(model: Model) -> None:
             for (slot, key), var in model.inside.items()
             if key == line and slot.schedule_key != BISQUE and slot.start < proven_from
         ]
-        if not early:
+        if all(isinstance(var, int) for _, var in early):
             continue
-        trials = {slot: cp.new_bool_var("") for slot, _ in early if slot.kiln_key in takes}
+        stood = min(
+            (slot for slot, _ in early if model.holds(slot).get(line)),
+            key=lambda slot: slot.start,
+            default=None,
+        )
+        stands = stood is not None and isinstance(model.inside[stood, line], int)
+        opens = stood.open if stood is not None and stands else NEVER
+        trials = {
+            slot: cp.new_bool_var("")
+            for slot, var in early
+            if slot.kiln_key in takes and not stands and not isinstance(var, int)
+        }
         cp.add_at_most_one(trials.values())
         for slot, var in early:
+            if slot.start >= opens or (stands and slot == stood):
+                continue
             opened = [trial for other, trial in trials.items() if other.open <= slot.start]
-            most = made.most["fire", line]
+            most = max(made.most["fire", line], var if isinstance(var, int) else 0)
             mine = trials.get(slot)
             if mine is None:
                 cp.add(var <= most * sum(opened))
@@ -169,54 +282,63 @@ def _add_trials(model: Model) -> None:
 
 
 def _add_balances(model: Model) -> None:
-    made, cp, yields = model.made, model.cp, model.made.problem.yields
+    made, yields = model.made, model.made.problem.yields
     _add_kiln_flows(model)
     put, out = model.into, model.out
     for key, ware in made.wares.items():
         thrown = model.flows[Work.THROWING, key]
         for day in put[key].on:
-            dry = yields.drying_percent * thrown.by(day - ware.drying_days)
-            cp.add(100 * put[key].by(day) <= dry + made.arrives["dry", key][day])
+            dry = (yields.drying_percent, thrown.level(day - ware.drying_days))
+            model.limit([(100, put[key].level(day))], [dry], made.arrives["dry", key][day])
         glazed = [model.flows[Work.GLAZING, line] for line in made.lines_of(key)]
         for day in sorted({day for flow in glazed for day in flow.on}):
-            there = yields.bisque_percent * out[key].by(day) + made.arrives["bisqued", key][day]
-            cp.add(100 * sum(flow.by(day) for flow in glazed) <= there)
+            there = (yields.bisque_percent, out[key].level(day))
+            taken = [(100, flow.level(day)) for flow in glazed]
+            model.limit(taken, [there], made.arrives["bisqued", key][day])
     for key in made.lines:
         glaze, finish = model.flows[Work.GLAZING, key], model.flows[Work.FINISHING, key]
         for day in put[key].on:
-            cp.add(put[key].by(day) <= glaze.by(day - 1) + made.arrives["glazed", key][day] // 100)
+            there_on_day = made.arrives["glazed", key][day] // 100
+            model.limit([(1, put[key].level(day))], [(1, glaze.level(day - 1))], there_on_day)
         for day in finish.on:
-            there = yields.glaze_percent * out[key].by(day) + made.arrives["fired", key][day]
-            cp.add(100 * finish.by(day) <= there)
+            there = (yields.glaze_percent, out[key].level(day))
+            model.limit([(100, finish.level(day))], [there], made.arrives["fired", key][day])
 
 
 def _add_kiln_flows(model: Model) -> None:
     """What goes into kilns (by the start day) and comes out (by the open day), key by key."""
     made = model.made
-    into: defaultdict[tuple[str, int], list[Var]] = defaultdict(list)
-    from_: defaultdict[tuple[str, int], list[Var]] = defaultdict(list)
+    into: defaultdict[str, defaultdict[int, list[Var]]] = defaultdict(lambda: defaultdict(list))
+    from_: defaultdict[str, defaultdict[int, list[Var]]] = defaultdict(lambda: defaultdict(list))
     for (slot, key), var in model.inside.items():
-        into[key, slot.start].append(var)
+        into[key][slot.start].append(var)
         if slot.open < made.span:
-            from_[key, slot.open].append(var)
+            from_[key][slot.open].append(var)
     for key in (*made.wares, *made.lines):
         most = made.most["bisque" if key in made.wares else "fire", key]
-        ins = {day: sum(vars_) for (other, day), vars_ in into.items() if other == key}
-        outs = {day: sum(vars_) for (other, day), vars_ in from_.items() if other == key}
-        model.into[key] = _flow(model, ins, most, f"into {key}")
-        model.out[key] = _flow(model, outs, most, f"out {key}")
+        most = max(most, model.stood("into", key).total())
+        ins = {day: sum(vars_) for day, vars_ in into[key].items()}
+        outs = {day: sum(vars_) for day, vars_ in from_[key].items()}
+        model.into[key] = _flow(model, ins, most)
+        model.out[key] = _flow(model, outs, most)
 
 
 def _add_promises(model: Model) -> None:
     made, cp = model.made, model.cp
     by_line: defaultdict[str, list[Want]] = defaultdict(list)
     for want in made.wants:
-        model.kept[want] = cp.new_int_var(0, want.asked, f"kept {want.need_key} {want.line_key}")
+        by_line[want.line_key].append(want)
+        if model.base and model.part and want.line_key not in model.part.keys:
+            stood = model.base.kept[want.need_key, want.line_key]
+            model.kept[want], model.in_buffer[want] = stood.kept, stood.in_buffer
+            continue
+        model.kept[want] = cp.new_int_var(0, want.asked, "")
         most = want.asked if want.early < want.due else 0
         model.in_buffer[want] = cp.new_int_var(0, most, "")
         cp.add(model.in_buffer[want] <= model.kept[want])
-        by_line[want.line_key].append(want)
     for line, wants in by_line.items():
+        if model.part and line not in model.part.keys:
+            continue
         finish = model.flows[Work.FINISHING, line]
         for day in sorted({want.due for want in wants} | {want.early for want in wants}):
             handed: list[Var] = []
@@ -229,78 +351,68 @@ def _add_promises(model: Model) -> None:
             cp.add(sum(handed) <= finish.by(day - 1) + there)
 
 
-def hint(*, model: Model, plan: Plan, open_days: range | None = None) -> None:
-    """Tell the solver a whole plan to start from; outside ``open_days`` its counts stand."""
+def hint(*, model: Model, plan: Plan) -> None:
+    """Tell the solver a whole plan to start from."""
     made, cp = model.made, model.cp
+    counts = model.base if model.base and model.base.plan is plan else None
+    counts = counts or counts_of(made=made, plan=plan)
     cp.clear_hints()  # type: ignore[no-untyped-call]
 
-    def day_of(when: date) -> int:
-        return (when - made.problem.today_date).days
-
-    daily: Counter[tuple[str, str, int]] = Counter()
-    loads: dict[tuple[str, str, int], dict[str, int]] = {}
-    for job in plan.jobs:
-        daily[job.work, job.key, day_of(job.date)] += job.count
-    for load in plan.loads:
-        start = day_of(load.start_date)
-        loads[load.kiln_key, load.schedule_key, start] = dict(load.contents)
-        for key, count in load.contents:
-            daily["into", key, start] += count
-            daily["out", key, day_of(load.open_date)] += count
-
-    def stand(var: Var, value: int, day: int) -> None:
-        cp.add_hint(var, value)
-        if open_days is not None and day not in open_days:
-            cp.add(var == value)
+    def say(var: Var, value: int) -> None:
+        if not isinstance(var, int):
+            cp.add_hint(var, value)
 
     named = [((str(work), key), flow) for (work, key), flow in model.flows.items()]
+    for (step, key), flow in named:
+        stood = counts.on(step, key)
+        for day, var in flow.on.items():
+            say(var, stood[day])
     named += [(("into", key), flow) for key, flow in model.into.items()]
     named += [(("out", key), flow) for key, flow in model.out.items()]
     for (step, key), flow in named:
-        total = 0
-        for day, var in sorted(flow.on.items()):
-            total += daily[step, key, day]
-            if step not in ("into", "out"):
-                stand(var, daily[step, key, day], day)
-            cp.add_hint(flow.upto[day], total)
+        if flow.began:
+            stood = counts.on(step, key)
+            for day, var in flow.began.items():
+                say(var, sum(n for when, n in stood.items() if when <= day))
     for slot, on in model.slot_on.items():
-        cp.add_hint(on, int((slot.kiln_key, slot.schedule_key, slot.start) in loads))
+        say(on, int(bool(counts.inside(slot))))
     for (slot, key), var in model.inside.items():
-        contents = loads.get((slot.kiln_key, slot.schedule_key, slot.start), {})
-        stand(var, contents.get(key, 0), slot.start)
+        say(var, counts.inside(slot).get(key, 0))
     first: dict[str, int] = {}
     for line, slot in model.trial:
-        if line in loads.get((slot.kiln_key, slot.schedule_key, slot.start), {}):
+        if line in counts.inside(slot):
             first[line] = min(slot.start, first.get(line, slot.start))
     for (line, slot), var in model.trial.items():
-        contents = loads.get((slot.kiln_key, slot.schedule_key, slot.start), {})
-        cp.add_hint(var, int(line in contents and slot.start == first[line]))
-    kept = {(one.need_key, one.line_key): one for one in plan.kept}
+        say(var, int(line in counts.inside(slot) and slot.start == first[line]))
     for want, var in model.kept.items():
-        cp.add_hint(var, kept[want.need_key, want.line_key].kept)
-        cp.add_hint(model.in_buffer[want], kept[want.need_key, want.line_key].in_buffer)
+        say(var, counts.kept[want.need_key, want.line_key].kept)
+        say(model.in_buffer[want], counts.kept[want.need_key, want.line_key].in_buffer)
 
 
 def read(*, model: Model, value: Any) -> Plan:
     """The plan of a solution; ``value`` gives a variable's value. Bounds are left at 0."""
     made = model.made
+
+    def of(var: Var) -> int:
+        return var if isinstance(var, int) else int(value(var))
+
     jobs = [
-        Job(work=work, date=made.date_of(day), key=key, count=value(var))
+        Job(work=work, date=made.date_of(day), key=key, count=count)
         for (work, key), flow in model.flows.items()
         for day, var in flow.on.items()
-        if value(var)
+        if (count := of(var))
     ]
     contents: defaultdict[Slot, Counter[str]] = defaultdict(Counter)
     for (slot, key), var in model.inside.items():
-        if value(var):
-            contents[slot][key] = value(var)
+        if count := of(var):
+            contents[slot][key] = count
     kept = tuple(
         Kept(
             need_key=want.need_key,
             line_key=want.line_key,
             asked=want.asked,
-            kept=value(var),
-            in_buffer=value(model.in_buffer[want]),
+            kept=of(var),
+            in_buffer=of(model.in_buffer[want]),
         )
         for want, var in model.kept.items()
     )
@@ -313,7 +425,7 @@ def read(*, model: Model, value: Any) -> Plan:
         kept=kept,
         cost_pence=sum(slot.cost_pence for slot in contents),
         weighted_short=sum(
-            want.importance * (want.asked - value(var)) for want, var in model.kept.items()
+            want.importance * (want.asked - of(var)) for want, var in model.kept.items()
         ),
         short_bound=0,
         cost_bound_pence=0,

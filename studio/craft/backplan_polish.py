@@ -62,7 +62,7 @@ def polish(
 
     search.shape = even_out
     left = max(0.2, until - clock.spent)
-    if clock.over(until):
+    if clock.over(until) or search.is_heavy:
         return search.plan
     found = solve(model=search.around(set()), steps=steps * 0.3, seconds=left, seed=seed, habit=2)
     clock.ran_out = clock.ran_out or found.cut

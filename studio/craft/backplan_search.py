@@ -15,14 +15,21 @@ import random
 import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from ortools.sat.python import cp_model
 
 from studio.craft.answer import Plan
+from studio.craft.backplan_counts import Counts, Part, counts_of, on_slots
 from studio.craft.backplan_cuts import add_cuts
 from studio.craft.backplan_frame import Frame, Slot
 from studio.craft.backplan_model import Model, build, hint, read
+
+HEAVY = 12_000
+"""Of so many things to put into firings only parts are said to the solver."""
+
+MOST_KEYS = 16
+"""In a part of a heavy question, the wares and lines that may change."""
 
 A_STEP = 0.01
 """One step in the solver's own unit of work (it calls that deterministic time)."""
@@ -144,8 +151,14 @@ class Search:
     bound: int = 0
     proven: bool = False
     on_better: Callable[[Plan], None] | None = None
+    base: Counts | None = None
     patience: int = 10**6
     """Rounds of parts without anything better after which the search is given up."""
+
+    @property
+    def is_heavy(self) -> bool:
+        """Is the question too big to be said to the solver as a whole?"""
+        return sum(len(held) for held in self.made.holds.values()) > HEAVY
 
     @property
     def value(self) -> int:
@@ -172,7 +185,12 @@ class Search:
         with ThreadPoolExecutor(len(HABITS)) as threads:
             spent = 0.0
             for share in WHOLE_SHARES:
-                if not self.proven and spent <= steps and not self.clock.over(until):
+                if (
+                    not self.is_heavy
+                    and not self.proven
+                    and spent <= steps
+                    and not self.clock.over(until)
+                ):
                     least = max(LEAST_WHOLE_STEPS, steps * share)
                     spent += self.whole(threads, steps=least, until=until)
             parts = Parts(made=self.made, dice=random.Random(self.seed))
@@ -217,17 +235,30 @@ class Search:
         What hands do and loads hold may change in the days around them, or everywhere when
         nothing is free.
         """
-        on = on_slots(self.made, self.plan)
-        slots = tuple(slot for slot in self.made.slots if slot in free or slot in on)
-        model = build(made=replace(self.made, slots=slots))
-        for slot in slots:
-            if slot not in free:
-                model.cp.add(model.slot_on[slot] == 1)
+        made = self.made
+        starts = [slot.start for slot in free] or [DAYS_BEFORE, made.span]
+        if self.base is None or self.base.plan is not self.plan:
+            self.base = counts_of(made=made, plan=self.plan)
+        part = Part(
+            free=frozenset(free),
+            days=range(min(starts) - DAYS_BEFORE, max(starts) + DAYS_AFTER),
+            keys=self._open_keys(free, self.base),
+        )
+        model = build(made=made, base=self.base, part=part)
         self.shape(model)
-        starts = [slot.start for slot in free] or [0, self.made.span]
-        days = range(min(starts) - DAYS_BEFORE, max(starts) + DAYS_AFTER)
-        hint(model=model, plan=self.plan, open_days=days if free else None)
+        hint(model=model, plan=self.plan)
         return model
+
+    def _open_keys(self, free: set[Slot], base: Counts) -> frozenset[str]:
+        """What may change: all; of a heavy question what stands in the part, and a few more."""
+        made = self.made
+        if not self.is_heavy or not free:
+            return frozenset((*made.wares, *made.lines))
+        inside = {key for slot in free for key in base.inside(slot)}
+        may = {key for slot in free for key in made.holds[slot]} - inside
+        inside |= set(sorted(may)[: max(0, MOST_KEYS - len(inside))])
+        lines = {key for key in inside if key in made.lines}
+        return frozenset(inside | {made.lines[key].ware_key for key in lines})
 
     def solve_all(
         self, threads: ThreadPoolExecutor, models: list[Model], *, steps: float, until: float
@@ -248,16 +279,6 @@ class Search:
         found = [task.result() for task in tasks]
         self.clock.ran_out = self.clock.ran_out or any(one.cut for one in found)
         return found
-
-
-def on_slots(made: Frame, plan: Plan) -> set[Slot]:
-    """The slots that a plan uses."""
-    loads = {(load.kiln_key, load.schedule_key, load.start_date) for load in plan.loads}
-    return {
-        slot
-        for slot in made.slots
-        if (slot.kiln_key, slot.schedule_key, made.date_of(slot.start)) in loads
-    }
 
 
 @dataclass(kw_only=True, slots=True)

@@ -1,0 +1,226 @@
+"""Which calendar of firings is cheap and brings enough, found by turning it a little at a time?
+
+Annealing: a firing is dropped, moved, given to another kiln, put in or joined with another, the
+days are lived through again, and what is worse is taken now and then, less and less often. The
+same seed and number of turns lead to the same plan.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+from bisect import bisect_left
+from collections import defaultdict
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from studio.craft.answer import Plan
+from studio.craft.backplan_counts import on_slots
+from studio.craft.backplan_frame import Frame, Slot
+from studio.craft.backplan_places import Places, places_of
+from studio.craft.backplan_runs import Runner, State
+from studio.craft.backplan_search import STEPS_A_SECOND, Clock
+
+HOT, COLD = 0.6, 0.02
+"""How much worse is taken at first and at last, in costs of a usual firing."""
+
+LEANS = 0.12
+"""How often a line's dates are made to look nearer or further instead."""
+
+KEEP_EVERY = 8
+"""Days between the mornings that are remembered."""
+
+
+@dataclass(kw_only=True, slots=True)
+class Turner:
+    """The calendar that stands, and what came of it."""
+
+    made: Frame
+    runner: Runner
+    dice: random.Random
+    places: Places
+    calendar: list[Slot]
+    lean: list[int]
+    weight: list[float]
+    alike: dict[tuple[str, str], list[Slot]]
+    schedule: dict[str, list[Slot]]
+    kept: list[State] = field(default_factory=list)
+    value: float = math.inf
+    rank: tuple[int, int, int] = (0, 0, 0)
+
+    def starts(self) -> dict[int, list[Slot]]:
+        """The calendar by day, small kilns first."""
+        starts: dict[int, list[Slot]] = {}
+        for slot in sorted(self.calendar, key=lambda s: (s.start, s.room_tenths, s.kiln_key)):
+            starts.setdefault(slot.start, []).append(slot)
+        return starts
+
+    def try_from(self, day: int) -> tuple[float, tuple[int, int, int], list[State]]:
+        """Live through the calendar as it is, from the last remembered morning before a day."""
+        before = [state for state in self.kept if state.day <= day]
+        state = before[-1].copy() if before else self.runner.morning()
+        fresh: list[State] = before[:-1]
+        end = self.runner.live(
+            state=state,
+            starts=self.starts(),
+            lean=self.lean,
+            keep_every=KEEP_EVERY,
+            kept=fresh,
+        )
+        short = sum(weight * n for weight, n in zip(self.weight, end.missing, strict=True))
+        eaten = sum(
+            0.4 * weight * max(0, early - late)
+            for weight, early, late in zip(self.weight, end.early, end.missing, strict=True)
+        )
+        rank = (
+            sum(end.missing),
+            sum(max(0, e - m) for e, m in zip(end.early, end.missing, strict=True)),
+            end.cost_pence,
+        )
+        return short + eaten + end.cost_pence, rank, fresh
+
+    def turn(self) -> tuple[list[Slot], list[Slot]] | None:
+        """Which slots go and which come; None when the dice found nothing that may be."""
+        dice, kind = self.dice, self.dice.random()
+        if kind < 0.08 or not self.calendar:
+            return self._put([], self.made.slots, 1)
+        gone = dice.choice(self.calendar)
+        if kind < 0.28:
+            return [gone], []
+        if kind < 0.62:
+            near = self._near(self.alike[gone.kiln_key, gone.schedule_key], gone.start, 6)
+            return self._put([gone], near, 3)
+        if kind < 0.82:
+            near = self._near(self.schedule[gone.schedule_key], gone.start, 5)
+            return self._put([gone], near, 3)
+        others = [
+            slot
+            for slot in self.calendar
+            if slot.schedule_key == gone.schedule_key
+            and slot is not gone
+            and abs(slot.start - gone.start) <= 14
+        ]
+        if not others:
+            return None
+        near = self._near(self.schedule[gone.schedule_key], gone.start, 8)
+        return self._put([gone, dice.choice(others)], near, 4)
+
+    def _near(self, slots: list[Slot], start: int, days: int) -> list[Slot]:
+        low = bisect_left(slots, start - days, key=lambda slot: slot.start)
+        high = bisect_left(slots, start + days + 1, key=lambda slot: slot.start)
+        return slots[low:high]
+
+    def _put(
+        self, gone: list[Slot], choices: list[Slot] | tuple[Slot, ...], tries: int
+    ) -> tuple[list[Slot], list[Slot]] | None:
+        if not choices:
+            return None
+        for slot in gone:
+            self.places.take(slot, -1)
+        come = None
+        for _ in range(tries):
+            slot = self.dice.choice(choices)
+            if slot not in gone and self.places.may(slot):
+                come = slot
+                break
+        for slot in gone:
+            self.places.take(slot)
+        return (gone, [come]) if come else None
+
+    def apply(self, gone: list[Slot], come: list[Slot]) -> None:
+        """Change the calendar."""
+        for slot in gone:
+            self.calendar.remove(slot)
+            self.places.take(slot, -1)
+        for slot in come:
+            self.calendar.append(slot)
+            self.places.take(slot)
+
+
+def turns_for(*, made: Frame, steps: float) -> int:
+    """How many turns so many steps are worth (measured: a turn takes longer the more there is)."""
+    keys = len(made.lines) + len(made.wares)
+    each_ms = 0.2 + 0.0005 * made.span * keys
+    return int(1000 * steps / STEPS_A_SECOND / each_ms)
+
+
+def turner_of(*, runner: Runner, plan: Plan, seed: int) -> Turner:
+    """Begin with the calendar of a plan."""
+    made = runner.made
+    places = places_of(made)
+    alike: defaultdict[tuple[str, str], list[Slot]] = defaultdict(list)
+    schedule: defaultdict[str, list[Slot]] = defaultdict(list)
+    for slot in sorted(made.slots, key=lambda s: (s.start, s.kiln_key, s.schedule_key)):
+        alike[slot.kiln_key, slot.schedule_key].append(slot)
+        schedule[slot.schedule_key].append(slot)
+    costs = sorted(slot.cost_pence for slot in made.slots)
+    usual = costs[len(costs) // 2] if costs else 1
+    most = max((want.importance for want in made.wants), default=1)
+    weight = []
+    for key in runner.lines:
+        importance = [want.importance for want in made.wants if want.line_key == key]
+        weight.append(1.5 * usual * sum(importance) / len(importance) / most)
+    calendar = sorted(on_slots(made, plan), key=lambda s: (s.start, s.kiln_key))
+    for slot in calendar:
+        places.take(slot)
+    return Turner(
+        made=made,
+        runner=runner,
+        dice=random.Random(seed),
+        places=places,
+        calendar=calendar,
+        lean=[0] * len(runner.lines),
+        weight=weight,
+        alike=dict(alike),
+        schedule=dict(schedule),
+    )
+
+
+def anneal(
+    *,
+    runner: Runner,
+    plan: Plan,
+    turns: int,
+    seed: int,
+    clock: Clock,
+    until: float,
+    better: Callable[[Plan], bool],
+) -> None:
+    """Turn the calendar of a plan so many times; ``better`` is told each calendar that may be."""
+    made = runner.made
+    if not made.slots or turns < 1:
+        return
+    turner = turner_of(runner=runner, plan=plan, seed=seed)
+    turner.value, turner.rank, turner.kept = turner.try_from(0)
+    best = turner.rank
+    better(turner.runner.plan(starts=turner.starts(), lean=turner.lean))
+    costs = sorted(slot.cost_pence for slot in made.slots)
+    usual = costs[len(costs) // 2]
+    for n in range(turns):
+        if clock.over(until):
+            return
+        heat = usual * HOT * (COLD / HOT) ** (n / turns)
+        leant = turner.dice.random() < LEANS
+        gone: list[Slot] = []
+        come: list[Slot] = []
+        day, i = 0, turner.dice.randrange(len(turner.lean))
+        old = turner.lean[i]
+        if leant:
+            turner.lean[i] = max(-20, min(20, old + turner.dice.choice((-6, -3, 3, 6))))
+        else:
+            turned = turner.turn()
+            if turned is None:
+                continue
+            gone, come = turned
+            day = min(slot.start for slot in (*gone, *come))
+            turner.apply(gone, come)
+        value, rank, kept = turner.try_from(day)
+        if value <= turner.value or turner.dice.random() < math.exp((turner.value - value) / heat):
+            turner.value, turner.rank, turner.kept = value, rank, kept
+            if rank < best:
+                best = rank
+                better(turner.runner.plan(starts=turner.starts(), lean=turner.lean))
+        elif leant:
+            turner.lean[i] = old
+        else:
+            turner.apply(come, gone)
