@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from studio.craft.money import BadMoney, read_money, show_money
@@ -59,11 +60,9 @@ class SaleDayForm(forms.Form):
 
 
 class OfferForm(forms.Form):
-    """Which free pieces are listed, and at which price: one price for each line and grade."""
+    """How many free pieces are listed, or which, and for how much: by line and grade."""
 
-    piece = forms.TypedMultipleChoiceField(
-        coerce=int, error_messages={"required": "Choose at least one piece to list."}
-    )
+    piece = forms.TypedMultipleChoiceField(coerce=int, required=False)
 
     def __init__(self, *args: Any, groups: list[OfferGroup], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -73,27 +72,40 @@ class OfferForm(forms.Form):
         assert isinstance(chosen, forms.TypedMultipleChoiceField)
         chosen.choices = [(p.id, str(p)) for group in groups for p in group.pieces]
         for group in groups:
-            self.fields[self.price_name(group)] = forms.CharField(
+            known = group.price_pence
+            self.fields[self.box("price", group)] = forms.CharField(
                 label="Price each",
                 required=False,
-                initial=show_money(group.price_pence, currency=currency),
+                initial="" if known is None else show_money(known, currency=currency),
                 max_length=20,
                 widget=forms.TextInput(attrs={"inputmode": "decimal"}),
             )
+            self.fields[self.box("count", group)] = forms.IntegerField(
+                label="List how many",
+                required=False,
+                min_value=0,
+                max_value=len(group.pieces),
+                widget=forms.NumberInput(attrs={"inputmode": "numeric"}),
+                error_messages={"max_value": f"Only {len(group.pieces)} are free."},
+            )
+            self.fields[self.box("all", group)] = forms.BooleanField(
+                label=f"All {len(group.pieces)}", required=False
+            )
 
     @staticmethod
-    def price_name(group: OfferGroup) -> str:
-        """The name of a group's price box."""
-        return f"price-{group.key}"
+    def box(name: str, group: OfferGroup) -> str:
+        """The name of a group's box: price, count or all."""
+        return f"{name}-{group.key}"
 
     def rows(self) -> list[dict[str, Any]]:
-        """Each group with its price box and what is ticked, for the page."""
+        """Each group with its boxes and what is ticked, for the page."""
         ticked = {str(value) for value in self["piece"].value() or []}
         return [
             {
                 "group": group,
-                "price": self[self.price_name(group)],
+                **{name: self[self.box(name, group)] for name in ("price", "count", "all")},
                 "pieces": [(piece, str(piece.id) in ticked) for piece in group.pieces],
+                "some_ticked": any(str(piece.id) in ticked for piece in group.pieces),
             }
             for group in self.groups
         ]
@@ -101,21 +113,31 @@ class OfferForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         """Read the price of every group something was chosen of: ``prices_pence`` by piece."""
         cleaned = super().clean() or {}
-        chosen = set(cleaned.get("piece", []))
         prices: dict[int, int] = {}
         for group in self.groups:
-            ids = [piece.id for piece in group.pieces if piece.id in chosen]
+            ids = self._chosen(group, cleaned)
             if not ids:
                 continue
-            name = self.price_name(group)
+            name = self.box("price", group)
             try:
                 price = read_money(cleaned.get(name, ""), currency=the_studio().currency)
             except BadMoney as problem:
                 self.add_error(name, f"{group.name}, {group.grade}: {problem.sentence}")
                 continue
             prices |= dict.fromkeys(ids, price)
+        if not prices and not self.errors:
+            raise ValidationError("Choose at least one piece to list.")
         cleaned["prices_pence"] = prices
         return cleaned
+
+    def _chosen(self, group: OfferGroup, cleaned: dict[str, Any]) -> list[int]:
+        """All of a group; or what is ticked, filled up by number to as many as are asked for."""
+        ids = [piece.id for piece in group.pieces]
+        if cleaned.get(self.box("all", group)):
+            return ids
+        ticked = [id_ for id_ in ids if id_ in set(cleaned.get("piece", []))]
+        more = max(0, (cleaned.get(self.box("count", group)) or 0) - len(ticked))
+        return [*ticked, *[id_ for id_ in ids if id_ not in ticked][:more]]
 
 
 class ListedForm(forms.Form):
@@ -133,6 +155,7 @@ class ListedForm(forms.Form):
                  ("take_back", "Take off the list")]
     )  # fmt: skip
     for_whom = forms.CharField(required=False, max_length=120)
+    to_claimants = forms.BooleanField(required=False)
 
     def __init__(self, *args: Any, sale_day: SaleDay, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

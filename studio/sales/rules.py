@@ -6,6 +6,7 @@ the page shows and the test expects. Nothing here knows the database.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 
 MOST_WANTED = 5000
@@ -111,6 +112,17 @@ def can_sell(
     if promise is not None and promise_kind != "claim":
         return f"{name} is promised ({promise}), so it cannot be sold. Release it first."
     return None
+
+
+def can_sell_claimed(*, claims: Sequence[tuple[str, str]], to_claimants: bool) -> str | None:
+    """May pieces that somebody claimed be marked sold? Only when it is said that they go to them.
+
+    ``claims`` are (piece, who claimed it).
+    """
+    if not claims or to_claimants:
+        return None
+    named = "; ".join(f"{piece} is claimed by {name}" for piece, name in claims)
+    return f"{named}. Say that they are sold to those names, or release the claims first."
 
 
 def can_take_back(*, name: str, promise: str | None) -> str | None:

@@ -9,7 +9,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from studio.sales import selectors, services
+from studio.sales import rules, selectors, services
 from studio.sales.forms import ListedForm, OfferForm, SaleDayForm
 from studio.sales.models import SaleDay, Want
 from studio.wares import selectors as wares_selectors
@@ -138,7 +138,11 @@ def listed(request: HtmxRequest, sale_id: int) -> HttpResponse:
     pieces = list(Piece.objects.filter(id__in=form.cleaned_data["piece"]))
     match form.cleaned_data["do"]:
         case "sell":
-            change = services.sell(sale_day=day, pieces=pieces, **who)
+            to_claimants = form.cleaned_data["to_claimants"]
+            claims = _claims(day, pieces)
+            if claims and not to_claimants:
+                return _ask_claims(request, day, pieces, claims)
+            change = services.sell(sale_day=day, pieces=pieces, to_claimants=to_claimants, **who)
         case "claim":
             for_whom = form.cleaned_data["for_whom"]
             change = services.claim(sale_day=day, pieces=pieces, for_whom=for_whom, **who)
@@ -148,6 +152,25 @@ def listed(request: HtmxRequest, sale_id: int) -> HttpResponse:
             change = services.take_back(sale_day=day, pieces=pieces, **who)
     say_done(request, change)
     return redirect("sales:sale", day.id)
+
+
+def _claims(day: SaleDay, pieces: list[Piece]) -> list[tuple[Piece, str]]:
+    ids = [piece.id for piece in pieces]
+    return selectors.claims_of(selectors.listings_of(sale_day=day, ids=ids))
+
+
+def _ask_claims(
+    request: HtmxRequest, day: SaleDay, pieces: list[Piece], claims: list[tuple[Piece, str]]
+) -> HttpResponse:
+    """Ask whether claimed pieces are sold to those who claimed them. Nothing is saved."""
+    named = [(str(piece), name) for piece, name in claims]
+    context = {
+        "day": day,
+        "pieces": pieces,
+        "claims": claims,
+        "cannot": rules.can_sell_claimed(claims=named, to_claimants=False),
+    }
+    return render(request, "sales/sell_claimed.html", context, status=409)
 
 
 def _page(

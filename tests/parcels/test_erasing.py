@@ -16,7 +16,7 @@ from studio.parcels import papers, roll, selectors, services
 from studio.parcels.models import Parcel, Payment, Supporter
 from studio.parcels.roll import read_roll
 from studio.sales import services as sales_services
-from studio.wares.models import Reservation
+from studio.wares.models import Glaze, Reservation
 from studio.web.models import Change
 from studio.web.refusal import Refusal
 from tests.parcels import cast
@@ -177,3 +177,27 @@ def test_not_while_a_parcel_waits(potter: User, state: str) -> None:
         services.erase(supporter=ada, by=potter, at=NOW)
     ada.refresh_from_db()
     assert ada.street_address == "4 Kiln Row"
+
+
+def test_the_name_goes_from_what_was_sold_to_them_and_from_the_household(
+    potter: User, zoe: Supporter
+) -> None:
+    who: dict[str, Any] = {"by": potter, "at": NOW}
+    glaze = Glaze.objects.create(name="Ash", mixed_date=NOW.date(), top_cone="6")
+    services.change_supporter(
+        supporter=zoe, values={"household": "Quillfeather"}, no_glazes=[glaze], **who
+    )
+    (piece,) = wares_cast.pots(wares_cast.line("Jar"), 1, potter)
+    day = make_sale(potter, name="Spring sale")
+    sales_services.list_for_sale(sale_day=day, prices_pence={piece.id: 100}, **who)
+    sales_services.claim(sale_day=day, pieces=[piece], for_whom="Zoë Quillfeather", **who)
+    sales_services.sell(sale_day=day, pieces=[piece], to_claimants=True, **who)
+    piece.refresh_from_db()
+    assert piece.parting_cause == "Zoë Quillfeather"
+    services.erase(supporter=zoe, **who)
+    piece.refresh_from_db()
+    assert piece.parting_cause == "supporter 1"
+    assert "supporter 1" in piece.moves.values_list("cause", flat=True)
+    assert not piece.moves.filter(cause__contains="Zoë").exists()
+    zoe.refresh_from_db()
+    assert (zoe.household, zoe.no_glazes.count()) == ("", 0)

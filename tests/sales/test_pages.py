@@ -123,6 +123,40 @@ def test_wants_are_added_and_taken_away(signed_in: Client, form_key: Key, day: S
 
 
 @pytest.mark.django_db
+def test_pieces_are_listed_by_number_and_seconds_are_priced_by_hand(
+    signed_in: Client, form_key: Key, day: SaleDay, potter: User
+) -> None:
+    pieces = cast.pots(cast.line(), 4, potter)
+    seconds = cast.pots(cast.line(), 2, potter, grade="second")
+    url = reverse("sales:offer", args=[day.id])
+    kind = f"{pieces[0].form_id}-{pieces[0].clay_lot_id}-{pieces[0].coats_id}"
+    first, second = (f"{kind}-{pieces[0].schedule_id}-{grade}" for grade in ("first", "second"))
+    page = signed_in.get(url).text
+    assert page.count('value="£32.00"') == 1  # the firsts alone
+    assert "price it as a second" in page
+    for sent, sentence in (
+        ({f"count-{first}": 5}, "Only 4 are free."),
+        ({f"all-{second}": "on"}, "second: Write an amount, such as 12.50."),
+        ({f"count-{first}": 0}, "Choose at least one piece to list."),
+    ):
+        box = {f"price-{first}": "32", f"price-{second}": "", **sent}
+        answer = signed_in.post(url, {**box, "form_key": form_key()})
+        assert (answer.status_code, sentence in answer.text) == (422, True), sentence
+    # Two of the firsts, the last by its tick; all seconds.
+    sent = {
+        f"count-{first}": 2, "piece": [pieces[3].id], f"price-{first}": "32",
+        f"all-{second}": "on", f"price-{second}": "20",
+    }  # fmt: skip
+    signed_in.post(url, {**sent, "form_key": form_key()})
+    listed = dict(Listing.objects.values_list("piece_id", "price_pence"))
+    assert listed == {
+        pieces[3].id: 3200, pieces[0].id: 3200, seconds[0].id: 2000, seconds[1].id: 2000,
+    }  # fmt: skip
+    page = signed_in.get(reverse("sales:sale", args=[day.id])).text
+    assert page.index("Listed now") < page.index("Wanted</h2>")
+
+
+@pytest.mark.django_db
 def test_a_form_sent_twice_acts_once(signed_in: Client, form_key: Key, day: SaleDay) -> None:
     sent = {"line": cast.line().id, "count": 24, "form_key": form_key()}
     url = reverse("sales:want", args=[day.id])
@@ -167,6 +201,7 @@ def test_pieces_are_listed_sold_claimed_and_taken_back(
     assert answer.status_code == 422
     assert "is not an amount" in answer.text
     assert answer.text.count(" checked") == 3
+    assert "<details open>" in answer.text  # what is ticked can be seen
     answer = signed_in.post(url, {price: "30", "form_key": form_key()})
     assert "Choose at least one piece to list." in answer.text
     signed_in.post(url, {"piece": chosen, price: "£30.50", "form_key": form_key()})
@@ -177,7 +212,15 @@ def test_pieces_are_listed_sold_claimed_and_taken_back(
     signed_in.post(act, {**claim, "form_key": form_key()})
     page = signed_in.get(reverse("sales:sale", args=[day.id])).text
     assert "claim: Cy &lt;b&gt;Reed&lt;/b&gt;" in page
-    signed_in.post(act, {"piece": chosen[:2], "do": "sell", "form_key": form_key()})
+    answer = signed_in.post(act, {"piece": chosen[:2], "do": "sell", "form_key": form_key()})
+    assert answer.status_code == 409
+    assert "No. 1 is claimed by Cy &lt;b&gt;Reed&lt;/b&gt;. Say that they are sold" in answer.text
+    assert "Sold to those names, and the others" in answer.text
+    assert not Listing.objects.filter(piece__parting="sold").exists()
+    sell = {"piece": chosen[:2], "do": "sell", "to_claimants": "on", "form_key": form_key()}
+    signed_in.post(act, sell)
+    page = signed_in.get(reverse("sales:sale", args=[day.id])).text
+    assert "to Cy &lt;b&gt;Reed&lt;/b&gt;" in page
     signed_in.post(act, {"piece": chosen[2:], "do": "take_back", "form_key": form_key()})
     page = " ".join(signed_in.get(reverse("sales:sale", args=[day.id])).text.split())
     assert "2 pieces for £61.00" in page

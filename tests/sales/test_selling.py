@@ -120,8 +120,16 @@ def test_a_claim_holds_a_piece_and_a_sale_fulfils_it(potter: User, day: SaleDay,
         services.claim(sale_day=day, pieces=[pieces[0]], for_whom="Di", by=potter, at=NOW)
     with pytest.raises(Refusal, match=r"No\. 1 is promised \(claim: Cy Reed\)"):
         services.take_back(sale_day=day, pieces=[pieces[0]], by=potter, at=NOW)
-    sale = services.sell(sale_day=day, pieces=pieces, by=potter, at=NOW)
+    with pytest.raises(Refusal) as refusal:
+        services.sell(sale_day=day, pieces=pieces, by=potter, at=NOW)
+    assert str(refusal.value) == (
+        "No. 1 is claimed by Cy Reed. Say that they are sold to those names, or release the claims"
+        " first."
+    )
+    sale = services.sell(sale_day=day, pieces=pieces, to_claimants=True, by=potter, at=NOW)
     assert not Reservation.objects.exists()
+    sold = {str(row.piece): row.piece.parting_cause for row in selectors.sold_listings(day)}
+    assert sold == {"No. 1": "Cy Reed", "No. 2": ""}
     with pytest.raises(Refusal, match="claim was fulfilled or released"):
         services.undo(change=claim, by=potter, at=NOW)
     services.undo(change=sale, by=potter, at=NOW)
@@ -244,7 +252,7 @@ def test_groups_to_list_put_wanted_firsts_on_top(potter: User, day: SaleDay, mug
     assert [(g.line, g.grade, g.wanted, g.price_pence, len(g.pieces)) for g in groups] == [
         (mug, "first", 3, 3200, 2),
         (bowl, "first", 0, 4500, 1),
-        (mug, "second", 0, 3200, 1),
+        (mug, "second", 0, None, 1),  # a second is not worth what a first is
     ]
 
 

@@ -20,17 +20,26 @@ from typing import Any
 
 from django.contrib.auth.models import User
 from django.db import transaction
+from django.db.models import Model
 from django.utils import timezone
 
 from studio.parcels import rules, selectors
 from studio.parcels.models import Parcel, Skip, Supporter
 from studio.parcels.services.months import put_pauses
 from studio.parcels.services.record import ADDRESS, write_down
-from studio.wares.models import Reservation
+from studio.wares.models import Move, Piece, Reservation
 from studio.web.models import Change
 from studio.web.refusal import refuse
 
 ERASED = "a reason that was erased"
+NAMING: tuple[tuple[type[Model], str], ...] = (
+    (Reservation, "note"),
+    (Parcel, "note"),
+    (Skip, "reason"),
+    (Piece, "parting_cause"),
+    (Move, "cause"),
+)
+"""Where somebody may be named in words about something else."""
 
 
 @transaction.atomic
@@ -54,7 +63,7 @@ def erase(*, supporter: Supporter, by: User, at: datetime) -> Change:
     if unique is not None:
         for change in Change.objects.order_by("id").iterator():
             _replace(change, unique, alias)
-        for model, field in ((Reservation, "note"), (Parcel, "note"), (Skip, "reason")):
+        for model, field in NAMING:
             for id_, text in model._default_manager.values_list("id", field):
                 if unique.search(text):
                     clean = unique.sub(alias, text)

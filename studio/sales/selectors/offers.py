@@ -14,13 +14,16 @@ from studio.wares.models import Line, Piece
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class OfferGroup:
-    """Free graded pieces of one line and grade that could be listed together at one price."""
+    """Free graded pieces of one line and grade that could be listed together at one price.
+
+    ``price_pence`` is what the form is sold for, None for seconds.
+    """
 
     key: str
     line: Line | None
     name: str
     grade: str
-    price_pence: int
+    price_pence: int | None
     wanted: int
     pieces: tuple[Piece, ...]
 
@@ -41,7 +44,8 @@ def offer_groups(sale_day: SaleDay) -> list[OfferGroup]:
                 line=line,
                 name=str(line) if line else _name(pieces[0]),
                 grade=grade,
-                price_pence=pieces[0].form.price_pence,
+                # A second is not worth what a first is: its price is typed.
+                price_pence=pieces[0].form.price_pence if grade == "first" else None,
                 wanted=wanted[line.id] if line and grade == "first" else 0,
                 pieces=tuple(pieces),
             )

@@ -38,6 +38,16 @@ def sold_listings(sale_day: SaleDay) -> list[Listing]:
     return list(_listings(sale_day).filter(piece__parting="sold"))
 
 
+def claims_of(listings: Iterable[Listing]) -> list[tuple[Piece, str]]:
+    """The pieces of these listings that somebody claimed, each with the name."""
+    found = []
+    for listing in listings:
+        reservation = getattr(listing.piece, "reservation", None)
+        if reservation is not None and reservation.kind == "claim":
+            found.append((listing.piece, reservation.note))
+    return found
+
+
 def takings_pence(listings: Iterable[Listing]) -> int:
     """The prices of what was sold, summed [pence]."""
     return sum(listing.price_pence for listing in listings)

@@ -72,12 +72,29 @@ def take_back(*, sale_day: SaleDay, pieces: Sequence[Piece], by: User, at: datet
 
 
 @transaction.atomic
-def sell(*, sale_day: SaleDay, pieces: Sequence[Piece], by: User, at: datetime) -> Change:
-    """Mark listed pieces of a sale day as sold; a claim on them is fulfilled. Raises Refusal."""
+def sell(
+    *,
+    sale_day: SaleDay,
+    pieces: Sequence[Piece],
+    to_claimants: bool = False,
+    by: User,
+    at: datetime,
+) -> Change:
+    """Mark listed pieces of a sale day as sold; a claim on them is fulfilled. Raises Refusal.
+
+    Pieces that somebody claimed are sold only ``to_claimants``: the name stays with the piece.
+    """
     listings = _listings(sale_day, pieces)
     for listing in listings:
         refuse(selectors.cannot_sell(listing.piece))
+    claims = selectors.claims_of(listings)
+    refuse(
+        rules.can_sell_claimed(
+            claims=[(str(piece), name) for piece, name in claims], to_claimants=to_claimants
+        )
+    )
     some = [listing.piece for listing in listings]
+    names = {piece.id: name for piece, name in claims}
     change = write_down(
         action="sell",
         said=f"Sold {_pieces(some)} at {sale_day.name}",
@@ -86,9 +103,15 @@ def sell(*, sale_day: SaleDay, pieces: Sequence[Piece], by: User, at: datetime) 
         sale_day=sale_day,
         undo={},
     )
-    wares.part_pieces(
-        pieces=some, parting="sold", cause="", keeps_promise="claim", change=change, at=at
-    )
+    for name in sorted({names.get(piece.id, "") for piece in some}):
+        wares.part_pieces(
+            pieces=[piece for piece in some if names.get(piece.id, "") == name],
+            parting="sold",
+            cause=name,
+            keeps_promise="claim",
+            change=change,
+            at=at,
+        )
     return change
 
 
