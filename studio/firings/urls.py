@@ -13,6 +13,7 @@ from studio.firings.views import (
     logs,
     results,
     schedules,
+    sheets,
 )
 
 app_name = "firings"
@@ -38,11 +39,31 @@ urlpatterns = [
     path("firings/<int:firing_id>/note/", firings.note, name="note"),
     path("firings/<int:firing_id>/call-off/", firings.call_off, name="call-off"),
     path("firings/<int:firing_id>/sheet.pdf", firings.sheet, name="sheet"),
+    path("firings/<int:firing_id>/load/", sheets.drawn, name="drawn"),
     path("firings/<int:firing_id>/load/<int:board_id>/", loading.load, name="load"),
+    path("firings/<int:firing_id>/places/<int:spot_id>/", sheets.place, name="place"),
+    path(
+        "firings/<int:firing_id>/places/<int:spot_id>/leave-out/",
+        sheets.leave_out,
+        name="place-leave-out",
+    ),
+    path("firings/<int:firing_id>/places/<int:spot_id>/move/", sheets.move, name="place-move"),
+    path(
+        "firings/<int:firing_id>/places/<int:spot_id>/move/<int:to_id>/",
+        sheets.move_to,
+        name="place-move-to",
+    ),
+    path(
+        "firings/<int:firing_id>/places/<int:spot_id>/instead/",
+        sheets.instead,
+        name="place-instead",
+    ),
+    path("firings/<int:firing_id>/places/<int:spot_id>/keep/", sheets.pin, name="place-keep"),
     path("firings/<int:firing_id>/take-out/<int:board_id>/", loading.take_out, name="take-out"),
     path("firings/<int:firing_id>/light/", heat.light, name="light"),
     path("firings/<int:firing_id>/off/", heat.switch_off, name="off"),
     path("firings/<int:firing_id>/log/", logs.log, name="log"),
+    path("firings/<int:firing_id>/log.pdf", logs.log_paper, name="log-paper"),
     path("firings/<int:firing_id>/log/away/", logs.take_log_away, name="log-away"),
     path("firings/<int:firing_id>/open/", heat.open_kiln, name="open"),
     path(
@@ -56,4 +77,3 @@ urlpatterns = [
     path("schedules/<int:schedule_id>/", schedules.schedule, name="schedule"),
     path("schedules/<int:schedule_id>/edit/", schedules.edit_schedule, name="schedule-edit"),
 ]
-    path("firings/<int:firing_id>/log.pdf", logs.log_paper, name="log-paper"),

@@ -7,19 +7,25 @@ from studio.firings.forms.logs import LogForm
 from studio.firings.forms.opening import OpenForm
 from studio.firings.forms.schedule import ScheduleForm
 from studio.firings.forms.seen import seen_token
+from studio.firings.forms.sheets import DrawForm, InsteadForm, MoveForm, PinForm, SeenForm
 
 __all__ = [
     "CareForm",
     "CareRulesForm",
     "CircuitForm",
+    "DrawForm",
+    "InsteadForm",
     "KilnForm",
     "LoadForm",
     "LogForm",
+    "MoveForm",
     "NoteForm",
     "OpenForm",
+    "PinForm",
     "PlanForm",
     "RunForm",
     "ScheduleForm",
+    "SeenForm",
     "ShiftForm",
     "WhenForm",
     "seen_token",

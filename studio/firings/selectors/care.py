@@ -56,6 +56,12 @@ class PartCare:
         return SAID[self.asks]
 
     @property
+    def after_change(self) -> str:
+        """What is to be done first after a change that moves the heat; '' once it was fired in."""
+        fresh = self.changed_date is not None and self.used.since_change == 0
+        return rules.CHANGED_SAYS.get(self.part, "") if fresh else ""
+
+    @property
     def source(self) -> str:
         """Where its start values come from; the studio's own word once it was said."""
         return "The studio's own numbers." if self.is_own_rule else rules.SOURCES[self.part]

@@ -11,27 +11,37 @@ from studio.firings.services.keeping import (
 )
 from studio.firings.services.loading import load, take_out
 from studio.firings.services.logs import ReadyLog, keep_log, prepare_log, refit, take_log_away
+from studio.firings.services.marking import instead, leave_out, move, move_to, pin
 from studio.firings.services.opening import Energy, Seen, Witness, open_kiln
 from studio.firings.services.planning import call_off, note, plan_firing, shift
 from studio.firings.services.results import Kept, add_results
 from studio.firings.services.running import light, switch_off
+from studio.firings.services.sheets import ReadySheet, keep_sheet, prepare_sheet
 from studio.firings.services.undoing import undo
 
 __all__ = [
     "Energy",
     "Kept",
     "ReadyLog",
+    "ReadySheet",
     "Seen",
     "Witness",
     "add_results",
     "call_off",
+    "instead",
     "keep_log",
+    "keep_sheet",
+    "leave_out",
     "light",
     "load",
+    "move",
+    "move_to",
     "note",
     "open_kiln",
+    "pin",
     "plan_firing",
     "prepare_log",
+    "prepare_sheet",
     "record_care",
     "refit",
     "save_circuit",

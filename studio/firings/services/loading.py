@@ -9,6 +9,7 @@ from django.db import IntegrityError, transaction
 
 from studio.firings import rules, selectors
 from studio.firings.models import Firing, Place
+from studio.firings.services.seating import reseat
 from studio.firings.services.writing import held
 from studio.wares.models import Board, Piece
 from studio.wares.selectors import board_group, changed_since
@@ -77,6 +78,7 @@ def load(
         raise Refusal(rules.overtaken(board=board.label, kiln=now.kiln.name)) from None
     change.undo = {**(change.undo or {}), "places": [place.pk for place in places]}
     change.save(update_fields=["undo"])
+    reseat(now)
     return change
 
 
@@ -101,6 +103,7 @@ def take_out(*, firing: Firing, board: Board, by: User, at: datetime) -> Change:
     was = now.state
     Place.objects.filter(id__in=standing).update(outcome=Place.Outcome.TAKEN_OUT)
     free_when_empty(now)
+    reseat(now)
     return record(
         room="firings",
         action="take_out",

@@ -15,6 +15,9 @@ from studio.firings import rules, selectors
 from studio.firings.models import Firing, Place
 from studio.firings.services.loading import free_when_empty
 from studio.firings.services.logs import refit, swap_logs
+from studio.firings.services.marking import unmark
+from studio.firings.services.seating import reseat
+from studio.firings.services.sheets import undraw
 from studio.firings.services.unkeeping import KEPT, unkeep
 from studio.firings.services.writing import held
 from studio.wares.models import Fault
@@ -106,6 +109,7 @@ def _unload(firing: Firing, change: Change, undoing: Change, kept: dict[str, Any
     places.update(outcome=Place.Outcome.TAKEN_OUT)
     free_when_empty(firing)
     put_back(change=change, undoing=undoing)
+    reseat(firing)
 
 
 def _put_in_again(firing: Firing, change: Change, undoing: Change, kept: dict[str, Any]) -> None:
@@ -135,6 +139,7 @@ def _put_in_again(firing: Firing, change: Change, undoing: Change, kept: dict[st
             firing.save(update_fields=["state"])
     except IntegrityError:
         raise Refusal(rules.can_undo(False, now="the kiln or a board is in use now")) from None
+    reseat(firing)
 
 
 def _refuse_if_gone_on(places: QuerySet[Place], firing: Firing) -> None:
@@ -148,6 +153,12 @@ def _refuse_if_gone_on(places: QuerySet[Place], firing: Firing) -> None:
 
 def _unlight(firing: Firing, change: Change, undoing: Change, kept: dict[str, Any]) -> None:
     refuse(rules.can_undo(firing.state == State.FIRING, now=_now(firing)))
+    refuse(
+        rules.can_undo(
+            not firing.logs.filter(is_away=False).exists(),
+            now="its log is kept: take the log away first",
+        )
+    )
     # A lustre firing is lit without ware of these records.
     has_ware = firing.places.filter(outcome="").exists()
     firing.state = State.LOADED if has_ware else State.PLANNED
@@ -198,6 +209,22 @@ def _unshow(firing: Firing, change: Change, undoing: Change, kept: dict[str, Any
     refuse(rules.can_undo(gone == len(kept["results"]), now="they are gone already"))
 
 
+def _undraw(firing: Firing, change: Change, undoing: Change, kept: dict[str, Any]) -> None:
+    undraw(firing, kept)
+
+
+def _unmark(firing: Firing, change: Change, undoing: Change, kept: dict[str, Any]) -> None:
+    """The way back from marking a place: what was left out stands in the load again."""
+    put_back(change=change, undoing=undoing)
+    places = Place.objects.filter(pk__in=kept["taken"])
+    _refuse_if_gone_on(places, firing)
+    try:
+        with transaction.atomic():
+            unmark(firing, kept)
+    except IntegrityError:
+        raise Refusal(rules.can_undo(False, now="the kiln or a board is in use now")) from None
+
+
 def _swap_logs(firing: Firing, change: Change, undoing: Change, kept: dict[str, Any]) -> None:
     swap_logs(firing, kept, at=undoing.at)
 
@@ -213,6 +240,8 @@ WAYS_BACK: dict[str, Callable[[Firing, Change, Change, dict[str, Any]], None]] =
     "note": _unnote,
     "load": _unload,
     "take_out": _put_in_again,
+    "draw_load": _undraw,
+    "mark_spot": _unmark,
     "call_off": _put_in_again,
     "light": _unlight,
     "switch_off": _on_again,

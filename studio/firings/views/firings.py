@@ -30,9 +30,9 @@ CAUTIONS = {
 
 def _firing(firing_id: int) -> Firing:
     return get_object_or_404(
-        Firing.objects.select_related("kiln__circuit", "kiln__fit", "schedule").prefetch_related(
-            "schedule__segments"
-        ),
+        Firing.objects.select_related(
+            "kiln__circuit", "kiln__fit", "schedule", "drawn"
+        ).prefetch_related("schedule__segments"),
         pk=firing_id,
     )
 
@@ -83,6 +83,7 @@ def firing(request: HtmxRequest, firing_id: int) -> HttpResponse:
         "firing": found,
         "fill": fill,
         "standing": selectors.boards_in(found),
+        "is_drawn": hasattr(found, "drawn"),
         "may": [choice for choice in choices if not choice.refusal],
         "may_not": [choice for choice in choices if choice.refusal],
         "meant": selectors.meant(found),

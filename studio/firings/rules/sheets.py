@@ -1,0 +1,96 @@
+"""May a load be drawn, and may a piece on it be moved, left out or changed for another?"""
+
+from __future__ import annotations
+
+from studio.craft.quantities import LengthUnit, show_length
+
+NOTHING_TO_DRAW = (
+    "Nothing is loaded, and nothing is written down that it is meant to hold. Load a board, or"
+    " plan what goes in; then draw the load."
+)
+DRAWN_SINCE = (
+    "This load was drawn again since you saw it. Nothing was changed; look at the new drawing."
+)
+LOAD_CHANGED = (
+    "The load changed while it was drawn. Nothing was changed; look at it, then draw it again."
+)
+
+
+def can_draw(*, state: str, kiln: str, asked: int, kind: str = "glaze") -> str:
+    """Whether a load may be drawn now. ``asked``: how many pieces are to stand in it."""
+    if state in ("firing", "cooling"):
+        return f"{kiln} is lit: its load stays as it was drawn until it is opened."
+    if state == "opened":
+        return "This firing was opened: where its pieces stood is part of the record now."
+    if state == "called_off":
+        return "This firing was called off. Plan another firing."
+    if kind not in ("bisque", "glaze"):
+        return f"A {kind} firing takes no boards, so there is no load to draw."
+    return "" if asked else NOTHING_TO_DRAW
+
+
+def can_mark(*, state: str, kiln: str) -> str:
+    """Whether a place of a drawn load may be changed now."""
+    return can_draw(state=state, kiln=kiln, asked=1)
+
+
+def drawn_meanwhile(*, by: str) -> str:
+    """Two people drew the same load; ``by`` says who was first, and when."""
+    return (
+        f"This load was drawn meanwhile{f' by {by}' if by else ''}. Nothing was changed; look at"
+        " that drawing first."
+    )
+
+
+def changed_meanwhile(*, number: int, by: str) -> str:
+    """Somebody else changed a place since this person saw it."""
+    return (
+        f"Place {number} was changed meanwhile{f' by {by}' if by else ''}. Nothing was changed;"
+        " look at the drawing again."
+    )
+
+
+def can_leave_out(*, number: int, is_free: bool) -> str:
+    """Whether what stands at a place may be left out."""
+    return f"Place {number} is free already." if is_free else ""
+
+
+def can_pin(*, number: int, is_free: bool, has_spot: bool) -> str:
+    """Whether what stands at a place may keep it when the load is drawn again."""
+    if is_free:
+        return f"Place {number} is free: nothing stands there to keep it."
+    if not has_spot:
+        return f"Place {number} was moved by hand, so its exact spot is not known. Draw it again."
+    return ""
+
+
+def can_stand(
+    *,
+    what: str,
+    height_mm: int,
+    clear_mm: int,
+    level: int,
+    unit: LengthUnit = "mm",
+) -> str:
+    """Whether a piece stands under the next shelf."""
+    if height_mm <= clear_mm:
+        return ""
+    return (
+        f"{what} goes in {show_length(height_mm, unit=unit)} tall; level {level} has"
+        f" {show_length(clear_mm, unit=unit)} under the shelf over it."
+    )
+
+
+def can_take_its_place(*, what: str, instead_of: str, fits: bool) -> str:
+    """Whether a piece may stand where another was drawn: it is no wider and no taller."""
+    if fits:
+        return ""
+    return (
+        f"{what} is wider or taller than {instead_of}, or its glaze runs: it would touch what"
+        " stands beside it or drip on it."
+    )
+
+
+def no_such_level(*, level: int, levels: int) -> str:
+    """A level that this load has not."""
+    return f"This load has levels 1 to {levels}; there is no level {level}."

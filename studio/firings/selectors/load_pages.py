@@ -1,0 +1,67 @@
+"""What do the pages of a drawn load show beside the drawing?"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from studio.firings import rules
+from studio.firings.models import Firing, Sheet, Spot
+from studio.firings.selectors.load_pictures import drawn_load, spot_words
+from studio.firings.selectors.packing import levels_of
+from studio.firings.selectors.sheets import (
+    boards_beside,
+    choices_instead,
+    free_spots_for,
+    more_fit,
+    open_places,
+    spots_of,
+    stands_under,
+    unplaced,
+    why_not_draw,
+)
+
+TAKES_WARE = ("planned", "loaded")
+
+
+def load_page(firing: Firing, sheet: Sheet | None) -> dict[str, Any]:
+    """The whole drawing of a firing, what it lacks and what still fits."""
+    takes_ware = firing.state in TAKES_WARE
+    boards = boards_beside(firing) if takes_ware else []
+    asked = (
+        len(open_places(firing))
+        + firing.planned_wares.count()
+        + sum(not one.refusal for one in boards)
+    )
+    context: dict[str, Any] = {
+        "why_not_draw": why_not_draw(firing, asked=asked),
+        "why_not_mark": rules.can_mark(state=firing.state, kiln=firing.kiln.name),
+        "sheet": sheet,
+    }
+    if sheet is None:
+        return context
+    spots = spots_of(sheet)
+    return context | {
+        "drawn": drawn_load(firing, sheet, spots),
+        "unplaced": unplaced(firing, spots),
+        "more": more_fit(firing, sheet, spots, choices=boards) if takes_ware else [],
+    }
+
+
+def place_page(spot: Spot) -> dict[str, Any]:
+    """What may be done with a place, each with the reason where it may not."""
+    sheet, firing = spot.sheet, spot.sheet.firing
+    spots = spots_of(sheet)
+    is_free = spot.mark == Spot.Mark.LEFT_OUT
+    why_not = rules.can_mark(state=firing.state, kiln=firing.kiln.name)
+    boards = boards_beside(firing) if not why_not and spot.what == Spot.What.WARE else []
+    has_spot = spot.x_mm is not None
+    return {
+        "words": spot_words(spot),
+        "why_not": why_not,
+        "why_not_leave": rules.can_leave_out(number=spot.number, is_free=is_free),
+        "why_not_pin": rules.can_pin(number=spot.number, is_free=is_free, has_spot=has_spot),
+        "choices": [] if why_not else choices_instead(firing, spot, spots, boards=boards),
+        "free": [] if why_not or is_free else free_spots_for(firing, sheet, spot, spots),
+        "levels": [(level, stands_under(spot, level)) for level in levels_of(sheet)],
+        "is_free": is_free,
+    }

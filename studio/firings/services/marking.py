@@ -1,0 +1,257 @@
+"""Say of a place on a drawn load: moved, left out, this one instead, keep it there."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any
+
+from django.contrib.auth.models import User
+from django.db import transaction
+
+from studio.firings import rules, selectors
+from studio.firings.models import Firing, Place, Spot
+from studio.firings.services.loading import free_when_empty, load
+from studio.firings.services.sheets import SPOT_FIELDS
+from studio.firings.services.writing import held
+from studio.wares.models import Board, Piece
+from studio.wares.services.moves import new_board, put_on_board
+from studio.web.models import Change
+from studio.web.refusal import Refusal, refuse
+from studio.web.services import record
+
+Mark = Spot.Mark
+
+
+@transaction.atomic
+def leave_out(*, spot: Spot, seen: int, by: User, at: datetime) -> Change:
+    """Free a place: what stood there is out of the load, on a board of its own. Raises Refusal."""
+    firing, spot = _held(spot, seen)
+    refuse(rules.can_leave_out(number=spot.number, is_free=spot.mark == Mark.LEFT_OUT))
+    was = _values([spot])
+    change = _recorded(firing, f"Left out place {spot.number}: {_what(spot)}", by=by, at=at)
+    taken = _take_out(spot, firing, change)
+    spot.mark, spot.place, spot.is_pinned = Mark.LEFT_OUT, None, False
+    return _kept(change, firing, [spot], was, taken=taken)
+
+
+@transaction.atomic
+def move(*, spot: Spot, seen: int, level: int, ring: str, by: User, at: datetime) -> Change:
+    """Write down that a piece stands on a level, inner or outer. Raises Refusal."""
+    firing, spot = _held(spot, seen)
+    refuse(rules.can_leave_out(number=spot.number, is_free=spot.mark == Mark.LEFT_OUT))
+    found = selectors.level_of(spot.sheet, level)
+    if found is None:
+        raise Refusal(rules.no_such_level(level=level, levels=len(spot.sheet.levels)))
+    refuse(selectors.stands_under(spot, found))
+    was = _values([spot])
+    spot.level, spot.ring, spot.mark = level, ring, Mark.MOVED
+    spot.x_mm = spot.y_mm = None
+    spot.is_pinned, spot.tier = False, 0
+    said = f"Moved place {spot.number}, {_what(spot)}, to level {level}, {ring}"
+    return _kept(_recorded(firing, said, by=by, at=at), firing, [spot], was)
+
+
+@transaction.atomic
+def move_to(*, spot: Spot, seen: int, to: Spot, by: User, at: datetime) -> Change:
+    """Put what stands at a place on a free one; its own is free then. Raises Refusal."""
+    firing, spot = _held(spot, seen)
+    refuse(rules.can_leave_out(number=spot.number, is_free=spot.mark == Mark.LEFT_OUT))
+    spots = selectors.spots_of(spot.sheet)
+    free = {one.pk: one for one in selectors.free_spots_for(firing, spot.sheet, spot, spots)}
+    if to.pk not in free:
+        raise Refusal(
+            rules.changed_meanwhile(number=to.number, by=selectors.last_said(firing, "mark_spot"))
+        )
+    target = free[to.pk]
+    was = _values([spot, target])
+    place, sort = spot.place, (spot.form, spot.clay_lot, spot.coats)
+    spot.place, spot.mark, spot.is_pinned = None, Mark.LEFT_OUT, False
+    target.place, target.mark = place, Mark.MOVED
+    target.form, target.clay_lot, target.coats = sort
+    said = f"Moved {_what(target)} from place {spot.number} to place {target.number}"
+    # The piece leaves the one place before it stands on the other.
+    return _kept(_recorded(firing, said, by=by, at=at), firing, [spot, target], was)
+
+
+@transaction.atomic
+def instead(
+    *,
+    spot: Spot,
+    seen: int,
+    place: Place | None = None,
+    board: Board | None = None,
+    board_seen: str = "",
+    by: User,
+    at: datetime,
+) -> Change:
+    """Stand another piece at a place: one of the load without a place, or one of a board.
+
+    What stood there is out of the load, on a board of its own. Raises Refusal.
+    """
+    firing, spot = _held(spot, seen)
+    spots = selectors.spots_of(spot.sheet)
+    choice = _choice(firing, spot, spots, place=place, board=board)
+    refuse(choice.refusal)
+    if choice.board is not None:
+        load(firing=firing, board=choice.board, count=1, seen=board_seen or None, by=by, at=at)
+        last = firing.places.filter(outcome="").order_by("-id")
+        place = last.select_related("piece__form", "piece__clay_lot", "piece__coats").first()
+    else:
+        place = choice.place
+    spot = _again(spot)
+    if place is None:
+        raise Refusal(rules.LOAD_CHANGED)
+    others = list(Spot.objects.filter(place=place).exclude(pk=spot.pk))
+    was = _values([spot, *others])
+    change = _recorded(firing, "", by=by, at=at)
+    before, taken = _what(spot), _take_out(spot, firing, change)
+    for other in others:
+        other.place = None
+    piece = place.piece
+    spot.form, spot.clay_lot = piece.form, piece.clay_lot
+    spot.coats = None if firing.schedule.kind == "bisque" else piece.coats
+    spot.place, spot.mark, spot.is_pinned = place, Mark.SWAPPED, False
+    change.said = f"Place {spot.number}: {_what(spot)} instead of {before}"
+    return _kept(change, firing, [*others, spot], was, taken=taken)
+
+
+@transaction.atomic
+def pin(*, spot: Spot, seen: int, keep: bool, by: User, at: datetime) -> Change:
+    """Let what stands at a place keep it when the load is drawn again, or not. Raises Refusal."""
+    firing, spot = _held(spot, seen)
+    refuse(
+        rules.can_pin(
+            number=spot.number,
+            is_free=spot.mark == Mark.LEFT_OUT,
+            has_spot=spot.x_mm is not None,
+        )
+    )
+    was = _values([spot])
+    spot.is_pinned = keep
+    word = "keeps its place" if keep else "may stand elsewhere"
+    said = f"Place {spot.number}: {_what(spot)} {word} when the load is drawn again"
+    return _kept(_recorded(firing, said, by=by, at=at), firing, [spot], was)
+
+
+def unmark(firing: Firing, kept: dict[str, Any]) -> None:
+    """The way back from a mark: the spots as they were. Pieces were put back on their boards."""
+    refuse(rules.can_mark(state=firing.state, kiln=firing.kiln.name))
+    found = {
+        spot.pk: spot for spot in Spot.objects.filter(pk__in=[row["pk"] for row in kept["spots"]])
+    }
+    same = all(row["pk"] in found and found[row["pk"]].seq == row["seq"] for row in kept["spots"])
+    refuse(rules.can_undo(same, now="the drawing was changed since"))
+    Spot.objects.filter(pk__in=found).update(place=None)
+    Place.objects.filter(pk__in=kept["taken"]).update(outcome="")
+    if kept["taken"]:
+        firing.state = kept["state"]
+        firing.save(update_fields=["state"])
+    standing = {place.pk for place in selectors.open_places(firing)}
+    for row in kept["spots"]:
+        spot = found[row["pk"]]
+        for name, value in row["was"].items():
+            setattr(spot, name, value)
+        if spot.place_id not in standing:
+            spot.place_id = None
+        spot.seq = row["seq"] + 1
+        spot.save()
+    _count_up(firing)
+
+
+def _held(spot: Spot, seen: int) -> tuple[Firing, Spot]:
+    """Hold the firing, and the spot as it is now if it is still as the person saw it."""
+    firing = held(spot.sheet.firing)
+    refuse(rules.can_mark(state=firing.state, kiln=firing.kiln.name))
+    now = Spot.objects.select_for_update().filter(pk=spot.pk).first()
+    if now is None:
+        raise Refusal(rules.DRAWN_SINCE)
+    if now.seq != seen:
+        raise Refusal(
+            rules.changed_meanwhile(number=now.number, by=selectors.last_said(firing, "mark_spot"))
+        )
+    return firing, _again(now)
+
+
+def _again(spot: Spot) -> Spot:
+    parts = ("sheet", "form", "clay_lot", "coats", "place__piece", "place__board")
+    return Spot.objects.select_related(*parts).get(pk=spot.pk)
+
+
+def _choice(
+    firing: Firing, spot: Spot, spots: list[Spot], *, place: Place | None, board: Board | None
+) -> selectors.Instead:
+    """The choice that the page offered, as it is now; refused when it is no longer one."""
+    boards = selectors.boards_beside(firing) if board else []
+    for one in selectors.choices_instead(firing, spot, spots, boards=boards):
+        if board is not None and one.board == board:
+            return one
+        if place is not None and one.place == place:
+            return one
+    raise Refusal(rules.LOAD_CHANGED.replace("while it was drawn", "meanwhile"))
+
+
+def _take_out(spot: Spot, firing: Firing, change: Change) -> list[int]:
+    """Take the piece of a spot out of the load, onto a board of its own when others stay."""
+    place = spot.place
+    if place is None:
+        return []
+    piece = Piece.objects.select_for_update().get(pk=place.piece_id)
+    Place.objects.filter(pk=place.pk).update(outcome=Place.Outcome.TAKEN_OUT)
+    on_its_board = Piece.objects.filter(board_id=place.board_id, parting="")
+    if on_its_board.exclude(pk=piece.pk).exists():
+        target = new_board(label="", place=place.board.place)
+        target.dry_date = place.board.dry_date
+        target.save(update_fields=["dry_date"])
+        put_on_board(pieces=[piece], board=target, change=change)
+    return [place.pk]
+
+
+def _what(spot: Spot) -> str:
+    if spot.form is None or spot.clay_lot is None:
+        return spot.get_what_display().lower()
+    return selectors.what_is(spot.form, spot.clay_lot, spot.coats)
+
+
+def _values(spots: Sequence[Spot]) -> list[dict[str, Any]]:
+    return [
+        {"pk": spot.pk, "was": {name: getattr(spot, name) for name in SPOT_FIELDS if name != "seq"}}
+        for spot in spots
+    ]
+
+
+def _recorded(firing: Firing, said: str, *, by: User, at: datetime) -> Change:
+    return record(
+        room="firings", action="mark_spot", said=said, by=by, at=at, subject="firing",
+        subject_id=firing.pk, undo={"state": firing.state},
+    )  # fmt: skip
+
+
+def _kept(
+    change: Change,
+    firing: Firing,
+    spots: Sequence[Spot],
+    was: list[dict[str, Any]],
+    *,
+    taken: Sequence[int] = (),
+) -> Change:
+    """Save the spots, each with one change more, and what the way back needs."""
+    for spot in spots:
+        spot.seq += 1
+        spot.save()
+    if taken:
+        free_when_empty(firing)
+    _count_up(firing)
+    seqs = {spot.pk: spot.seq for spot in spots}
+    rows = [{**row, "seq": seqs[row["pk"]]} for row in was]
+    change.undo = {**(change.undo or {}), "spots": rows, "taken": list(taken)}
+    change.save()
+    return change
+
+
+def _count_up(firing: Firing) -> None:
+    """Tell pages that show the whole drawing that it changed."""
+    sheet = selectors.sheet_of_firing(firing)
+    if sheet is not None:
+        sheet.seq += 1
+        sheet.save(update_fields=["seq"])
