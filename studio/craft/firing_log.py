@@ -15,6 +15,7 @@ Laws (a rejected example each):
 
 from __future__ import annotations
 
+import math
 import re
 from collections import Counter
 from collections.abc import Sequence
@@ -216,7 +217,9 @@ class _Reading:
         for i, row in enumerate(self.body):
             cell = row[at] if len(row) > at else ""
             try:
-                out[i] = float(cell)
+                out[i] = value = float(cell)
+                if math.isnan(value):  # a logger's own word for a loose wire
+                    self._name_no_number(i, sensor, cell)
             except ValueError:
                 found = _slow_number(cell, comma=comma)
                 if found is None:
@@ -376,7 +379,10 @@ def _short(cell: str) -> str:
 def _started(times: Times, first_s: float) -> datetime | None:
     if not times.has_date:
         return None
-    moment = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(seconds=first_s)
+    try:
+        moment = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(seconds=first_s)
+    except OverflowError:  # a count that only looks like a clock
+        return None
     return moment.replace(tzinfo=None) if times.is_wall else moment
 
 

@@ -228,7 +228,21 @@ def test_readings_of_one_minute_are_spread_over_it() -> None:
     st.lists(
         st.one_of(
             st.tuples(st.integers(0, 3000), st.floats(-40, 1390)).map(lambda r: f"{r[0]},{r[1]}"),
-            st.sampled_from(["", ",", "x,y", "5,ERR", "later,20", "3,99999", ",,,,", '"']),
+            st.sampled_from(
+                [
+                    "",
+                    ",",
+                    "x,y",
+                    "5,ERR",
+                    "later,20",
+                    "3,99999",
+                    ",,,,",
+                    '"',
+                    "4,nan",
+                    "inf,20",
+                    "1e400,9",
+                ]
+            ),
         ),
         min_size=2,
         max_size=60,
@@ -291,3 +305,9 @@ def test_no_reading_is_farther_from_the_line_than_said(values: list[float]) -> N
     line = np.interp(times, times[thinned.kept], temps_c[thinned.kept])
     assert np.abs(line - temps_c).max() == pytest.approx(thinned.error_c, abs=1e-9)
     assert thinned.error_c <= 1 + 1e-9
+
+
+def test_a_word_for_a_loose_wire_is_named_and_a_count_is_no_clock() -> None:
+    log = read("min,temp °C", "0,20", "1,nan", "2,30")
+    assert [(one.row, one.reason) for one in log.named] == [(3, "temp °C: “nan” is no temperature")]
+    assert read("n,°C", "1000000000000000000,20", "1000000000003600000,30").started_at is None

@@ -325,3 +325,35 @@ def test_the_log_on_paper(world: World, signed_in: Client) -> None:
         "cone 6 top: tip down", "124 of 124 rows", "Shelf °C", "below cone 020",
     ):  # fmt: skip
         assert words in said
+
+
+def test_lighting_is_not_undone_under_a_log(world: World, refused: Callable[..., str]) -> None:
+    firing = world.planned(world.big)
+    world.load(firing, world.glazed())
+    lit_at = NOW - timedelta(hours=30)
+    change = services.light(firing=firing, lit_at=lit_at, by=world.by, at=NOW)
+    keep(world, firing, log_of(firing))
+    assert "take the log away first" in refused(undo, change=change, by=world.by, at=NOW)
+    services.take_log_away(firing=firing, by=world.by, at=NOW)
+    undo(change=change, by=world.by, at=NOW)
+    firing.refresh_from_db()
+    assert firing.state == "loaded"
+
+
+def test_a_new_thermocouple_begins_its_offset_anew(world: World, signed_in: Client) -> None:
+    for day in (20, 15, 10):
+        firing = opened(world, day, cones=(("6", "down"),))
+        keep(world, firing, log_of(firing, low_by=12))
+    before = KilnFit.objects.get(kiln=world.big)
+    assert before.cones == 3
+    change = services.record_care(
+        kiln=world.big, part="thermocouple", did="changed", on_date=NOW.date(), by=world.by, at=NOW
+    )
+    after = KilnFit.objects.get(kiln=world.big)
+    assert (after.cones, after.offset_c, after.offset_spread_c) == (0, 0, None)
+    # The bricks are the same, so the cooling stays.
+    assert after.below_h == pytest.approx(before.below_h)
+    page = signed_in.get(reverse("firings:care", args=[world.big.pk])).content.decode()
+    assert "lines proven in it need a firing with witness cones first" in page
+    undo(change=change, by=world.by, at=NOW)
+    assert KilnFit.objects.get(kiln=world.big).cones == 3
