@@ -57,6 +57,7 @@ class Slip:
     price_line: str | None = None
     broken_note: str = ""
     month_name: str = ""
+    box: str = ""
 
     def __post_init__(self) -> None:
         if self.gift and self.price_line:
@@ -153,7 +154,13 @@ def packers_pdf(*, title: str, rows: tuple[PackerRow, ...], paper: Paper) -> byt
 def _all_words(slips: Iterable[Slip]) -> Iterable[str]:
     for slip in slips:
         yield from (slip.studio_name, slip.ship_name, slip.note, slip.care_note, slip.broken_note)
-        yield from (slip.gift_from, slip.price_line or "", slip.month_name, slip.parcel_number)
+        yield from (
+            slip.gift_from,
+            slip.box,
+            slip.price_line or "",
+            slip.month_name,
+            slip.parcel_number,
+        )
         yield from slip.studio_lines
         yield from slip.ship_to
         for piece in slip.pieces:
@@ -266,6 +273,8 @@ def _address(slip: Slip, *, width_pt: float) -> Block:
     ]
     if slip.month_name:
         facts.append((slip.month_name, 12, "plain"))
+    if slip.box:
+        facts.append((f"Box: {slip.box}", _SMALL_PT, "plain"))
     if slip.gift:
         giver = f"A gift from {slip.gift_from}" if slip.gift_from else "A gift"
         facts.append((giver, 12, "bold"))

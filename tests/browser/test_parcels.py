@@ -11,6 +11,7 @@ from pytest_django.live_server_helper import LiveServer
 
 from studio.parcels import services
 from studio.parcels.models import Shipment, Supporter
+from studio.web.people import add_sign_in
 from tests.browser.checks import check_page, check_shown
 from tests.parcels import cast
 from tests.parcels.cast import NOW
@@ -54,6 +55,8 @@ def test_the_pages(
     ]
     url = reverse("parcels:parcel", args=[parcel.id])
     pages += [url, f"{url}?swap={row.id}", f"{url}?add=1"]
+    pages += [reverse(f"parcels:{name}") for name in ("post", "boxes", "customs-words", "looks")]
+    pages += [reverse("parcels:ask", args=[december.id]), f"{url}?address=1"]
     pages += [reverse("parcels:supporters") + "?search=ada", reverse("parcels:paid") + "?month=x"]
     for page in pages[:-1]:
         check_page(signed_in_page, live_server.url + page)
@@ -93,10 +96,15 @@ def test_a_month_by_thumb(
     page.goto(live_server.url + reverse("parcels:shipment", args=[december.id]))
     expect(page.get_by_role("button", name="Packing slips")).to_be_disabled()
     page.get_by_role("button", name="Pick 2 parcels in turn").click()
-    page.get_by_role("checkbox", name="Ada Lind").check()
+    page.get_by_role("checkbox", name="Ada Lind No. 1").check()
     page.get_by_label("Box").fill("small")
     page.get_by_role("button", name="Mark packed").click()
     expect(page.get_by_text("Packed the parcel of Ada Lind, December 2026")).to_be_visible()
+    expect(page.get_by_role("button", name="Packing slips")).to_be_disabled()
+    page.get_by_role("checkbox", name="Ada Lind never confirmed").check()
+    page.get_by_role("checkbox", name="Bo Reed never confirmed").check()
+    page.get_by_role("button", name="Lock the addresses").click()
+    expect(page.get_by_text("Locked 2 addresses of December 2026")).to_be_visible()
     with page.expect_download() as slips:
         page.get_by_role("link", name="Packing slips (PDF)").click()
     assert slips.value.suggested_filename == "slips-2026-12.pdf"
@@ -108,3 +116,74 @@ def test_a_month_by_thumb(
         page.get_by_text("Put No. 3 into the parcel of Bo Reed instead of No. 2")
     ).to_be_visible()
     check_shown(page, "Parcel for Bo Reed")
+
+
+def test_an_address_is_put_right_by_its_link_on_a_phone(
+    page: Page, live_server: LiveServer, december: Shipment
+) -> None:
+    """Nobody is signed in: the link alone opens the page."""
+    ada = Supporter.objects.get(name="Ada Lind")
+    token = services.address_link(supporter=ada, shipment=december)
+    url = live_server.url + reverse("parcels:own-address", args=[token])
+    check_page(page, url)
+    page.get_by_label("Street address").fill("9 Ash Lane")
+    page.get_by_label("Postcode").fill("12345")
+    page.get_by_role("button", name="This is right").click()
+    expect(page.get_by_text("is no postcode of United Kingdom")).to_be_visible()
+    check_shown(page, "Where should your parcel go?")
+    page.get_by_label("Postcode").fill("LS1 4DY")
+    page.get_by_role("button", name="This is right").click()
+    expect(page.get_by_text("Thank you. The address is confirmed.")).to_be_visible()
+    check_shown(page, "Where should your parcel go?")
+    ada.refresh_from_db()
+    assert ada.street_address == "9 Ash Lane"
+    page.get_by_label("Country").select_option("US")
+    page.get_by_role("button", name="Show this country's fields").click()
+    expect(page.get_by_label("ZIP code")).to_be_visible()
+    page.goto(live_server.url + reverse("parcels:own-address", args=["x"]))
+    check_shown(page, "This link has ended")
+
+
+def test_a_parcel_breaks_and_another_goes_out_by_thumb(
+    signed_in_page: Page, live_server: LiveServer, december: Shipment, potter: User
+) -> None:
+    services.pick_parcels(shipment=december, by=potter, at=NOW)
+    parcels = list(december.parcels.all())
+    services.mark_packed(parcels=parcels, by=potter, at=NOW)
+    services.mark_posted(parcels=parcels, by=potter, at=NOW)
+    page = signed_in_page
+    page.goto(live_server.url + reverse("parcels:parcel", args=[parcels[0].id]))
+    page.get_by_label("Tracking number").fill("RR 473 124 820 GB")
+    page.get_by_role("button", name="Save the number").click()
+    expect(page.get_by_text("its check digit is 0, but the eight digits before it")).to_be_visible()
+    check_shown(page, "Parcel for Ada Lind")
+    page.get_by_label("Tracking number").fill("RR 473 124 829 GB")
+    page.get_by_role("button", name="Save the number").click()
+    expect(page.get_by_text("check digit right")).to_be_visible()
+    page.get_by_label("What happened").fill("rim chipped")
+    page.get_by_role("button", name="It arrived broken").click()
+    expect(page.get_by_role("heading", name="In its place")).to_be_visible()
+    check_shown(page, "Parcel for Ada Lind")
+    page.get_by_label("No. 3 Mug").check()
+    page.get_by_role("button", name="Send this in its place").click()
+    expect(page.get_by_text("which arrived broken. It uses no turn")).to_be_visible()
+    check_shown(page, "Parcel for Ada Lind")
+    check_page(page, live_server.url + reverse("parcels:shipment", args=[december.id]))
+    check_page(page, live_server.url + reverse("parcels:boxes"))
+
+
+def test_the_bench_of_a_helper(page: Page, live_server: LiveServer, december: Shipment) -> None:
+    maker = User.objects.get(username="ada")
+    services.pick_parcels(shipment=december, by=maker, at=NOW)
+    add_sign_in(name="sam", password="knead and knead again", helper=True, by=maker, at=NOW)
+    page.goto(live_server.url + "/")
+    page.get_by_label("Name").fill("sam")
+    page.get_by_label("Password").fill("knead and knead again")
+    page.get_by_role("main").get_by_role("button").click()
+    expect(page.get_by_role("heading", level=1)).to_have_text("Parcels")
+    page.get_by_role("link", name="December 2026").click()
+    check_shown(page, "Parcels of December 2026")
+    page.get_by_role("link", name="Open the parcel of Ada Lind").click()
+    check_shown(page, "Parcel for Ada Lind")
+    page.goto(live_server.url + "/supporters/")
+    expect(page.get_by_text("Your sign-in is a helper's")).to_be_visible()

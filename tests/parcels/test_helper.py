@@ -26,7 +26,7 @@ Key = Callable[[], str]
 
 SECRETS = (
     "paid", "Saucer", "pledge", "5.00", "£", "share", "Turns", "Why now", "@", "Waited",
-    "/supporters/", "/settings/", "Skip", "Swap", "Undo", "ada-secret-note",
+    "/supporters/", "/settings/", "Skip this", "Swap", "Undo", "ada-secret-note",
 )  # fmt: skip
 """What a helper's pages must not have: payments, tiers, turns, mail, and ways to other pages."""
 

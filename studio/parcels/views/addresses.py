@@ -137,6 +137,4 @@ def _public(
 ) -> HttpResponse:
     response = render(request, template, context, status=status)
     response["X-Robots-Tag"] = "noindex, nofollow"
-    # The link is the key: no other page may learn it.
-    response["Referrer-Policy"] = "no-referrer"
     return response
