@@ -1,0 +1,384 @@
+"""What came out: faults by place, a firing that failed, energy and cost, the test book."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import timedelta
+from io import BytesIO
+from typing import Any
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
+from django.urls import reverse
+from PIL import Image
+
+from studio.firings import rules, selectors, services
+from studio.firings.models import Firing, Place, Result, Run, Tariff
+from studio.firings.services import Energy, Kept, Seen
+from studio.wares import services as wares
+from studio.wares.models import Board, Fault, Photo, Piece
+from studio.wares.selectors import broken_sums
+from studio.web.models import Change
+from tests.firings.conftest import LONG_AGO, NOW, World
+
+Refused = Callable[..., str]
+Key = Callable[[], str]
+HOUR = timedelta(hours=1)
+
+
+def cooled(world: World, board: Board, **kiln: Any) -> tuple[Firing, dict[str, Any]]:
+    """A load of one board, off and cool, and what an opening needs besides."""
+    is_bisque = board.pieces.all()[0].stage == "thrown"
+    firing = world.planned(world.small, world.bisque if is_bisque else world.six)
+    world.load(firing, board)
+    lit_at = max(world.free_from(world.small), NOW - timedelta(hours=60))
+    services.light(firing=firing, lit_at=lit_at, by=world.by, at=NOW)
+    services.switch_off(firing=firing, off_at=lit_at + 12 * HOUR, by=world.by, at=NOW)
+    firing.refresh_from_db()
+    opening = {"firing": firing, "opened_at": lit_at + 30 * HOUR, "is_cool": True,
+               "by": world.by, "at": NOW}  # fmt: skip
+    return firing, opening
+
+
+# --- a firing that failed ------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("stage", ["thrown", "glazed"])
+def test_ware_of_a_failed_firing_stays_as_it_was(world: World, stage: str) -> None:
+    board = world.thrown(6) if stage == "thrown" else world.glazed(6)
+    world.line.standing = "untried"
+    world.line.save()
+    firing, opening = cooled(world, board)
+    change = services.open_kiln(
+        **opening, failed_why="a fuse blew at 700 °C", lost={board.pk: (1, "explosion")}
+    )
+    firing.refresh_from_db()
+    assert (firing.state, firing.is_failed, firing.failed_why) == (
+        "opened", True, "a fuse blew at 700 °C",
+    )  # fmt: skip
+    assert change.said == "Opened Wren: did not reach its cone, 5 stay as they were, 1 lost"
+    assert Piece.objects.at_stage(stage).filter(board=board).count() == 6 - 1
+    outcomes = list(firing.places.values_list("outcome", flat=True).order_by("outcome"))
+    assert outcomes == ["lost"] + 5 * ["not_fired"]
+    assert broken_sums() == []
+    world.line.refresh_from_db()
+    if stage == "thrown":
+        assert world.line.standing == "untried"
+    # It may be loaded again, and then the way back is shut.
+    again = world.planned(world.big, firing.schedule)
+    services.load(firing=again, board=board, by=world.by, at=NOW)
+    assert Place.objects.filter(firing=again, outcome="").count() == 5
+
+
+def test_a_failed_firing_is_undone_while_its_ware_stands_there(
+    world: World, refused: Refused
+) -> None:
+    board = world.thrown(6)
+    firing, opening = cooled(world, board)
+    change = services.open_kiln(**opening, failed_why="stuck relay")
+    again = world.planned(world.big, world.bisque)
+    loading = services.load(firing=again, board=board, by=world.by, at=NOW)
+    late = refused(services.undo, change=change, by=world.by, at=NOW)
+    assert late.startswith(
+        "This can no longer be undone: some of it stands in Slow bisque in Heron"
+    )
+    services.undo(change=loading, by=world.by, at=NOW)
+    services.undo(change=change, by=world.by, at=NOW)
+    firing.refresh_from_db()
+    assert (firing.state, firing.is_failed, firing.failed_why) == ("cooling", False, "")
+    assert firing.places.filter(outcome="").count() == 6
+
+
+def test_a_failure_says_why(world: World, refused: Refused) -> None:
+    _, opening = cooled(world, world.thrown(2))
+    assert refused(services.open_kiln, failed_why=" ", **opening).startswith("Say what happened:")
+    long = refused(services.open_kiln, failed_why="x" * 201, **opening)
+    assert long == "Say it in 200 characters at most; this is 201. The note takes more."
+
+
+# --- faults by place and by count ----------------------------------------------------------------
+
+
+def test_faults_by_place_and_by_count(world: World) -> None:
+    board = world.glazed(8)
+    firing, opening = cooled(world, board)
+    first, second = firing.places.order_by("id")[:2]
+    change = services.open_kiln(
+        **opening,
+        lost={board.pk: (2, "run")},
+        seen=[
+            Seen(place_id=first.pk, fault="stuck", is_lost=True),
+            Seen(place_id=second.pk, fault="pinhole"),
+            Seen(board_id=board.pk, count=3, fault="colour"),
+        ],
+    )
+    lost = firing.places.filter(outcome="lost")
+    assert lost.count() == 1 + 2
+    assert first.pk in lost.values_list("pk", flat=True)
+    assert dict(selectors.faults_of(firing)) == {
+        "colour off": 3, "glaze ran": 2, "stuck to the shelf": 1, "pinholes": 1,
+    }  # fmt: skip
+    assert Fault.objects.get(kind="pinhole").piece_id == second.piece_id
+    marked = Piece.objects.filter(faults__kind="colour")
+    assert set(marked.values_list("stage", "parting")) == {("fired", "")}
+    services.undo(change=change, by=world.by, at=NOW)
+    assert not Fault.objects.exists()
+    assert broken_sums() == []
+
+
+def test_faults_that_cannot_be(world: World, refused: Refused) -> None:
+    board = world.thrown(4)
+    firing, opening = cooled(world, board)
+    place = firing.places.all()[0]
+
+    def said(*seen: Seen) -> str:
+        return refused(services.open_kiln, seen=seen, **opening)
+
+    assert said(Seen(place_id=10**6, fault="run")) == "A place that was named is not in this load."
+    assert said(Seen(place_id=place.pk, fault="")) == f"Board {board}: choose what was seen."
+    assert "is not a known cause" in said(Seen(place_id=place.pk, fault="gremlin"))
+    twice = Seen(place_id=place.pk, fault="run", is_lost=True)
+    assert said(twice, twice) == f"Board {board}: a place is named twice."
+    many = said(Seen(board_id=board.pk, count=5, fault="knock"))
+    assert many == f"Board {board} had 4 in the load, so 5 cannot be lost."
+    assert "choose what happened" in said(Seen(board_id=board.pk, count=1, fault=""))
+
+
+# --- energy and cost -----------------------------------------------------------------------------
+
+
+def test_cost_by_meter_and_tariff(world: World) -> None:
+    services.set_tariff(price_hundredths=2850, by=world.by, at=NOW)
+    firing, opening = cooled(world, world.thrown(5))
+    meter = Energy(meter_before_wh=10_200_000, meter_after_wh=10_245_000)
+    services.open_kiln(**opening, energy=meter)
+    firing.refresh_from_db()
+    # 10,245 - 10,200 = 45 kWh x 28.5 p = 1282.5 p.
+    assert (firing.energy_wh, firing.cost_pence, firing.cost_from) == (45_000, 1283, "meter")
+    # 5 mugs of one kind: 1283 / 5 = 256.6.
+    assert selectors.results(firing).rows[0].each_pence == 257
+
+
+def test_cost_is_estimated_usual_or_stated(world: World) -> None:
+    firing, _ = cooled(world, world.thrown(2))
+    cost = selectors.cost_of(firing, used_wh=None, stated_pence=None)
+    assert (cost.pence, cost.known_from) == (900, "usual")
+    services.set_tariff(price_hundredths=2000, by=world.by, at=NOW)
+    Run.objects.filter(kiln=world.small, schedule=world.bisque).update(energy_wh=30_000)
+    cost = selectors.cost_of(firing, used_wh=None, stated_pence=None)
+    assert (cost.pence, cost.known_from) == (30 * 20, "estimate")
+    cost = selectors.cost_of(firing, used_wh=40_000, stated_pence=777)
+    assert (cost.pence, cost.known_from) == (777, "stated")
+    firing.kiln.fuel = "gas"
+    cost = selectors.cost_of(firing, used_wh=40_000, stated_pence=None)
+    assert (cost.pence, cost.known_from) == (900, "usual")
+    Run.objects.all().delete()
+    assert selectors.cost_of(firing, used_wh=None, stated_pence=None).pence is None
+
+
+@pytest.mark.parametrize(
+    ("energy", "says"),
+    [
+        ({"meter_before_wh": 5}, "Write the meter before and after, or leave both empty."),
+        ({"meter_before_wh": 9, "meter_after_wh": 5}, "The meter after is below the meter before."),
+        (
+            {"meter_before_wh": 0, "meter_after_wh": 45_000, "used_wh": 44_500},
+            "The meter says 45 kWh, and 44.5 kWh are written. Give one.",
+        ),
+    ],
+)
+def test_meters_that_cannot_be(
+    world: World, refused: Refused, energy: dict[str, int], says: str
+) -> None:
+    _, opening = cooled(world, world.thrown(2))
+    assert refused(services.open_kiln, energy=Energy(**energy), **opening).startswith(says)
+
+
+def test_the_tariff_has_a_way_back(world: World, refused: Refused) -> None:
+    who = {"by": world.by, "at": NOW}
+    first = services.set_tariff(price_hundredths=2850, **who)
+    second = services.set_tariff(price_hundredths=3000, **who)
+    assert "was changed since" in refused(services.undo, change=first, **who)
+    services.undo(change=second, **who)
+    assert Tariff.objects.get().price_hundredths == 2850
+    services.undo(change=first, **who)
+    assert not Tariff.objects.exists()
+    assert "more than 0" in refused(services.set_tariff, price_hundredths=0, **who)
+
+
+# --- lit before it was there ---------------------------------------------------------------------
+
+
+def test_a_kiln_is_not_lit_before_its_load_was_dry(world: World, refused: Refused) -> None:
+    board = world.thrown(3)
+    Board.objects.filter(pk=board.pk).update(dry_date=NOW.date())
+    firing = world.planned(world.small, world.bisque)
+    world.load(firing, board)
+    asked = {"firing": firing, "by": world.by, "at": NOW}
+    assert refused(services.light, lit_at=NOW - 24 * HOUR, **asked) == (
+        f"Board {board} was written down as bone dry on Wed 25 Nov, so it was not in a kiln lit on"
+        " Tue 24 Nov. Look at the time, or at the board."
+    )
+    services.light(lit_at=NOW - HOUR, **asked)
+
+
+def test_a_kiln_is_not_lit_on_a_day_before_it_was_loaded(world: World, refused: Refused) -> None:
+    board = world.thrown(3)
+    firing = world.planned(world.small, world.bisque)
+    services.load(firing=firing, board=board, by=world.by, at=NOW)
+    asked = {"firing": firing, "by": world.by, "at": NOW}
+    assert refused(services.light, lit_at=NOW - 24 * HOUR, **asked) == (
+        f"Board {board} was loaded on Wed 25 Nov, so it was not in a kiln lit on Tue 24 Nov. Look"
+        " at the time."
+    )
+    services.light(lit_at=NOW - 3 * HOUR, **asked)
+
+
+def test_a_glaze_load_is_not_lit_before_its_bisque_was_out(world: World, refused: Refused) -> None:
+    board = world.glazed(3)
+    opened_at = Firing.objects.get(state="opened").opened_at
+    assert opened_at is not None
+    firing = world.planned(world.big)
+    services.load(firing=firing, board=board, by=world.by, at=LONG_AGO)
+    asked = {"firing": firing, "by": world.by, "at": NOW}
+    said = refused(services.light, lit_at=opened_at - HOUR, **asked)
+    assert said.startswith(f"The bisque of board {board} was opened at ")
+    services.light(lit_at=opened_at + HOUR, **asked)
+
+
+# --- results and the test book -------------------------------------------------------------------
+
+
+def opened(world: World) -> tuple[Firing, Board]:
+    """An opened glaze firing of six mugs, one of them lost."""
+    board = world.glazed(6)
+    firing, opening = cooled(world, board)
+    services.open_kiln(**opening, lost={board.pk: (1, "run")})
+    firing.refresh_from_db()
+    return firing, board
+
+
+def test_results_are_tied_to_a_place_and_have_a_way_back(world: World, refused: Refused) -> None:
+    firing, board = opened(world)
+    (kin,) = selectors.kin_of(firing)
+    assert kin.words == f"6 Mug in Tenmoku, board {board}"
+    who = {"by": world.by, "at": NOW}
+    photo = Kept(name="a" * 64 + ".jpg", width_px=8, height_px=6)
+    change = services.add_results(
+        firing=firing, photos=[photo], words="iron at the rim", place=kin.place, **who
+    )
+    assert change.said == f"Added 1 photograph to {firing}"
+    (tile,) = selectors.tiles(selectors.book())
+    assert (tile.ware, tile.clay) == ("Mug in Tenmoku", "Grey stoneware, lot 7")
+    assert tile.result.firing == firing
+    services.add_results(firing=firing, words="top shelf pale", **who)
+    assert len(selectors.results_of_load(firing)) == 2
+    assert selectors.book().count() == 1  # what is said of the whole load is no test of one ware
+    services.undo(change=change, **who)
+    assert list(Result.objects.values_list("words", flat=True)) == ["top shelf pale"]
+    assert Photo.objects.count() == 1
+    asked = {"firing": firing} | who
+    assert refused(services.add_results, **asked) == ("Choose photographs, or write what you saw.")
+    assert "At most 20 photographs" in refused(services.add_results, photos=[photo] * 21, **asked)
+    assert "300 characters" in refused(services.add_results, words="x" * 301, **asked)
+    shut = world.planned(world.big)
+    assert refused(services.add_results, firing=shut, words="hm", **who) == (
+        "Only an opened firing has results. Open the kiln first."
+    )
+    elsewhere = refused(
+        services.add_results, firing=firing, words="hm",
+        place=Place.objects.exclude(firing=firing)[0], **who,
+    )  # fmt: skip
+    assert elsewhere == "That ware was not in this load."
+
+
+def test_the_book_names_the_bucket_of_the_day(world: World) -> None:
+    from studio.wares.models import Coat, Glaze
+
+    glaze = Glaze.objects.create(
+        name="Tenmoku", mixed_date=(NOW - timedelta(days=40)).date(), top_cone="10"
+    )
+    Coat.objects.create(coats=world.tenmoku, seq=1, glaze=glaze)
+    firing, _ = opened(world)
+    services.add_results(
+        firing=firing, words="good", place=firing.places.all()[0], by=world.by, at=NOW
+    )
+    old = glaze.mixed_date
+    assert selectors.tiles(selectors.book())[0].buckets == (("Tenmoku", old),)
+    later = NOW + timedelta(days=2)
+    wares.new_bucket(glaze=glaze, mixed_date=later.date(), by=world.by, at=later)
+    assert selectors.tiles(selectors.book())[0].buckets == (("Tenmoku", old),)
+
+
+def picture(colour: str = "teal") -> SimpleUploadedFile:
+    data = BytesIO()
+    Image.new("RGB", (40, 30), colour).save(data, "JPEG")
+    return SimpleUploadedFile(f"{colour}.jpg", data.getvalue(), content_type="image/jpeg")
+
+
+def test_photographs_come_several_at_once(
+    world: World, signed_in: Client, form_key: Key, settings: Any, tmp_path: Any
+) -> None:
+    settings.MEDIA_ROOT = tmp_path
+    firing, _ = opened(world)
+    url = reverse("firings:result-add", args=[firing.pk])
+    of = str(selectors.kin_of(firing)[0].place.pk)
+    sent = {"form_key": form_key(), "photos": [picture(), picture("brown")], "of": of,
+            "words": "matt"}  # fmt: skip
+    answer = signed_in.post(url, sent)
+    assert answer.headers["Location"] == reverse("firings:firing", args=[firing.pk])
+    assert Result.objects.filter(place=of, photo__isnull=False).count() == 2
+    shown = signed_in.get(reverse("firings:firing", args=[firing.pk])).text
+    assert shown.count('<img class="photo"') == 2
+    book = reverse("firings:book")
+    assert signed_in.get(book).text.count('<img class="photo"') == 2
+    found = signed_in.get(book, {"clay_lot": world.grey.pk, "coats": world.tenmoku.pk}).text
+    assert "Mug in Tenmoku" in found
+    none = signed_in.get(book, {"coats": world.soft.pk}).text
+    assert "Nothing in the test book is made so." in none
+    bad = SimpleUploadedFile("note.jpg", b"no picture", content_type="image/jpeg")
+    refused = signed_in.post(url, {"form_key": form_key(), "photos": [picture("red"), bad]})
+    assert (refused.status_code, "note.jpg:" in refused.text) == (422, True)
+    assert Result.objects.count() == 2
+    nothing = signed_in.post(url, {"form_key": form_key()})
+    assert "Choose photographs, or write what you saw." in nothing.text
+    many = signed_in.post(url, {"form_key": form_key(), "photos": [picture() for _ in range(21)]})
+    assert "At most 20 photographs at once" in many.text
+
+
+def test_the_page_of_a_failed_firing(world: World, signed_in: Client, form_key: Key) -> None:
+    board = world.thrown(4)
+    firing, _ = cooled(world, board)
+    url = reverse("firings:open", args=[firing.pk])
+    page = signed_in.get(url).text
+    assert "It is open, and all is well" in page
+    both = {"form_key": form_key(), "is_failed": "on", "failed_why": ""}
+    assert "Say what happened:" in signed_in.post(url, both).text
+    only_why = {"form_key": form_key(), "failed_why": "fuse"}
+    assert "Tick this too" in signed_in.post(url, only_why).text
+    told = {"form_key": form_key(), "is_failed": "on", "failed_why": "fuse",
+            "meter_before_kwh": "100", "meter_after_kwh": "118.5"}  # fmt: skip
+    shown = signed_in.post(url, told, follow=True).text
+    assert rules.PLAN_AGAIN in shown
+    assert "It did not reach its cone: fuse. The ware stays as it was." in shown
+    assert "4 pieces not fired" in shown
+    assert "18.5 kWh (meter 100 to 118.5)" in shown
+    assert "did not reach its cone" in signed_in.get(reverse("firings:past")).text
+
+
+def test_the_opening_page_takes_faults_on_what_came_through(
+    world: World, signed_in: Client, form_key: Key
+) -> None:
+    board = world.glazed(4)
+    firing, _ = cooled(world, board)
+    typed = {"form_key": form_key(), f"marked_{board.pk}": "2", f"fault_{board.pk}": "pinhole"}
+    shown = signed_in.post(reverse("firings:open", args=[firing.pk]), typed, follow=True).text
+    assert "Faults seen: 2 × pinholes." in shown
+    assert f"Grade 4 of board {board}" in shown
+    tariff = reverse("firings:tariff")
+    assert signed_in.post(tariff, {"form_key": form_key(), "price": "0"}).status_code == 422
+    assert signed_in.post(tariff, {"form_key": form_key(), "price": "28.5"}).status_code == 302
+    assert Tariff.objects.get().price_hundredths == 2850
+    assert 'value="28.5"' in signed_in.get(tariff).text
+    assert Change.objects.filter(action="save_tariff").exists()
