@@ -10,6 +10,8 @@ from studio.drawing import paper as sheet
 from studio.drawing import text
 from studio.drawing.curve import Curve
 from studio.drawing.curve_print import curve_block
+from studio.drawing.load_pages import LevelOnPaper, load_blocks, words_on_paper
+from studio.drawing.load_stack import StackPicture
 from studio.drawing.paper import SOFT, Block, Paper, Section
 from studio.drawing.tables import Column, table
 
@@ -63,6 +65,8 @@ class LoadSheet:
     inches: bool = False
     note: str = ""
     studio_name: str = ""
+    levels: tuple[LevelOnPaper, ...] = ()
+    stack: StackPicture | None = None
 
     def __post_init__(self) -> None:
         if self.fill_percent < 0:
@@ -83,27 +87,30 @@ def load_sheets_pdf(*, sheets: Iterable[LoadSheet], paper: Paper) -> bytes:
         raise ValueError("there is no firing to print a sheet for")
     width = sheet.inner_width(paper)
     text.prepare(_all_words(sheets))
-    sections = [
-        Section(
-            blocks=tuple(_blocks(one, width_pt=width)),
-            foot=" · ".join(
-                words
-                for words in (one.kiln, one.schedule, _date(one.start_date), one.studio_name)
-                if words
-            ),
-        )
-        for one in sheets
-    ]
+    sections = [section for one in sheets for section in _sections(one, width_pt=width)]
     title = (
         f"{sheets[0].kiln}, {_date(sheets[0].start_date)}" if len(sheets) == 1 else "Load sheets"
     )
     return sheet.write(sections, title=title, paper=paper)
 
 
+def _sections(one: LoadSheet, *, width_pt: float) -> list[Section]:
+    """The firing's page, then its drawn load on pages of its own."""
+    foot = " · ".join(
+        words for words in (one.kiln, one.schedule, _date(one.start_date), one.studio_name) if words
+    )
+    found = [Section(blocks=tuple(_blocks(one, width_pt=width_pt)), foot=foot)]
+    if one.levels:
+        drawn = load_blocks(one.levels, one.stack, width_pt=width_pt)
+        found.append(Section(blocks=tuple(drawn), foot=f"{foot} · the drawn load"))
+    return found
+
+
 def _all_words(sheets: Iterable[LoadSheet]) -> Iterable[str]:
     for one in sheets:
         yield from (one.kiln, one.schedule, one.state, one.cone_words, one.note, one.studio_name)
         yield from one.cautions
+        yield from words_on_paper(one.levels)
         for row in one.rows:
             yield from (row.what, row.from_board)
         for texts in one.programme_rows:

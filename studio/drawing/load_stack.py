@@ -5,6 +5,7 @@ Pure geometry in millimetres, as ``load_levels``.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -68,7 +69,10 @@ def stack_picture(
             continue
         step = one.ware.nest_step_mm or one.ware.height_mm
         foot = level.base_mm + one.tier * step
-        half = (one.ware.length_mm or one.ware.width_mm) / 2
+        turn = math.radians(one.turn_deg)
+        half = one.ware.width_mm / 2
+        if one.ware.shape == "oblong":
+            half = abs(math.cos(turn)) * one.ware.length_mm / 2 + abs(math.sin(turn)) * half
         top = floor - foot - one.ware.height_mm
         wares.append(_box(middle + one.x_mm - half, top, 2 * half, one.ware.height_mm))
     shelves, posts = [], []

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import cast
 
+from studio.drawing.load_pages import LevelOnPaper
 from studio.drawing.load_sheets import LoadRow, LoadSheet, load_sheets_pdf
 from studio.drawing.log_sheets import LogSheet, log_sheet_pdf
 from studio.drawing.paper import Paper
@@ -38,6 +39,7 @@ def sheet_of(firing: Firing) -> LoadSheet:
     told = [*rules.ON_PAPER, *(one for one in (runny, fill.caution) if one)]
     cautions, rest = tuple(told[:MOST_CAUTIONS]), told[MOST_CAUTIONS:]
     used = sum(row.places_tenths for row in rows)
+    drawn = selectors.drawn_load_of(firing)
     return LoadSheet(
         kiln=firing.kiln.name,
         schedule=firing.schedule.name,
@@ -59,9 +61,25 @@ def sheet_of(firing: Firing) -> LoadSheet:
         cone_words=f"{cone[:1].upper()}{cone[1:]}: check the controller says the same.",
         curve=selectors.curve_of(firing.schedule),
         inches=studio.length_unit == "in",
-        note="\n".join(part for part in (*rest, firing.note) if part),
+        note="\n".join(part for part in (*rest, _no_place(drawn), firing.note) if part),
         studio_name=studio.name,
+        levels=tuple(_level(card) for card in drawn.levels) if drawn else (),
+        stack=drawn.stack if drawn else None,
     )
+
+
+def _no_place(drawn: selectors.DrawnLoad | None) -> str:
+    if drawn is None or not drawn.left_out:
+        return ""
+    return f"No place was found for {', '.join(f'{n} {what}' for what, n in drawn.left_out)}."
+
+
+def _level(card: selectors.LevelCard) -> LevelOnPaper:
+    rows = tuple(
+        (row.numbers, f"{row.what} ({row.note})" if row.note else row.what, str(row.count))
+        for row in card.rows
+    )
+    return LevelOnPaper(words=card.words, picture=card.picture, rows=rows)
 
 
 def _loaded(firing: Firing) -> tuple[LoadRow, ...]:

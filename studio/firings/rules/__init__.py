@@ -89,6 +89,7 @@ from studio.firings.rules.sheets import (
     changed_meanwhile,
     drawn_meanwhile,
     no_such_level,
+    no_such_place,
 )
 from studio.firings.rules.steps import (
     OFF_CONE_C,
@@ -175,6 +176,7 @@ __all__ = [
     "most_of_batch",
     "name_taken",
     "no_such_level",
+    "no_such_place",
     "no_unattended_start",
     "not_as_seen",
     "odd_pair",

@@ -94,3 +94,8 @@ def can_take_its_place(*, what: str, instead_of: str, fits: bool) -> str:
 def no_such_level(*, level: int, levels: int) -> str:
     """A level that this load has not."""
     return f"This load has levels 1 to {levels}; there is no level {level}."
+
+
+def no_such_place(*, number: str) -> str:
+    """A number that is not on the drawing."""
+    return f"There is no place {number[:20]} on this drawing." if number else "Write a number."

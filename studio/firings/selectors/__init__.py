@@ -54,7 +54,7 @@ from studio.firings.selectors.kilns import (
     runs_of,
     why_not_light,
 )
-from studio.firings.selectors.load_pages import load_page, place_page
+from studio.firings.selectors.load_pages import drawn_load_of, load_page, place_page
 from studio.firings.selectors.load_pictures import DrawnLoad, LevelCard, PlaceRow, drawn_load
 from studio.firings.selectors.loads import (
     BoardChoice,
@@ -76,6 +76,7 @@ from studio.firings.selectors.logs import (
     LogView,
     LongerNow,
     SensorLog,
+    cone_of,
     fitted,
     log_of,
     log_rows,
@@ -168,6 +169,7 @@ __all__ = [
     "choices_instead",
     "chosen_schedules",
     "compare",
+    "cone_of",
     "cooling_law",
     "cost_of",
     "counted_places",
@@ -175,6 +177,7 @@ __all__ = [
     "days_taken",
     "default_law",
     "drawn_load",
+    "drawn_load_of",
     "ended_short",
     "expected",
     "expected_opening",

@@ -9,6 +9,7 @@ from typing import Any
 from django.db.models import BooleanField, Case, Max, QuerySet, Sum, Value, When
 from django.utils import timezone
 
+from studio.craft.programme import busy_days
 from studio.firings import rules
 from studio.firings.models import Firing, Kiln, Run, Schedule
 from studio.firings.selectors.heat import Expected, Hours, expected, hours_of
@@ -16,6 +17,8 @@ from studio.web.models import Change
 
 UNDER_WAY = [Firing.State.LOADED, Firing.State.FIRING, Firing.State.COOLING]
 TAKES_DAYS = [Firing.State.PLANNED, *UNDER_WAY]
+UNLOAD_H = 1.0
+"""To unload a kiln and ready it: common practice, no source."""
 STATE_WORDS = {
     "loaded": "is being loaded",
     "firing": "is firing",
@@ -147,6 +150,14 @@ class KilnRun:
 
     run: Run
     hours: Hours | None
+
+    @property
+    def other_days(self) -> int | None:
+        """The busy days that the hours ask for, when the potter says fewer; None otherwise."""
+        if self.hours is None:
+            return None
+        reckoned = busy_days(self.hours.to_end_h, self.hours.cooling_h, UNLOAD_H)
+        return reckoned if reckoned > self.run.busy_days else None
 
 
 def runs_of(kiln: Kiln) -> list[KilnRun]:

@@ -6,7 +6,7 @@ from typing import Any
 
 from studio.firings import rules
 from studio.firings.models import Firing, Sheet, Spot
-from studio.firings.selectors.load_pictures import drawn_load, spot_words
+from studio.firings.selectors.load_pictures import DrawnLoad, drawn_load, spot_words
 from studio.firings.selectors.packing import levels_of
 from studio.firings.selectors.sheets import (
     boards_beside,
@@ -14,6 +14,7 @@ from studio.firings.selectors.sheets import (
     free_spots_for,
     more_fit,
     open_places,
+    sheet_of_firing,
     spots_of,
     stands_under,
     unplaced,
@@ -47,6 +48,12 @@ def load_page(firing: Firing, sheet: Sheet | None) -> dict[str, Any]:
     }
 
 
+def drawn_load_of(firing: Firing) -> DrawnLoad | None:
+    """The drawn load of a firing, if there is one."""
+    sheet = sheet_of_firing(firing)
+    return drawn_load(firing, sheet, spots_of(sheet)) if sheet else None
+
+
 def place_page(spot: Spot) -> dict[str, Any]:
     """What may be done with a place, each with the reason where it may not."""
     sheet, firing = spot.sheet, spot.sheet.firing
@@ -55,12 +62,15 @@ def place_page(spot: Spot) -> dict[str, Any]:
     why_not = rules.can_mark(state=firing.state, kiln=firing.kiln.name)
     boards = boards_beside(firing) if not why_not and spot.what == Spot.What.WARE else []
     has_spot = spot.x_mm is not None
+    choices = [] if why_not else choices_instead(firing, spot, spots, boards=boards)
     return {
         "words": spot_words(spot),
         "why_not": why_not,
         "why_not_leave": rules.can_leave_out(number=spot.number, is_free=is_free),
         "why_not_pin": rules.can_pin(number=spot.number, is_free=is_free, has_spot=has_spot),
-        "choices": [] if why_not else choices_instead(firing, spot, spots, boards=boards),
+        "choices": choices,
+        "may": [one for one in choices if not one.refusal],
+        "may_not": [one for one in choices if one.refusal],
         "free": [] if why_not or is_free else free_spots_for(firing, sheet, spot, spots),
         "levels": [(level, stands_under(spot, level)) for level in levels_of(sheet)],
         "is_free": is_free,

@@ -81,6 +81,17 @@ class LogView:
         return self.main.reached
 
 
+def cone_of(firing: Firing, log: FiringLog) -> ConeReached:
+    """The cone by the sensor that counts, with the kiln's own offset."""
+    return _reached(_points(log), own_offset_c(firing.kiln))
+
+
+def own_offset_c(kiln: Kiln) -> float:
+    """What is added to a kiln's readings [°C]: 0 until its witness cones have fixed it."""
+    fit = own_fit(kiln)
+    return fit.offset_c if fit is not None and fit.offset_spread_c is not None else 0.0
+
+
 def degrees(step_c: float, *, signed: bool = False, digits: int = 0) -> str:
     """A difference of temperatures in the studio's unit: '12 °C', '+22 °F'."""
     unit = temperature_unit()
@@ -109,7 +120,7 @@ def log_of(firing: Firing) -> FiringLog | None:
 def log_view(firing: Firing, log: FiringLog) -> LogView:
     """A firing's log with its cones, its curve over the programme, and how it followed it."""
     fit = own_fit(firing.kiln)
-    offset = fit.offset_c if fit is not None and fit.offset_spread_c is not None else 0.0
+    offset = own_offset_c(firing.kiln)
     sensors = tuple(_sensor(one, offset) for one in log.series)
     main = next((one for one in sensors if one.name == log.sensor), sensors[0])
     programme = programme_of(firing.schedule)

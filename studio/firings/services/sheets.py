@@ -29,8 +29,6 @@ from studio.web.models import Change
 from studio.web.refusal import Refusal, refuse
 from studio.web.services import record
 
-STEPS = 6_000
-SECONDS = 4.0
 BAND_MM = 45
 """Places whose middles lie no further apart from front to back are numbered as one row."""
 SPOT_FIELDS = [
@@ -67,8 +65,6 @@ def prepare_sheet(
             room=room_in(firing.kiln),
             lots=lots,
             rules=rules_of(firing.schedule.kind, runny=runny, handles=handles),
-            steps=STEPS,
-            seconds=SECONDS,
             levels=levels_of(sheet) if sheet and kept else None,
         )
     except BadKiln as problem:

@@ -19,7 +19,7 @@ from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acting_once, acts_once, answered_before
 from studio.web.models import Change
 from studio.web.refusal import Refusal
-from studio.web.said import say_done
+from studio.web.said import say_caution, say_done
 
 F = TypeVar("F", bound=SeenForm)
 
@@ -88,6 +88,19 @@ def _kept(request: HtmxRequest, firing: Firing, ready: ReadySheet, seen: int) ->
     )
     say_done(request, change)
     return reverse("firings:drawn", args=[firing.pk])
+
+
+@require_GET
+def places(request: HtmxRequest, firing_id: int) -> HttpResponse:
+    """Go to the place of a number."""
+    number = request.GET.get("number", "")
+    spot = None
+    if number.isdecimal() and len(number) < 6:
+        spot = Spot.objects.filter(sheet__firing_id=firing_id, number=int(number)).first()
+    if spot is None:
+        say_caution(request, rules.no_such_place(number=number))
+        return redirect("firings:drawn", firing_id)
+    return redirect("firings:place", firing_id, spot.pk)
 
 
 @require_GET
