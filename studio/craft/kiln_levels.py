@@ -11,7 +11,7 @@ import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property, lru_cache
+from functools import cached_property
 from itertools import combinations_with_replacement, islice, permutations
 from typing import Final
 
@@ -25,22 +25,14 @@ from studio.craft.kiln_load import (
     Lot,
     Part,
     ShelfKind,
-    Ware,
 )
-from studio.craft.shelf import Footprint, footprint, post_places, shelf_region
-from studio.craft.shelf_packing import quick_most
-from studio.craft.shelf_patterns import set_down
+from studio.craft.level_weighing import rough_values
+from studio.craft.shelf import post_places, shelf_region
 
-_MOST_BUILDS: Final = 1500
+_MOST_BUILDS: Final = 5000
 _MOST_HEIGHTS: Final = 8
 _TALLER_PAST_PROBE: Final = 2
 _ORDERS: Final = 6
-_HOPES: Final = (0.86, 0.94, 1.02)
-"""How much of a level the rough count fills: cautious, fair, hopeful."""
-_SMALL: Final = 1 / 30
-"""What takes less of a level than this is weighed by its area alone."""
-_USUAL_COVER: Final = 0.76
-"""The share of a level that mixed ware with its air usually covers (own measurements)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,16 +214,22 @@ class Furnisher:
 
     def ranked(self) -> list[Build]:
         """The builds that can be searched, the most promising first."""
-        height = self.room.height_mm
-        scored = []
+        builds, rooms = [], []
         for build in islice(self.builds(), _MOST_BUILDS):
-            rooms = self._rooms(build)
-            if min(clear for _, clear in rooms) < self.least_mm:
-                continue  # halves of unlike thickness can end up over the lid
-            hoped = self._rough_value(rooms) - self._runny_lost(build, rooms)
-            scored.append((-hoped, len(rooms), -min(height, rooms[-1][1]), build))
-        scored.sort(key=lambda entry: entry[:3])
-        return [entry[3] for entry in scored]
+            own = self._rooms(build)
+            # Halves of unlike thickness can end up over the lid.
+            if min(clear for _, clear in own) >= self.least_mm:
+                builds.append(build)
+                rooms.append(own)
+        if not builds:
+            return []
+        hoped = rough_values(room=self.room, rules=self.rules, lots=self.lots, builds=rooms)
+        lost = {clear: self._runny_lost(clear) for clear in {mm for own in rooms for _, mm in own}}
+        keys = [
+            (-float(hope) + lost[_lowest(build, own)], len(own), -own[-1][1], k)
+            for k, (build, own, hope) in enumerate(zip(builds, rooms, hoped, strict=True))
+        ]
+        return [builds[key[3]] for key in sorted(keys)]
 
     def _rooms(self, build: Build) -> list[tuple[bool, int]]:
         """Of each level of a build, whether it is half and how much is clear."""
@@ -277,93 +275,23 @@ class Furnisher:
                     if not is_ordered:
                         return
 
-    @cached_property
-    def _shares(self) -> list[tuple[float, float]]:
-        """Which part of a whole and of a half level one piece of each lot takes; 0: cannot."""
-        gap, shapes = self.rules.gap_mm, [footprint(lot.ware, self.rules) for lot in self.lots]
-        whole = [share_of_level(self.room, "whole", gap, shape) for shape in shapes]
-        if not self.room.thicknesses_mm("half"):
-            return [(share, 0.0) for share in whole]
-        half = [share_of_level(self.room, "left", gap, shape) for shape in shapes]
-        return list(zip(whole, half, strict=True))
-
-    def _rough_value(self, rooms: list[tuple[bool, int]]) -> float:
-        """What about stands on levels (is half, clear height), tall and wide ware first."""
-        lots, shares = self.lots, self._shares
-        order = sorted(
-            range(len(lots)), key=lambda k: (-lots[k].ware.height_mm, -lots[k].ware.across_mm)
-        )
-        total = 0.0
-        by_room = sorted(rooms, key=lambda room: room[1])
-        high = [[self._high(lot.ware, clear) for _, clear in by_room] for lot in lots]
-        for hope in _HOPES:
-            left = [hope] * len(by_room)
-            for k in order:
-                count = lots[k].count
-                for at, (is_half, _) in enumerate(by_room):
-                    share, each = shares[k][is_half], high[k][at]
-                    if not count:
-                        break
-                    if share and each:
-                        put = min(math.ceil(count / each), int(left[at] / share + 1e-9))
-                        left[at] -= put * share
-                        placed = min(count, put * each)
-                        count -= placed
-                        total += placed * lots[k].value
-        return round(total, 6)
-
-    def _runny_lost(self, build: Build, rooms: list[tuple[bool, int]]) -> float:
-        """What runny ware is worth that is too tall for every level that could be the lowest."""
-        if self.rules.runny != "low":
-            return 0.0
-        # Whole levels can be put in any order, but for a split one, which is the topmost.
-        lowest = rooms[: len(build.whole)] if build.whole and build.is_split else rooms
-        clear = max(clear for _, clear in lowest)
+    def _runny_lost(self, clear: int) -> float:
+        """What runny ware is worth that is too tall for a lowest level so high."""
+        rules = self.rules
         return sum(
             lot.count * lot.value
             for lot in self.lots
-            if self.rules.minds_runny(lot.ware) and not self._high(lot.ware, clear)
+            if rules.runny == "low"
+            and rules.minds_runny(lot.ware)
+            and not rules.pieces_high(lot.ware, clear)
         )
 
-    @cached_property
-    def _high_known(self) -> dict[tuple[Ware, int], int]:
-        return {}
 
-    def _high(self, ware: Ware, clear: int) -> int:
-        known = self._high_known
-        if (ware, clear) not in known:
-            known[ware, clear] = self.rules.pieces_high(ware, clear)
-        return known[ware, clear]
-
-
-@lru_cache(maxsize=4096)
-def _share(
-    sides: int, width: int, depth: int, part: Part, seam: int, gap: int, shape: Footprint
-) -> float:
-    room = KilnRoom(
-        sides=sides,
-        width_mm=width,
-        depth_mm=depth,
-        height_mm=1000,  # has no part in it
-        shelf_gap_mm=0,
-        wall_mm=0,
-        post_across_mm=5,
-        seam_mm=seam,
-    )
-    region = shelf_region(room, part, gap)
-    area, _ = region.area_and_rim(0.0)
-    by_area = shape.area / (_USUAL_COVER * area)
-    if by_area < _SMALL or (shape.turns and not shape.core):
-        return by_area if set_down(region, [shape], "rim")[0] else 0.0
-    alone = len(quick_most(region, shape))
-    return min(1 / alone, by_area) if alone else 0.0
-
-
-def share_of_level(room: KilnRoom, part: Part, gap_mm: int, shape: Footprint) -> float:
-    """Which part of an empty level one piece takes; 0 when it cannot stand there."""
-    edge = 2 * room.edge_mm
-    depth = room.depth_mm - edge if room.sides == 4 else 0
-    return _share(room.sides, room.width_mm - edge, depth, part, room.seam_mm, gap_mm, shape)
+def _lowest(build: Build, rooms: list[tuple[bool, int]]) -> int:
+    """The most that can be clear over the lowest shelf of a build."""
+    # Whole levels can be put in any order, but for a split one, which is the topmost.
+    lowest = rooms[: len(build.whole)] if build.whole and build.is_split else rooms
+    return max(clear for _, clear in lowest)
 
 
 def probe_is_met(room: KilnRoom, levels: tuple[Level, ...]) -> bool:

@@ -11,7 +11,6 @@ from dataclasses import replace
 from functools import lru_cache
 from typing import Final
 
-from studio.craft.kiln_levels import share_of_level
 from studio.craft.kiln_load import (
     CONE_PACK,
     TEST_TILE,
@@ -24,6 +23,7 @@ from studio.craft.kiln_load import (
     Ware,
     with_cones,
 )
+from studio.craft.level_weighing import share_of_level
 from studio.craft.load_search import Search
 from studio.craft.load_state import Load, Task, piece_at
 from studio.craft.shelf import Footprint, footprint, level_region

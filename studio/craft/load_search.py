@@ -8,8 +8,8 @@ everything ends the search.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import Final
+from collections.abc import Iterator, Sequence
+from typing import Final, NamedTuple
 
 from studio.craft.kiln_levels import Furnisher
 from studio.craft.kiln_load import CONE_PACK, TEST_TILE, BadKiln, Level
@@ -19,12 +19,23 @@ from studio.craft.shelf_packing import Budget
 from studio.craft.shelf_patterns import Way
 
 _BUILDS_TRIED: Final = 24
+_MANNERS: Final = ((False, False), (False, True), (True, False), (True, True))
+"""Of filling: the tallest level first, and what is worth most for its room first."""
+_LOOKED_INTO: Final = 4
 _WORKED_ON: Final = 2
 _PLACING: Final = 4
 _PLACING_TURNED: Final = 12
 """How many steps placing a piece counts for."""
 _RUNNY_COVER: Final = 0.8
 """About the most of a level that one kind of ware covers."""
+
+
+class _Tried(NamedTuple):
+    """A quick load on some levels."""
+
+    value: float
+    load: Load
+    way: tuple[Level, ...]
 
 
 class Search:
@@ -36,39 +47,40 @@ class Search:
         self._key = {k: task.shapes[k].radius for k in range(len(task.lots))}
 
     def best(self, levels: tuple[Level, ...] | None) -> Load | None:
-        """The best load found."""
-        tried: list[tuple[float, Load]] = []
+        """The best load found: many ways scouted, some looked into, the best two worked on."""
         first = self.budget.part(0.4)
+        scouting = first.part(0.6)
+        tried: list[_Tried] = []
         refused: BadKiln | None = None
         for way in self._ways(levels):
-            if tried and (first.is_spent or len(tried) >= 4 * _BUILDS_TRIED):
+            if tried and scouting.is_spent:
                 break
             try:
-                loads = list(self._quick(way, first))
+                tried += self._quick(way, scouting, _MANNERS[:1])
             except BadKiln as error:
-                if levels is not None:
-                    raise
                 refused = error
-                continue
-            tried += [(self.task.value(load), load) for load in loads]
-            if loads and not any(loads[-1].rest):
-                return loads[-1]
+            if tried and not any(tried[-1].load.rest):
+                return tried[-1].load
         if not tried:
             if refused:
                 raise refused
             return None
-        tried.sort(key=lambda entry: -entry[0])
-        best = tried[0]
-        chosen = tried[:_WORKED_ON]
-        for k, (_, load) in enumerate(chosen):
-            budget = self.budget.part(1 / (len(chosen) - k))
-            worked = self._worked_on(load.copy(), budget)
-            value = self.task.value(worked)
-            if value > best[0]:
-                best = (value, worked)
-            if not any(worked.rest):
+        tried.sort(key=lambda entry: -entry.value)
+        for way in list(dict.fromkeys(entry.way for entry in tried))[:_LOOKED_INTO]:
+            if any(tried[0].load.rest) and not first.is_spent:
+                tried += self._quick(way, first, _MANNERS[1:])
+                tried.sort(key=lambda entry: -entry.value)
+        return self._best_worked_on([entry.load for entry in tried[:_WORKED_ON]])
+
+    def _best_worked_on(self, loads: list[Load]) -> Load:
+        """The best of these loads and of what comes of working on them."""
+        best = loads[0]
+        for k, load in enumerate(loads):
+            if not any(best.rest):
                 break
-        return best[1]
+            worked = self._worked_on(load.copy(), self.budget.part(1 / (len(loads) - k)))
+            best = max(best, worked, key=self.task.value)
+        return best
 
     def _ways(self, levels: tuple[Level, ...] | None) -> Iterator[tuple[Level, ...]]:
         task = self.task
@@ -80,25 +92,24 @@ class Search:
         for build in furnisher.ranked()[:_BUILDS_TRIED]:
             yield from furnisher.ways(build, is_ordered=is_ordered)
 
-    def _quick(self, levels: tuple[Level, ...], budget: Budget) -> Iterator[Load]:
-        """Quick loads on these levels, ending with one that holds everything if one does."""
+    def _quick(
+        self, way: tuple[Level, ...], budget: Budget, manners: Sequence[tuple[bool, bool]]
+    ) -> Iterator[_Tried]:
+        """Quick loads on these levels until one holds everything or the budget is spent."""
         task = self.task
-        runny_left = [k for k, is_runny in enumerate(task.runny) if is_runny]
+        runny = [k for k, is_runny in enumerate(task.runny) if is_runny]
         limits: list[int | None] = [None]
-        if runny_left and not all(task.runny[k] or k in self.musts for k in range(len(task.lots))):
-            limits = self._limits(levels, runny_left)
+        if runny and not all(task.runny[k] or k in self.musts for k in range(len(task.lots))):
+            limits = self._limits(way, runny)
         for limit in limits:
             done_with_runny = False
-            for tallest_first in (False, True):
-                for by_worth in (False, True):
-                    load = task.empty(levels, limit)
-                    self._fill(load, budget, tallest_first=tallest_first, by_worth=by_worth)
-                    yield load
-                    if not any(load.rest):
-                        return
-                    done_with_runny |= not any(load.rest[k] for k in runny_left)
-                    if budget.is_spent:
-                        return
+            for tallest_first, by_worth in manners:
+                load = task.empty(way, limit)
+                self._fill(load, budget, tallest_first=tallest_first, by_worth=by_worth)
+                yield _Tried(task.value(load), load, way)
+                if not any(load.rest) or budget.is_spent:
+                    return
+                done_with_runny |= not any(load.rest[k] for k in runny)
             if done_with_runny:
                 return  # a higher limit only takes room from other ware
 
