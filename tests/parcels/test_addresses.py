@@ -17,7 +17,7 @@ from django.urls import reverse
 
 from studio.parcels import papers, selectors, services
 from studio.parcels.models import AddressLook, Parcel, PostSettings, Shipment, Supporter
-from studio.parcels.views.addresses import SAVES_AN_HOUR, WRONG_AN_HOUR
+from studio.parcels.views.addresses import SAVES_AN_HOUR, WRONG_AN_HOUR, _only_here
 from studio.web.models import Change
 from studio.web.refusal import Refusal
 from tests.parcels import cast
@@ -387,6 +387,23 @@ def test_the_page_that_asks_has_a_link_for_each(
         assert answer.status_code == 409
     cy.refresh_from_db()
     assert cy.address_confirmed_date == date(2026, 11, 20)
+
+
+@pytest.mark.parametrize(
+    ("host", "only_here"),
+    [
+        ("localhost:8000", True),
+        ("127.0.0.1:8000", True),
+        ("192.168.1.20:8000", True),
+        ("[::1]:8000", True),
+        ("pots.example.org", False),
+        ("pots.example.org:8443", False),
+        ("203.0.113.7", True),  # kept for examples by RFC 5737, so no real address
+        ("8.8.8.8:80", False),
+    ],
+)
+def test_a_link_that_nobody_can_reach_is_told(host: str, only_here: bool) -> None:
+    assert _only_here(host) is only_here
 
 
 # Who looked.

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import ipaddress
+
 from django.contrib.auth.decorators import login_not_required
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
@@ -81,6 +83,7 @@ def ask(request: HtmxRequest, shipment_id: int) -> HttpResponse:
         "settings": settings,
         "from_date": rules.ask_from(post_date=held.post_date, within_days=settings.confirmed_days),
         "today": timezone.localdate(),
+        "only_here": _only_here(request.get_host()),
     }
     return render(request, "parcels/ask.html", context)
 
@@ -110,6 +113,15 @@ def looks(request: HtmxRequest, supporter_id: int | None = None) -> HttpResponse
     pages = Paginator(selectors.looks(supporter=person), LOOKS_ON_A_PAGE)
     context = {"page": pages.get_page(request.GET.get("page")), "person": person}
     return render(request, "parcels/looks.html", context)
+
+
+def _only_here(host: str) -> bool:
+    """Whether a link with this host leads nowhere outside the studio's own network."""
+    name = host.rpartition(":")[0] if host.count(":") == 1 else host
+    try:
+        return ipaddress.ip_address(name.strip("[]")).is_private
+    except ValueError:
+        return name == "localhost" or "." not in name
 
 
 def _letter(person: Supporter, link: str) -> dict[str, str]:
