@@ -80,10 +80,9 @@ def test_a_log_is_kept_with_the_cone_it_reached(
     # To 600 °C at 100 °C/h is 5.8 h, and the log followed.
     assert "5.8 h" in page
     assert "as planned" in page
-    assert (
-        "by 124 readings"
-        in signed_in.get(reverse("firings:firing", args=[firing.pk])).content.decode()
-    )
+    card = signed_in.get(reverse("firings:firing", args=[firing.pk])).content.decode()
+    assert "by 124 readings" in card
+    assert "with the cooling, meant for cone 6." in card
 
 
 def test_a_file_that_is_none_is_refused_with_its_row(

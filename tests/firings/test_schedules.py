@@ -283,3 +283,11 @@ def test_the_cone_a_schedule_should_reach_in_each_kiln(world: World, signed_in: 
     assert heron.cone in ("3", "4")
     again = signed_in.get(reverse("firings:schedule", args=[world.six.pk])).content.decode()
     assert "far from cone 6: look at the top rows" in again
+
+
+def test_too_few_busy_days_are_told(world: World, signed_in: Client) -> None:
+    url = reverse("firings:kiln", args=[world.small.pk])
+    assert "by the hours" not in signed_in.get(url).content.decode()
+    # 27 h to the opening and an hour to unload are more than a day.
+    world.small.runs.filter(schedule=world.six).update(busy_days=1)
+    assert "by the hours 2" in signed_in.get(url).content.decode()
