@@ -250,3 +250,19 @@ def test_what_was_changed_since_a_day(world: World) -> None:
 def test_the_database_refuses(world: World, write: Callable[[World], object]) -> None:
     with pytest.raises(IntegrityError), transaction.atomic():
         write(world)
+
+
+def test_a_gas_kiln_has_no_elements(
+    world: World, signed_in: Client, refused: Callable[..., str]
+) -> None:
+    world.big.fuel = "gas"
+    world.big.save()
+    fired(world, 40)
+    [found] = selectors.care_of([world.big], today_date=TODAY)
+    assert [part.part for part in found.parts] == ["thermocouple", "shelves", "vent"]
+    page = signed_in.get(reverse("firings:care", args=[world.big.pk])).content.decode()
+    assert "Elements" not in page
+    assert refused(
+        services.record_care, kiln=world.big, part="elements", did="changed", on_date=TODAY,
+        by=world.by, at=NOW,
+    ) == "A gas kiln has no elements. Choose another part."  # fmt: skip

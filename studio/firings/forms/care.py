@@ -9,7 +9,7 @@ from django import forms
 from studio.craft.cones import cone_choices
 from studio.craft.wear import Interval
 from studio.firings.models import Care, Part
-from studio.firings.rules.care import MOST
+from studio.firings.rules.care import MOST, parts_of
 
 LIFE_ROWS = 6
 TITLES = (
@@ -28,6 +28,12 @@ class CareForm(forms.Form):
     )
     on_date = forms.DateField(label="On", widget=forms.DateInput(attrs={"type": "date"}))
     note = forms.CharField(label="Note", required=False, max_length=200)
+
+    def __init__(self, *args: Any, fuel: str = "electric", **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["part"] = forms.ChoiceField(
+            label="What", choices=[(part, Part(part).label) for part in parts_of(fuel)]
+        )
 
 
 class CareRulesForm(forms.Form):

@@ -13,6 +13,7 @@ from studio.firings.rules.care import (
     can_record_care,
     can_set_care,
     life_missing,
+    parts_of,
 )
 from studio.firings.rules.cautions import (
     COOLING,
@@ -184,6 +185,7 @@ __all__ = [
     "overtaken",
     "places",
     "programme",
+    "parts_of",
     "takes_ware",
     "too_hot",
     "too_tall",

@@ -19,11 +19,13 @@ INTERVALS: Final[dict[str, Interval]] = {
     "shelves": Interval(look_firings=10),
     "vent": Interval(look_firings=25, look_days=90),
 }
+ELECTRIC_ONLY: Final = ("elements", "relays")
 SOURCES: Final[dict[str, str]] = {
     "elements": (
         "Start values: a repairer's own record (150 to 160 firings of cone 04 and 6 mixed, 2017),"
         " and a maker's figures as a repairer quotes them (2010): 1500 firings at cone 04, 200 at"
-        " cone 6, 35 to 40 at cone 10, in brick of 2 1/2 in. Cones 7 and 8 are reckoned between."
+        " cone 6, 35 to 40 at cone 10, in brick of 2 1/2 in (350 and 80 in brick of 3 in). Cones 7"
+        " and 8 are reckoned between."
     ),
     "thermocouple": (
         "Start values: a supplier's note of 2022 gives about 150 firings low, 50 at cone 6. Change"
@@ -58,10 +60,19 @@ LONGEST_AGO: Final = timedelta(days=365 * 30)
 MOST: Final = 9999
 
 
-def can_record_care(*, part: str, did: str, on_date: date, today_date: date, twice: bool) -> str:
+def parts_of(fuel: str) -> tuple[str, ...]:
+    """The parts that a kiln of this fuel has: elements and relays are an electric kiln's."""
+    return tuple(part for part in INTERVALS if fuel == "electric" or part not in ELECTRIC_ONLY)
+
+
+def can_record_care(
+    *, part: str, did: str, on_date: date, today_date: date, twice: bool, fuel: str = "electric"
+) -> str:
     """Whether a part may be recorded as changed or looked at on a day."""
     if part not in INTERVALS:
         return "Choose what was cared for."
+    if part not in parts_of(fuel):
+        return f"A {fuel} kiln has no {part}. Choose another part."
     if did not in ("changed", "looked"):
         return "Say whether it was changed or looked at."
     if on_date > today_date:

@@ -129,7 +129,7 @@ def care_of(kilns: Iterable[Kiln], *, today_date: date) -> list[KilnCare]:
                     lives=lives.get(kiln.pk) or ELEMENT_LIVES,
                     today_date=today_date,
                 )
-                for part in Part.values
+                for part in rules.parts_of(kiln.fuel)
             ),
         )
         for kiln in asked

@@ -34,6 +34,7 @@ def record_care(
             on_date=on_date,
             today_date=timezone.localdate(at),
             twice=twice,
+            fuel=kiln.fuel,
         )
     )
     care = Care.objects.create(

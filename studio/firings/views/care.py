@@ -22,7 +22,7 @@ def care(request: HtmxRequest, kiln_id: int) -> HttpResponse:
     """Show what is due in a kiln, and record what was done."""
     found, today = get_object_or_404(Kiln, pk=kiln_id), timezone.localdate()
     first = {"on_date": today, "part": request.GET.get("part"), "did": request.GET.get("did")}
-    form = CareForm(request.POST or None, initial=first)
+    form = CareForm(request.POST or None, initial=first, fuel=found.fuel)
     if request.method == "POST" and form.is_valid():
         typed = form.cleaned_data
         try:
