@@ -214,6 +214,9 @@ class RuleForm(forms.Form):
     )
     bisque_percent = forms.IntegerField(label="Of 100 bisque fired, this many come through")
     glaze_percent = forms.IntegerField(label="Of 100 glaze fired, this many are firsts")
+    is_learnt = forms.BooleanField(
+        label="Let our own records go before these numbers, once there are enough", required=False
+    )
     least_pieces = forms.IntegerField(label="A trial has at least, in pieces")
     most_pieces = forms.IntegerField(label="A trial has at most, in pieces")
 

@@ -54,6 +54,9 @@ class PlanRule(models.Model):
     drying_percent = models.PositiveSmallIntegerField(default=96)
     bisque_percent = models.PositiveSmallIntegerField(default=98)
     glaze_percent = models.PositiveSmallIntegerField(default=88)
+    is_learnt = models.BooleanField(
+        default=True, help_text="the studio's records go before these once there are enough"
+    )
 
     class Meta:
         constraints = [

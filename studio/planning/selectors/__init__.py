@@ -17,6 +17,7 @@ from studio.planning.selectors.searches import (
 )
 from studio.planning.selectors.slips import may_wait_until
 from studio.planning.selectors.standing import StandRow, stand_rows
+from studio.planning.selectors.yields import yield_rows
 
 __all__ = [
     "DueWork",
@@ -49,4 +50,5 @@ __all__ = [
     "stored",
     "strip",
     "unreadable",
+    "yield_rows",
 ]

@@ -39,7 +39,6 @@ from studio.craft.problem import (
     Stage,
     TrialRule,
     Ware,
-    Yields,
 )
 from studio.firings import models as firings
 from studio.firings.selectors import trial_rule
@@ -50,6 +49,7 @@ from studio.planning.selectors.kilns import plan_kilns
 from studio.planning.selectors.names import line_names, ware_names
 from studio.planning.selectors.remarks import not_called_dry, on_trial, still_listed
 from studio.planning.selectors.wanted import dates_from, is_anything_promised
+from studio.planning.selectors.yields import yields_of
 from studio.wares.kinds import Kind, kind_of
 from studio.wares.models import ClayLot, Form, Line
 from studio.wares.selectors import needs
@@ -149,11 +149,7 @@ def ask(
         needs=tuple(need_of(need) for need in dates),
         on_hand=on_hand(groups=groups, wanted=wanted),
         pinned=pinned,
-        yields=Yields(
-            drying_percent=rule.drying_percent,
-            bisque_percent=rule.bisque_percent,
-            glaze_percent=rule.glaze_percent,
-        ),
+        yields=yields_of(rule),
         trial_rule=TrialRule(
             least_pieces=trials.least_pieces,
             most_pieces=trials.most_pieces,

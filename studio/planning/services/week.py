@@ -122,14 +122,23 @@ def work_day_after_all(*, day_off: DayOff, by: User, at: datetime) -> Change:
     )
 
 
-RULE_FIELDS = ("drying_percent", "bisque_percent", "glaze_percent")
+RULE_FIELDS = ("drying_percent", "bisque_percent", "glaze_percent", "is_learnt")
 
 
 @transaction.atomic
 def set_rule(
-    *, drying_percent: int, bisque_percent: int, glaze_percent: int, by: User, at: datetime
+    *,
+    drying_percent: int,
+    bisque_percent: int,
+    glaze_percent: int,
+    is_learnt: bool = True,
+    by: User,
+    at: datetime,
 ) -> Change:
-    """State the yields. Raises ``Refusal`` when one is out of range."""
+    """State the yields. Raises ``Refusal`` when one is out of range.
+
+    ``is_learnt``: the studio's own records go before them once there are enough.
+    """
     sentences = [
         rules.yield_out_of_range(step="Drying", percent=drying_percent),
         rules.yield_out_of_range(step="Bisque", percent=bisque_percent),
@@ -141,6 +150,7 @@ def set_rule(
         "drying_percent": drying_percent,
         "bisque_percent": bisque_percent,
         "glaze_percent": glaze_percent,
+        "is_learnt": is_learnt,
     }
     PlanRule.objects.update_or_create(pk=1, defaults=now)
     return record(
@@ -153,7 +163,7 @@ def set_rule(
     )
 
 
-def _yields() -> dict[str, int]:
+def _yields() -> dict[str, Any]:
     rule = plan_rule()
     return {name: getattr(rule, name) for name in RULE_FIELDS}
 
@@ -164,6 +174,7 @@ def set_reckoning(
     drying_percent: int,
     bisque_percent: int,
     glaze_percent: int,
+    is_learnt: bool = True,
     least_pieces: int,
     most_pieces: int,
     by: User,
@@ -174,10 +185,11 @@ def set_reckoning(
     Raises ``Refusal`` when a number is out of range; then neither is changed.
     """
     changes = []
-    yields = {
+    yields: dict[str, Any] = {
         "drying_percent": drying_percent,
         "bisque_percent": bisque_percent,
         "glaze_percent": glaze_percent,
+        "is_learnt": is_learnt,
     }
     if yields != _yields():
         changes.append(set_rule(**yields, by=by, at=at))

@@ -93,4 +93,5 @@ def rule(request: HtmxRequest) -> HttpResponse:
                 say_done(request, "Nothing was changed.")
             return redirect("planning:rules")
     status = 422 if form.errors else 200
-    return render(request, "planning/rules.html", {"form": form}, status=status)
+    context = {"form": form, "rows": selectors.yield_rows(selectors.plan_rule())}
+    return render(request, "planning/rules.html", context, status=status)

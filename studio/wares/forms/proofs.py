@@ -49,6 +49,17 @@ class LabForm(forms.Form):
     note = forms.CharField(label="Note", max_length=200, required=False)
 
 
+class StartForm(forms.Form):
+    """How many good ones are wanted, and how surely."""
+
+    wanted = forms.IntegerField(label="Firsts wanted", min_value=1, max_value=200)
+    chance = forms.TypedChoiceField(
+        label="How surely", coerce=int,
+        choices=[("50", "as likely as not"), ("80", "8 in 10"), ("90", "9 in 10"),
+                 ("95", "19 in 20")],
+    )  # fmt: skip
+
+
 if_not = ProofRule()
 
 

@@ -18,6 +18,17 @@ from studio.wares.selectors.boards import (
     undoable,
     usual_throw,
 )
+from studio.wares.selectors.losses import (
+    GUESSES,
+    STEPS,
+    Losses,
+    Made,
+    Reckoning,
+    Step,
+    learnt_steps,
+    losses,
+    number_to_start,
+)
 from studio.wares.selectors.pieces import (
     PieceHistory,
     built_on,
@@ -63,10 +74,16 @@ from studio.wares.selectors.sums import (
 )
 
 __all__ = [
+    "GUESSES",
+    "STEPS",
     "Combination",
     "Food",
     "Group",
+    "Losses",
+    "Made",
     "PieceHistory",
+    "Reckoning",
+    "Step",
     "Sums",
     "Thrown",
     "board_changes",
@@ -89,11 +106,14 @@ __all__ = [
     "lab_results_of",
     "last_told",
     "last_word",
+    "learnt_steps",
     "line_for",
     "lines_for",
+    "losses",
     "mates",
     "next_label",
     "next_without_photo",
+    "number_to_start",
     "overtaken",
     "piece_history",
     "piece_name",

@@ -74,13 +74,52 @@ def fired_of(
     combination: Combination, *, after: datetime | None = None, kiln_id: int | None = None
 ) -> list[Fired]:
     """One row a firing and day of dipping, the earliest first; only openings ``after`` a moment."""
-    moves = (
-        Move.objects.filter(
-            piece__clay_lot=combination.clay_lot_id,
-            piece__coats=combination.coats_id,
-            piece__schedule=combination.schedule_id,
-            change__undone_by__isnull=True,
+    came = _came(
+        piece__clay_lot=combination.clay_lot_id,
+        piece__coats=combination.coats_id,
+        piece__schedule=combination.schedule_id,
+    )
+    return _rows(came, after=after, kiln_id=kiln_id)
+
+
+def fired_by_batch() -> dict[tuple[int, int, int, int], list[tuple[int, int]]]:
+    """Form, clay lot, coats and schedule -> firsts and of in each glaze firing that is graded.
+
+    A firing counts once all of its ware of the kind is decided: what was lost is known first.
+    """
+    came = _came(piece__coats__isnull=False, piece__schedule__isnull=False)
+    pieces = {
+        row[0]: row[1:]
+        for row in Piece.objects.filter(coats__isnull=False, schedule__isnull=False).values_list(
+            "id", "grade", "form_id", "clay_lot_id", "coats_id", "schedule_id"
         )
+    }
+    sums: dict[tuple[int, int, int, int], dict[int, list[int]]] = {}
+    open_: set[tuple[tuple[int, int, int, int], int]] = set()
+    for (piece_id, firing_id), one in came.items():
+        grade, *rest = pieces[piece_id]
+        form, lot, coats, schedule = rest
+        kind = (form, lot, coats, schedule)
+        if one.is_good and not grade:
+            open_.add((kind, firing_id))
+            continue
+        row = sums.setdefault(kind, {}).setdefault(firing_id, [0, 0])
+        row[0] += one.is_good and grade == Piece.Grade.FIRST
+        row[1] += 1
+    return {
+        kind: [
+            (good, of)
+            for firing_id, (good, of) in sorted(firings.items())
+            if (kind, firing_id) not in open_
+        ]
+        for kind, firings in sums.items()
+    }
+
+
+def _came(**asked: object) -> dict[tuple[int, int], _Came]:
+    """Piece and firing -> how it came out, for the pieces of these moves."""
+    moves = (
+        Move.objects.filter(change__undone_by__isnull=True, **asked)
         .exclude(kind__in=[Move.Kind.MADE, Move.Kind.COUNTED, Move.Kind.UNDO])
         .order_by("piece_id", "seq")
         .values_list(
@@ -104,7 +143,7 @@ def fired_of(
             again = kind == Move.Kind.REFIRE
             gone = kind == Move.Kind.PARTING and (firing_id or parting == "scrapped")
             last.is_good = last.is_good and not (again or gone)
-    return _rows(came, after=after, kiln_id=kiln_id)
+    return came
 
 
 def _rows(

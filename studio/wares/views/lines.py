@@ -12,7 +12,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from studio.wares import selectors, services
-from studio.wares.forms.proofs import BucketForm, LabForm, ProofForm
+from studio.wares.forms.proofs import BucketForm, LabForm, ProofForm, StartForm
 from studio.wares.models import Glaze, Line
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
@@ -25,8 +25,15 @@ from studio.web.said import say_done
 def line(request: HtmxRequest, line_id: int) -> HttpResponse:
     """How a line stands, why, and what a laboratory found in its glaze."""
     shown = _line(line_id)
+    start = StartForm({"wanted": "12", "chance": "80"} | request.GET.dict())
+    asked = start.cleaned_data if start.is_valid() else {"wanted": 12, "chance": 80}
     context = {
         "line": shown,
+        "start_form": start,
+        "asked": asked,
+        "reckoning": selectors.number_to_start(
+            line=shown, wanted=asked["wanted"], chance_percent=asked["chance"]
+        ),
         "verdict": selectors.verdict_of(shown),
         "fired": selectors.fired_of(selectors.combination_of(shown)),
         "food": selectors.food_of(shown),
