@@ -160,16 +160,16 @@ class Search:
             is_all = True
             for k in lots:
                 left = load.rest[k]
-                while left:
+                while left and not self.budget.is_late:
                     budget.spend(_PLACING_TURNED if self.task.shapes[k].turns else _PLACING)
                     pose = stand.place(self.task.shapes[k], way)
                     if pose is None:
-                        is_all = False
                         break
                     pieces = min(left, high[k])
                     left -= pieces
                     fresh.append(Standing(k, pose, pieces))
                     worth += pieces * self.task.lots[k].value + 1e-9 * self._key[k] ** 2
+                is_all = is_all and not left
             if best is None or worth > best[0]:
                 best = (worth, fresh)
             if is_all:

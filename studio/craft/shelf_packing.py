@@ -52,9 +52,14 @@ class Budget:
         return Budget(steps=max(0, int(self.steps * share)), seconds=seconds, over=self)
 
     @property
+    def is_late(self) -> bool:
+        """Whether its seconds are over."""
+        return time.perf_counter() >= self.ends_at
+
+    @property
     def is_spent(self) -> bool:
         """Whether nothing is left of it."""
-        if self.steps <= 0 or time.perf_counter() >= self.ends_at:
+        if self.steps <= 0 or self.is_late:
             return True
         return self._over is not None and self._over.is_spent
 

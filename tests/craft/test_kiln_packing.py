@@ -27,7 +27,9 @@ from studio.craft.kiln_load import (
     glaze_rules,
 )
 from studio.craft.kiln_packing import fits, pack, still_fits, why_not
+from studio.craft.level_weighing import rough_values, share_of_level
 from studio.craft.load_referee import broken_rules
+from studio.craft.shelf import footprint
 from tests.craft.load_cases import (
     BARE,
     BOWL,
@@ -324,6 +326,29 @@ def test_levels_are_the_least_that_the_posts_make() -> None:
     # 686 - 25 - 13 = 648: four shelves of 16 and three of 127 leave 203, five leave 60.
     assert [level.clear_mm for level in best] == [121, 121, 121, 203]
     assert [level.base_mm for level in best] == [29, 172, 315, 458]
+
+
+def test_levels_are_weighed_by_a_rough_count() -> None:
+    """One lot, levels filled to 86, 94 and 102 parts of a hundred, as many as are there."""
+    share = share_of_level(TEN, "whole", BARE.gap_mm, footprint(MUG, BARE))
+    on_a_level = [int(hope / share + 1e-9) for hope in (0.86, 0.94, 1.02)]
+    assert on_a_level[0] >= 12
+    lots = (Lot(ware=MUG, count=100, value=3),)
+    builds = [[(False, 121), (False, 300)], [(False, 113), (False, 300)], [(False, 100)]]
+    two, one, none = rough_values(room=TEN, rules=BARE, lots=lots, builds=builds)
+    assert two == 3 * 2 * sum(on_a_level)
+    assert one == 3 * sum(on_a_level)
+    assert none == 0
+    few = rough_values(room=TEN, rules=BARE, lots=(Lot(ware=MUG, count=5),), builds=builds)
+    assert list(few) == [15, 15, 0]
+
+
+def test_many_small_things_are_loaded_within_their_time() -> None:
+    """The clock ends the setting down of pieces too; what did not come up is told."""
+    beads = (Lot(ware=Ware(key="bead", width_mm=20, height_mm=20), count=600),)
+    plan = pack(room=TEN, lots=beads, rules=BARE, seconds=0.0)
+    assert plan.standing()["bead"] + sum(count for _, count in plan.left_out) == 600
+    assert broken_rules(room=TEN, lots=beads, rules=BARE, plan=plan) == ()
 
 
 def test_the_builds_of_a_mixed_kiln_are_sound() -> None:
