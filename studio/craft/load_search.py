@@ -9,6 +9,7 @@ everything ends the search.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import Final, NamedTuple
 
 from studio.craft.kiln_levels import Furnisher
@@ -214,9 +215,14 @@ class Search:
         return load
 
     def _top_up(self, load: Load, tray: Tray, budget: Budget) -> None:
-        """Set down what is left over where a tray has a hole for it."""
+        """Set what is left over on stacks that are not full and into holes."""
         if lots := self._queue(load, tray):
             high = {k: self.task.pieces_high(k, load, tray) for k in lots}
+            for at, item in enumerate(tray.items):
+                if item.lot in high and not item.is_held:
+                    more = min(load.rest[item.lot], high[item.lot] - item.pieces)
+                    tray.items[at] = replace(item, pieces=item.pieces + more)
+                    load.rest[item.lot] -= more
             self._set_down(load, tray, lots, high, budget)
 
     def _queue(self, load: Load, tray: Tray) -> list[int]:

@@ -41,6 +41,37 @@ def test_pinned_pieces_stay_when_the_rest_is_packed_again(case: Case, seed: int)
     assert broken_rules(room=room, lots=kept, rules=rules, plan=again) == ()
 
 
+@settings(deadline=None, max_examples=15)
+@given(loads(), st.sampled_from(["off", "twice", "gone", "tall", "low", "sunk", "post"]))
+def test_a_load_that_is_spoilt_is_never_sound(case: Case, how: str) -> None:
+    """One thing changed that no load survives: the referee finds it."""
+    room, lots, rules = case
+    plan = loaded(room, lots, rules, steps=100)
+    if not plan.spots:
+        return
+    first, level = plan.spots[0], plan.levels[0]
+    spots, levels = list(plan.spots), list(plan.levels)
+    if how == "off":
+        spots[0] = replace(first, x_mm=first.x_mm + 1000)
+    elif how == "twice":
+        spots.append(first)
+    elif how == "gone":
+        spots.pop()
+    elif how == "tall":
+        at = first.level - 1
+        levels[at] = replace(levels[at], clear_mm=1)
+    elif how == "low":
+        levels[0] = replace(level, clear_mm=level.clear_mm + 1)
+    elif how == "sunk":
+        levels[-1] = replace(levels[-1], base_mm=levels[-1].base_mm + 1)
+    elif level.posts:
+        levels[0] = replace(level, posts=level.posts[:2])
+    else:
+        levels[0] = replace(level, posts=((0.0, 0.0),), post_mm=(50,))
+    spoilt = replace(plan, spots=tuple(spots), levels=tuple(levels))
+    assert broken_rules(room=room, lots=lots, rules=rules, plan=spoilt) != ()
+
+
 @settings(deadline=None, max_examples=12)
 @given(loads())
 def test_what_still_fits_really_fits(case: Case) -> None:
