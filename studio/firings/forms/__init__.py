@@ -2,6 +2,7 @@
 
 from studio.firings.forms.care import CareForm, CareRulesForm
 from studio.firings.forms.firing import LoadForm, NoteForm, PlanForm, ShiftForm, WhenForm
+from studio.firings.forms.furniture import FurnitureForm
 from studio.firings.forms.kiln import CircuitForm, KilnForm, RunForm
 from studio.firings.forms.logs import LogForm
 from studio.firings.forms.opening import OpenForm
@@ -14,6 +15,7 @@ __all__ = [
     "CareRulesForm",
     "CircuitForm",
     "DrawForm",
+    "FurnitureForm",
     "InsteadForm",
     "KilnForm",
     "LoadForm",

@@ -99,3 +99,9 @@ def no_such_level(*, level: int, levels: int) -> str:
 def no_such_place(*, number: str) -> str:
     """A number that is not on the drawing."""
     return f"There is no place {number[:20]} on this drawing." if number else "Write a number."
+
+
+WRONG_FURNITURE = (
+    "Such furniture cannot be. Shelves are 3 to 60 mm thick and up to 40 of a kind, posts 10 to 600"
+    " mm high, gaps to the wall up to 200 mm; the thermocouple ends inside the kiln."
+)

@@ -18,6 +18,7 @@ from studio.firings.selectors.care import (
 )
 from studio.firings.selectors.compare import Comparison, chosen_schedules, compare
 from studio.firings.selectors.days import days_taken, late_for, span
+from studio.firings.selectors.furniture import Furniture, furniture_of
 from studio.firings.selectors.heat import (
     Expected,
     Hours,
@@ -132,6 +133,7 @@ __all__ = [
     "DrawnLoad",
     "Expected",
     "Fill",
+    "Furniture",
     "Hours",
     "InKiln",
     "Instead",
@@ -186,6 +188,7 @@ __all__ = [
     "first_run_values",
     "fitted",
     "free_spots_for",
+    "furniture_of",
     "going_in",
     "heating_on",
     "hours_of",

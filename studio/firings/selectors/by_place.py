@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 
+from studio.drawing.place_rings import Ring, RingPicture, ring_picture
 from studio.firings.models import Firing, Kiln, Place, Spot
 from studio.firings.selectors.sheets import what_is
 from studio.wares.models import Piece
@@ -52,6 +53,7 @@ class PlaceResult:
 class KilnPlaces:
     """What a kiln's places came to, lowest level first, and how far that can be trusted."""
 
+    kiln: str
     rows: tuple[PlaceResult, ...]
     firings: int
 
@@ -59,6 +61,20 @@ class KilnPlaces:
     def stood(self) -> int:
         """How many pieces these are."""
         return sum(row.stood for row in self.rows)
+
+    @property
+    def picture(self) -> RingPicture | None:
+        """The kiln's levels, each half shaded by what went wrong there."""
+        rings = [
+            Ring(
+                level=row.level,
+                ring=row.ring,
+                bad_percent=row.bad_percent,
+                words=f"{row.lost + row.seconds} of {row.stood}",
+            )
+            for row in self.rows
+        ]
+        return ring_picture(rings, kiln=self.kiln)
 
     @property
     def words(self) -> str:
@@ -139,4 +155,4 @@ def results_by_place(kiln: Kiln) -> KilnPlaces:
         for at in sorted(stood)
         for level, ring in [at]
     )
-    return KilnPlaces(rows=rows, firings=len(firings))
+    return KilnPlaces(kiln=kiln.name, rows=rows, firings=len(firings))

@@ -1,6 +1,7 @@
 """Plan, load, light, put off, open and call off firings; keep kilns, schedules and runs."""
 
 from studio.firings.services.care import record_care, set_care
+from studio.firings.services.furniture import save_furniture
 from studio.firings.services.keeping import (
     save_circuit,
     save_kiln,
@@ -45,6 +46,7 @@ __all__ = [
     "record_care",
     "refit",
     "save_circuit",
+    "save_furniture",
     "save_kiln",
     "save_run",
     "save_schedule",

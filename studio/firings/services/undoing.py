@@ -34,7 +34,7 @@ State = Firing.State
 @transaction.atomic
 def undo(*, change: Change, by: User, at: datetime) -> Change:
     """Undo one change of this room. Raises Refusal when it is too late, and says why."""
-    if change.action in KEPT or change.action == "set_care":
+    if change.action in KEPT or change.action in ("set_care", "save_furniture"):
         firing = None
     else:
         firing = Firing.objects.filter(pk=change.subject_id or 0).first()

@@ -21,6 +21,7 @@ from studio.firings.models import (
     TrialRule,
 )
 from studio.firings.services.care import unset_care
+from studio.firings.services.furniture import unset_furniture
 from studio.firings.services.keeping import write_rows
 from studio.firings.services.logs import refit
 from studio.web.refusal import Refusal, refuse
@@ -42,6 +43,9 @@ def unkeep(action: str, kept: dict[str, Any], *, at: datetime) -> None:
     A row that was new goes, unless something leans on it; one that was changed gets its values
     back, unless it was changed again. Raises Refusal.
     """
+    if action == "save_furniture":
+        unset_furniture(kept)
+        return
     if action == "set_care":
         unset_care(kept)
         return
