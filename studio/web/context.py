@@ -1,6 +1,6 @@
 """What does every page know: the studio, and the places one can go?"""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.http import HttpRequest
@@ -58,5 +58,5 @@ def studio(request: HttpRequest) -> dict[str, Any]:
     helps = signed_in and user is not None and is_helper(user)
     found = places(request.path) if signed_in else []
     if helps:
-        found = [place for place in found if place.name in HELPERS_PLACES]
+        found = [replace(place, big=True) for place in found if place.name in HELPERS_PLACES]
     return {"studio": the_studio(), "places": found, "is_helper": helps}

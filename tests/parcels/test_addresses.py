@@ -81,10 +81,11 @@ def test_nobody_is_locked_unconfirmed_unless_ticked_off(potter: User, december: 
         services.lock_addresses(shipment=december, ticked=[bo.id], by=potter, at=NOW)
     cy = Supporter.objects.get(name="Cy")
     services.confirm_address(supporter=cy, day=date(2026, 11, 20), by=potter, at=NOW)
-    change = services.lock_addresses(shipment=december, ticked=[bo.id], by=potter, at=NOW)
+    ada = parcel_of(december, "Ada")
+    change = services.lock_addresses(shipment=december, ticked=[bo.id, ada.id], by=potter, at=NOW)
     assert change.said == "Locked 3 addresses of December 2026"
     assert [(p.locked_name, p.ticked_off) for p in december.parcels.all()] == [
-        ("Ada", False),
+        ("Ada", False),  # confirmed, so the tick says nothing
         ("Bo", True),
         ("Cy", False),
     ]

@@ -12,6 +12,7 @@ from studio.parcels.selectors.addresses import (
     locked_lines,
     looks,
     read_link,
+    unconfirmed,
 )
 from studio.parcels.selectors.bench import (
     BenchRow,
@@ -170,6 +171,7 @@ __all__ = [
     "turn_rule",
     "turn_story",
     "turners",
+    "unconfirmed",
     "unprintable",
     "want_rows",
     "wisher",

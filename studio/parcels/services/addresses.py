@@ -112,8 +112,9 @@ def lock_addresses(
         .select_for_update(of=("self",))
         .select_related("supporter")
     )
+    unconfirmed = {parcel.id for parcel in selectors.unconfirmed(held)}
     for parcel in waiting:
-        _lock(parcel, ticked_off=parcel.id in chosen, at=at)
+        _lock(parcel, ticked_off=parcel.id in chosen & unconfirmed, at=at)
     forget_addresses(today_date=timezone.localdate(at))
     many = "1 address" if len(waiting) == 1 else f"{len(waiting)} addresses"
     return write_down(
