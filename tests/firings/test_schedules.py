@@ -291,3 +291,18 @@ def test_too_few_busy_days_are_told(world: World, signed_in: Client) -> None:
     # 27 h to the opening and an hour to unload are more than a day.
     world.small.runs.filter(schedule=world.six).update(busy_days=1)
     assert "by the hours 2" in signed_in.get(url).content.decode()
+
+
+def test_a_schedule_begun_from_another(world: World, signed_in: Client, form_key: Key) -> None:
+    url = f"{reverse('firings:schedule-new')}?like={world.six.pk}"
+    page = signed_in.get(url).content.decode()
+    assert "A schedule like Cone 6 plain" in page
+    assert 'value="1222"' in page
+    assert 'value="Cone 6 plain"' not in page
+    typed = rows(("100", "600", ""), ("180", "1100", ""), ("60", "1222", "15"), ("45", "760", ""))
+    own = {**SCHEDULE, "name": "Cone 6 slow", "cone": "6"}
+    signed_in.post(url, {"form_key": form_key(), **own, **typed})
+    made = Schedule.objects.get(name="Cone 6 slow")
+    assert (made.segments.count(), world.six.segments.count()) == (4, 3)
+    assert signed_in.get(reverse("firings:schedule-new"), {"like": "9" * 30}).status_code == 200
+    assert signed_in.get(reverse("firings:schedule-new"), {"like": "six"}).status_code == 200

@@ -57,9 +57,13 @@ class ScheduleForm(forms.Form):
         *args: Any,
         schedule: Schedule | None = None,
         typed: Mapping[str, Any] | None = None,
+        is_copy: bool = False,
         **kwargs: Any,
     ) -> None:
+        """``is_copy``: ``schedule`` only lends its rows to a new one."""
         kwargs["initial"] = _first_values(schedule) if typed is None else dict(typed.items())
+        if is_copy and typed is None:
+            kwargs["initial"]["name"] = ""
         super().__init__(*args, **kwargs)
         rows = schedule.segments.count() + SPARE_ROWS if schedule else FIRST_ROWS
         if typed is not None:

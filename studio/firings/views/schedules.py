@@ -44,17 +44,26 @@ def schedule(request: HtmxRequest, schedule_id: int) -> HttpResponse:
     return render(request, "firings/schedule.html", context)
 
 
+def _like(request: HtmxRequest) -> Schedule | None:
+    """The schedule whose rows a new one begins with, when the address names one."""
+    asked = request.GET.get("like", "")
+    return Schedule.objects.filter(pk=int(asked[:9])).first() if asked.isdigit() else None
+
+
+def _form(request: HtmxRequest, schedule: Schedule | None, *, is_copy: bool) -> ScheduleForm:
+    """The form as it was sent, or with three more rows when those were asked for."""
+    if "more" in request.POST:
+        return ScheduleForm(schedule=schedule, typed=request.POST, is_copy=is_copy)
+    return ScheduleForm(request.POST or None, schedule=schedule, is_copy=is_copy)
+
+
 @require_http_methods(["GET", "POST"])
 @acts_once
 def edit_schedule(request: HtmxRequest, schedule_id: int | None = None) -> HttpResponse:
     """Add a schedule or change one."""
     found = get_object_or_404(Schedule, pk=schedule_id) if schedule_id else None
-    wants_rows = "more" in request.POST
-    form = ScheduleForm(
-        None if wants_rows else request.POST or None,
-        schedule=found,
-        typed=request.POST if wants_rows else None,
-    )
+    like = None if found else _like(request)
+    form = _form(request, found or like, is_copy=like is not None)
     if request.method == "POST" and form.is_valid():
         try:
             change = services.save_schedule(
@@ -72,6 +81,7 @@ def edit_schedule(request: HtmxRequest, schedule_id: int | None = None) -> HttpR
             return redirect("firings:schedule", change.subject_id)
     context = {
         "schedule": found,
+        "like": like,
         "form": form,
         "unit": temperature_unit(),
         "seen": seen_token(request, found),
