@@ -12,7 +12,7 @@ from django.db import transaction
 
 from studio.craft import kiln_load
 from studio.craft.kiln_load import BadKiln, LoadPlan
-from studio.craft.kiln_packing import pack
+from studio.craft.kiln_packing import STEPS, pack
 from studio.firings import rules, selectors
 from studio.firings.models import Firing, Sheet, Spot
 from studio.firings.selectors.packing import (
@@ -51,7 +51,12 @@ class ReadySheet:
 
 
 def prepare_sheet(
-    *, firing: Firing, runny: str = "low", handles: str = "clear", fill_up: bool = False
+    *,
+    firing: Firing,
+    runny: str = "low",
+    handles: str = "clear",
+    fill_up: bool = False,
+    steps: int = STEPS,
 ) -> ReadySheet:
     """Pack what a load is to hold; it takes about a second. Raises Refusal."""
     sheet = selectors.sheet_of_firing(firing)
@@ -65,6 +70,7 @@ def prepare_sheet(
             room=room_in(firing.kiln),
             lots=lots,
             rules=rules_of(firing.schedule.kind, runny=runny, handles=handles),
+            steps=steps,
             levels=levels_of(sheet) if sheet and kept else None,
         )
     except BadKiln as problem:

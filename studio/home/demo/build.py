@@ -11,10 +11,12 @@ from django.db import transaction
 
 from studio.home.demo.catalogue import PASSWORD, build_kilns, build_studio, build_wares
 from studio.home.demo.fixture import Clock, read
+from studio.home.demo.loads import furnish
 from studio.home.demo.logs import look_after
 from studio.home.demo.people import build_supporters
 from studio.home.demo.pictures import draw_pieces
 from studio.home.demo.post import build_post
+from studio.home.demo.results import new_bucket, set_prices, show_results
 from studio.home.demo.sales import clear_table, cleared_on, hold_sale
 from studio.home.demo.shipments import DAYS_BEFORE, post_day_of, send_month
 from studio.home.demo.story import Teller
@@ -29,8 +31,10 @@ def build(*, today_date: date) -> User:
     clock = Clock(today_date=today_date)
     by = build_studio(clock=clock)
     build_kilns()
+    furnish(clock=clock, by=by)
     build_wares(clock=clock)
     build_post(clock=clock, by=by, password=PASSWORD)
+    set_prices(clock=clock, by=by)
     teller = Teller(clock=clock, by=by)
     told = BEFORE_EVERYTHING
     for day, tell in _promises(clock, by):
@@ -42,6 +46,8 @@ def build(*, today_date: date) -> User:
         Change.objects.filter(id__gt=last).update(at=clock.at(until, 19))
     teller.tell(after=told, until=0)
     draw_pieces(clock=clock)
+    new_bucket(clock=clock, by=by)
+    show_results(clock=clock, by=by)
     return by
 
 

@@ -12,7 +12,9 @@ import studio.firings.services as firings
 import studio.wares.services as wares
 from studio.firings.models import Firing, Kiln, Schedule
 from studio.home.demo.fixture import Clock, read
+from studio.home.demo.loads import draw_load
 from studio.home.demo.logs import keep_log
+from studio.home.demo.results import read_meter
 from studio.wares.models import Board, ClayLot, Coats, Form
 from studio.wares.selectors import board_group
 from studio.web.models import Change
@@ -84,11 +86,25 @@ class Teller:
         boards = [(_board(label), lost, fault) for label, lost, fault in event["boards"]]
         for board, _, _ in boards:
             firings.load(firing=firing, board=board, by=self.by, at=at)
+        draw_load(firing, day=event["day"], by=self.by, at=at)
         lit_at = self.clock.at(event["day"], 16, 30)
-        off_at = self.clock.at(event["day"] + 1, 8)
+        failed = event.get("failed")
+        off_at = self.clock.at(event["day"], 22) if failed else self.clock.at(event["day"] + 1, 8)
         firings.light(firing=firing, lit_at=lit_at, by=self.by, at=lit_at)
         firings.switch_off(firing=firing, off_at=off_at, by=self.by, at=off_at)
         if not event["opened"]:
+            return
+        if failed:
+            found_at = self.clock.at(event["day"] + 1, 7)
+            firings.open_kiln(
+                firing=firing,
+                opened_at=found_at,
+                opened_c=44,
+                peak_c=event["peak_c"],
+                failed_why=failed,
+                by=self.by,
+                at=found_at,
+            )
             return
         opened_at = self.clock.at(event["day"] + event["days"], 8)
         firings.open_kiln(
@@ -97,6 +113,7 @@ class Teller:
             opened_c=48,
             peak_c=event["peak_c"],
             lost={board.pk: (lost, fault) for board, lost, fault in boards if lost},
+            energy=read_meter(firing, event),
             witness=[
                 firings.Witness(cone=event["witness"], where=where, bend=bend)
                 for where, bend in (("top", "down"), ("middle", "down"), ("bottom", "bending"))

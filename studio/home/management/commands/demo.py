@@ -14,6 +14,7 @@ from django.utils import timezone
 from studio.home.demo.build import build
 from studio.home.demo.catalogue import PASSWORD
 from studio.home.demo.fresh import NotADemo, start_fresh
+from studio.home.demo.loads import draw_next
 from studio.home.demo.papers import write_papers
 
 
@@ -45,6 +46,7 @@ class Command(BaseCommand):
             stdout=self.stdout,
             stderr=self.stderr,
         )
+        draw_next(by=potter)
         self.stdout.write("\nPapers:")
         for path in write_papers(folder=data / "papers", today_date=today_date):
             self.stdout.write(f"  {path}")
