@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -21,11 +21,11 @@ _TINY: Final = 1e-12
 
 @dataclass(frozen=True, slots=True)
 class Push:
-    """An energy, its slope, and each piece's share of it."""
+    """An energy, its slope, and where it was asked for each piece's share of it."""
 
     energy: float
     slope: Floats
-    shares: Floats
+    shares: Floats | None = None
 
 
 class Overlap:
@@ -49,6 +49,7 @@ class Overlap:
         self.bodies = np.array([max(r for _, _, r in shape.discs) for shape in shapes])
         sums = self._r[:, None] + self._r[None, :]
         sums[self._piece[:, None] == self._piece[None, :]] = 0.0
+        self._is_split = len(every) > self.count
         self._moves = self._piece >= held
         sums[~self._moves[:, None] & ~self._moves[None, :]] = 0.0
         self._sums2 = np.triu(sums, 1) ** 2
@@ -70,10 +71,12 @@ class Overlap:
         turn = state[2 * self.count :] / self.levers if self.turning else np.zeros(self.count)
         return np.stack([x, y, turn], axis=1)
 
-    def push(self, state: Floats) -> Push:
-        """The energy of a state, its slope and the pieces' shares."""
+    def push(self, state: Floats, *, is_shared: bool = False) -> Push:
+        """The energy of a state and its slope; ``is_shared``: and the pieces' shares."""
         n, discs, piece, r = self.count, len(self._r), self._piece, self._r
-        x, y = state[:n][piece], state[n : 2 * n][piece]
+        x, y = state[:n], state[n : 2 * n]
+        if self._is_split:
+            x, y = x[piece], y[piece]
         if self.turning:
             turn = state[2 * n :] / self.levers
             c, s = np.cos(turn)[piece], np.sin(turn)[piece]
@@ -86,29 +89,36 @@ class Overlap:
         i, j = hits // discs, hits % discs
         away = np.sqrt(near2.ravel()[hits]) + _TINY
         deep = r[i] + r[j] - away
-        fx, fy = deep / away * dx.ravel()[hits], deep / away * dy.ravel()[hits]
+        force = deep / away
+        fx, fy = force * dx.ravel()[hits], force * dy.ravel()[hits]
         gx = _sum_by(j, fx, discs) - _sum_by(i, fx, discs)
         gy = _sum_by(j, fy, discs) - _sum_by(i, fy, discs)
-        half = deep * deep / 2
-        energy = float(half.sum())
-        shares = _sum_by(i, half, discs) + _sum_by(j, half, discs)
-        own = self._rim_push(x, y, gx, gy) * self._moves
-        energy += float(own.sum())
-        shares = shares + own
+        own = self._rim_push(x, y, gx, gy)
+        if self.held:
+            own *= self._moves
+        energy = float(deep.dot(deep)) / 2 + float(own.sum())
         more = self._oblong_push(state, x, y, gx, gy) if len(self._oblong) else None
-        slope = [_sum_by(piece, gx, n), _sum_by(piece, gy, n)]
+        slope = [gx, gy]
+        if self._is_split:
+            slope = [_sum_by(piece, gx, n), _sum_by(piece, gy, n)]
         if self.turning:
             slope.append(_sum_by(piece, off_x * gy - off_y * gx, n) / self.levers)
-        pieces = _sum_by(piece, shares, n)
         if more:
             energy += more.energy
             at = self._oblong
             for k in range(3):
                 slope[k][at] += more.slope[k] / (self.levers[at] if k == 2 else 1.0)
-            pieces[at] += more.shares
         for part in slope if self.held else ():
             part[: self.held] = 0.0
-        return Push(energy, np.concatenate(slope), pieces)
+        push = Push(energy, np.concatenate(slope))
+        if is_shared:
+            half = deep * deep / 2
+            each = _sum_by(i, half, discs) + _sum_by(j, half, discs) + own
+            shares = _sum_by(piece, each, n)
+            if more and more.shares is not None:
+                shares[self._oblong] += more.shares
+            push = replace(push, shares=shares)
+        return push
 
     def _rim_push(self, x: Floats, y: Floats, gx: Floats, gy: Floats) -> Floats:
         """Each disc's energy at rim and stones; adds its slope to ``gx`` and ``gy``."""
@@ -120,20 +130,21 @@ class Overlap:
             np.maximum(deep, 0, out=deep)
             gx += deep @ region.normals[:, 0]
             gy += deep @ region.normals[:, 1]
-            own += (deep * deep).sum(axis=1) / 2
+            own += np.einsum("ij,ij->i", deep, deep) / 2
         if math.isfinite(region.radius):
             out = np.sqrt(x * x + y * y) + _TINY
             over = np.maximum(out + r - region.radius, 0)
             gx += over / out * x
             gy += over / out * y
             own += over * over / 2
-        for sx, sy, wide in region.stones:
-            ux, uy = x - sx, y - sy
+        if len(region.stones):
+            ux, uy = x[:, None] - region.stones[:, 0], y[:, None] - region.stones[:, 1]
             away = np.sqrt(ux * ux + uy * uy) + _TINY
-            into = np.maximum(wide + r - away, 0)
-            gx -= into / away * ux
-            gy -= into / away * uy
-            own += into * into / 2
+            into = np.maximum(region.stones[:, 2] + r[:, None] - away, 0)
+            force = into / away
+            gx -= np.einsum("ij,ij->i", force, ux)
+            gy -= np.einsum("ij,ij->i", force, uy)
+            own += np.einsum("ij,ij->i", into, into) / 2
         return own
 
     def _oblong_push(self, state: Floats, x: Floats, y: Floats, gx: Floats, gy: Floats) -> Push:
@@ -168,4 +179,4 @@ class Overlap:
 
 def _sum_by(index: npt.NDArray[np.intp], weights: Floats, count: int) -> Floats:
     # Without hits it would count in integers.
-    return np.bincount(index, weights, count).astype(np.float64)
+    return np.asarray(np.bincount(index, weights, count), dtype=np.float64)

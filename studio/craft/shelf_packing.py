@@ -142,7 +142,7 @@ def fit(
         if waiting:
             poses = waiting.pop(0)
         elif best and rng.random() < hops:
-            poses = _hopped(overlap, overlap.poses(best[0]), best[1].shares, rng)
+            poses = _hopped(overlap, best[0], rng)
         else:
             poses = _scattered(region, overlap, rng)
         poses = np.concatenate([fixed, poses[len(fixed) :]])
@@ -223,12 +223,15 @@ def _fill_with(region: Region, shape: Footprint, way: Way, seed: int) -> Floats:
     return np.array(stood).reshape(-1, 3)
 
 
-def _hopped(overlap: Overlap, poses: Floats, shares: Floats, rng: np.random.Generator) -> Floats:
+def _hopped(overlap: Overlap, state: Floats, rng: np.random.Generator) -> Floats:
     """One piece, most often the one in the worst place, moved into a hole; or two exchanged."""
-    count, bodies = overlap.count, overlap.bodies
-    poses, luck = poses.copy(), rng.random()
-    held = overlap.held
-    worst = int(shares[held:].argmax()) + held if luck < 0.5 else int(rng.integers(held, count))
+    count, bodies, held = overlap.count, overlap.bodies, overlap.held
+    poses, luck = overlap.poses(state), rng.random()
+    worst = int(rng.integers(held, count))
+    if luck < 0.5:
+        shares = overlap.push(state, is_shared=True).shares
+        assert shares is not None
+        worst = int(shares[held:].argmax()) + held
     if luck > 0.8 and np.ptp(bodies) > 1e-6 * bodies.max():
         other = int(rng.integers(held, count))
         poses[[worst, other], :2] = poses[[other, worst], :2]
