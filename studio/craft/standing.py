@@ -51,8 +51,12 @@ class Proof:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Fired:
-    """What one firing made of a combination. ``glazed_date``: when it was dipped, by its bucket."""
+    """What one firing made of a combination. ``glazed_date``: when it was dipped, by its bucket.
 
+    A firing whose ware was dipped on two days is two rows of one ``firing_id``, and one test.
+    """
+
+    firing_id: int
     glazed_date: date
     good: int
     of: int
@@ -64,12 +68,16 @@ class Fired:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Verdict:
-    """A standing, why, and how much more of good ware would prove it (None: more than 999)."""
+    """A standing, why, and how much more of good ware would prove it (None: more than 999).
+
+    ``is_word``: it rests on the potter's word alone.
+    """
 
     standing: Standing
     said: str
     more_pieces: int | None = 0
     more_firings: int = 0
+    is_word: bool = False
 
 
 def proof_sizes(*, firings: int, pieces: int, good_percent: int, confirming: int) -> str:
@@ -130,7 +138,9 @@ def judge(
     or a clay lot; '' for nothing.
     """
     if word == "proven" and word_holds:
-        return Verdict(standing="proven", said=_by_word(fired))
+        if not _proven(fired, proof):
+            return Verdict(standing="proven", said=_by_word(fired), is_word=True)
+        renewed = ""
     new = [one for one in fired if renewed_date is None or one.glazed_date >= renewed_date]
     old = [one for one in fired if renewed_date is not None and one.glazed_date < renewed_date]
     if renewed and (word == "proven" or (old and _proven(old, proof)) or renewed_date is None):
@@ -201,8 +211,8 @@ def _proven(fired: Sequence[Fired], proof: Proof) -> bool:
     )
 
 
-def _firings(fired: Sequence[Fired]) -> list[Fired]:
-    return [one for one in fired if one.of]
+def _firings(fired: Sequence[Fired]) -> set[int]:
+    return {one.firing_id for one in fired if one.of}
 
 
 def _sums(fired: Sequence[Fired]) -> tuple[int, int]:

@@ -140,6 +140,10 @@ def test_the_potters_word() -> None:
     assert (verdict.standing, verdict.said) == (
         "proven", "by your own word; the record says 3 of 4 good in 1 firing",
     )  # fmt: skip
+    # A word that the record bears out is no longer needed: a bad load may now speak against it.
+    borne_out = judge(fired=fired((8, 8), (8, 8), (8, 8)), proof=PROOF, word="proven")
+    assert (borne_out.standing, borne_out.is_word) == ("proven", False)
+    assert borne_out.said.startswith("24 of 24 good in 3 firings: at least 88 in 100")
     renewed = judge(
         fired=[],
         proof=PROOF,

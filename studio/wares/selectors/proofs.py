@@ -163,7 +163,9 @@ def _rows(
 
 def verdict_of(line: Line, *, rule: ProofRule | None = None, kiln_id: int | None = None) -> Verdict:
     """How a line stands by its records, the potter's word and what was renewed since."""
-    word = line.word if line.is_learnt else str(line.standing)
+    word = "" if line.is_learnt and line.word == Line.Standing.PROVEN else line.word
+    if not line.is_learnt:
+        word = str(line.standing)
     bucket = renewed_bucket(line)
     starts_anew = line.word_at is not None and word in (Line.Standing.UNTRIED, Line.Standing.TRIAL)
     fired = fired_of(
