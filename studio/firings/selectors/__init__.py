@@ -37,6 +37,7 @@ from studio.firings.selectors.heat import (
     programme_of,
     steps_of,
     too_early,
+    warnings_of,
 )
 from studio.firings.selectors.kept import changed_since, rows_of, seen_of, values_of
 from studio.firings.selectors.kilns import (
@@ -248,6 +249,7 @@ __all__ = [
     "trial_rule",
     "unplaced",
     "values_of",
+    "warnings_of",
     "what_is",
     "why_no_log",
     "why_not_draw",

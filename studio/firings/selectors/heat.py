@@ -170,6 +170,17 @@ def ended_short(firing: Firing) -> str:
     return rules.ended_short(fired_h=fired.total_seconds() / 3600, rows_h=hours.to_end_h)
 
 
+def warnings_of(firing: Firing) -> list[str]:
+    """What the kind, fuel and atmosphere of a firing ask of whoever lights it."""
+    kind, atmosphere = firing.schedule.kind, firing.schedule.atmosphere
+    fuel = firing.kiln.fuel
+    said = (
+        rules.no_unattended_start(kind=kind, fuel=fuel, atmosphere=atmosphere),
+        rules.odd_pair(fuel=fuel, kind=kind, atmosphere=atmosphere),
+    )
+    return [one for one in said if one]
+
+
 def curve_of(schedule: Schedule) -> Curve | None:
     """The schedule drawn, in the studio's unit; None when it has no rows to draw."""
     programme = programme_of(schedule)

@@ -57,16 +57,7 @@ def light(request: HtmxRequest, firing_id: int) -> HttpResponse:
         "fill": selectors.firing_fill(firing),
         "why_not": selectors.why_not_light(firing, lit_at=now, at=now),
         "caution": rules.LIGHTING,
-        "unattended": rules.no_unattended_start(
-            kind=firing.schedule.kind,
-            fuel=firing.kiln.fuel,
-            atmosphere=firing.schedule.atmosphere,
-        ),
-        "odd": rules.odd_pair(
-            fuel=firing.kiln.fuel,
-            kind=firing.schedule.kind,
-            atmosphere=firing.schedule.atmosphere,
-        ),
+        "warnings": selectors.warnings_of(firing),
     }
     return _page(request, "light", context)
 
