@@ -271,9 +271,10 @@ def _lean(found: Array, lines: Sequence[Sequence[Batch]], worth: int) -> Array:
     if not pieces:
         return found
     told = np.sum([_likely(line) for line in lines if _of(line)], axis=0)
-    leant = found + told * min(0.5, worth / pieces)
+    leant: Array = found + told * min(0.5, worth / pieces)
     # How loads differ was learnt from these lines already: only the share may lean.
-    return leant - _ln_sum(leant) + _ln_sum(found)
+    leant += _ln_sum(found) - _ln_sum(leant)
+    return leant
 
 
 def _ln_sum(found: Array) -> Array:

@@ -108,6 +108,16 @@ def read_money(text: str, *, currency: str = "GBP") -> int:
     return pence
 
 
+def energy_cost(energy_wh: int, *, price_hundredths: int) -> int:
+    """What so much energy costs, to the nearest penny, halves up. [Wh, hundredths of a penny a kWh]
+
+    45 kWh at 28.5 pence are 1282.5, so 1283 pence. Both 0 or more. Raises ``ValueError``.
+    """
+    if energy_wh < 0 or price_hundredths < 0:
+        raise ValueError("energy and its price are 0 or more")
+    return (energy_wh * price_hundredths + 50_000) // 100_000
+
+
 def split_cost(total_pence: int, shares: Sequence[int]) -> tuple[int, ...]:
     """A cost shared out by weights, to the penny: ``split_cost(10, [1, 1, 1])`` is (4, 3, 3).
 
