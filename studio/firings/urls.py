@@ -6,6 +6,7 @@ from studio.firings import feeds
 from studio.firings.views import (
     care,
     compare,
+    cones,
     firings,
     furniture,
     heat,
@@ -76,6 +77,7 @@ urlpatterns = [
     ),
     path("schedules/", schedules.schedules, name="schedules"),
     path("schedules/new/", schedules.edit_schedule, name="schedule-new"),
+    path("cones/", cones.cones, name="cones"),
     path("schedules/compare/", compare.compare, name="compare"),
     path("schedules/<int:schedule_id>/", schedules.schedule, name="schedule"),
     path("schedules/<int:schedule_id>/edit/", schedules.edit_schedule, name="schedule-edit"),

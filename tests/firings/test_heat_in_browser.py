@@ -63,6 +63,8 @@ def test_two_schedules_are_ticked_and_compared(
     lived_in: World, signed_in_page: Page, live_server: LiveServer
 ) -> None:
     page = signed_in_page
+    check_page(page, live_server.url + reverse("firings:cones"))
+    check_page(page, live_server.url + reverse("firings:schedules"))
     check_page(page, live_server.url + reverse("firings:compare"))
     page.get_by_label("Cone 6 plain").check()
     page.get_by_label("Cone 8 plain").check()

@@ -17,6 +17,7 @@ from studio.firings.selectors.care import (
     parts_changed,
 )
 from studio.firings.selectors.compare import Comparison, chosen_schedules, compare
+from studio.firings.selectors.cones import ConeChart, ConeRow, cone_charts
 from studio.firings.selectors.days import days_taken, late_for, span
 from studio.firings.selectors.furniture import Furniture, furniture_of
 from studio.firings.selectors.heat import (
@@ -130,6 +131,8 @@ __all__ = [
     "BoardChoice",
     "Came",
     "Comparison",
+    "ConeChart",
+    "ConeRow",
     "Cost",
     "DrawnLoad",
     "Expected",
@@ -172,6 +175,7 @@ __all__ = [
     "choices_instead",
     "chosen_schedules",
     "compare",
+    "cone_charts",
     "cone_of",
     "cooling_law",
     "cost_of",
