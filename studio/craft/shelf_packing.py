@@ -17,7 +17,7 @@ from __future__ import annotations
 import math
 import time
 from collections import deque
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Final
 
 import numpy as np
@@ -33,12 +33,18 @@ _JAMMED_AFTER: Final = 12
 
 
 class Budget:
-    """Steps (energies reckoned) that may be spent, with the clock as the outer limit."""
+    """Steps (energies reckoned) that may be spent, with a clock as the outer limit."""
 
-    def __init__(self, *, steps: int, seconds: float, over: Budget | None = None) -> None:
-        self.steps = steps
-        self.ends_at = time.perf_counter() + seconds
-        self._over = over
+    def __init__(
+        self,
+        *,
+        steps: int,
+        seconds: float,
+        over: Budget | None = None,
+        clock: Callable[[], float] = time.perf_counter,
+    ) -> None:
+        self.steps, self._clock, self._over = steps, clock, over
+        self.ends_at = clock() + seconds
 
     def spend(self, steps: int = 1) -> None:
         """Take steps from this budget and those it is a part of."""
@@ -48,13 +54,14 @@ class Budget:
 
     def part(self, share: float) -> Budget:
         """A budget within this one: a share of what is left of it."""
-        seconds = max(0.0, self.ends_at - time.perf_counter()) * share
-        return Budget(steps=max(0, int(self.steps * share)), seconds=seconds, over=self)
+        seconds = max(0.0, self.ends_at - self._clock()) * share
+        steps = max(0, int(self.steps * share))
+        return Budget(steps=steps, seconds=seconds, over=self, clock=self._clock)
 
     @property
     def is_late(self) -> bool:
         """Whether its seconds are over."""
-        return time.perf_counter() >= self.ends_at
+        return self._clock() >= self.ends_at
 
     @property
     def is_spent(self) -> bool:
