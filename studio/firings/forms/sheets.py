@@ -27,6 +27,12 @@ class DrawForm(forms.Form):
     handles = forms.ChoiceField(choices=HANDLES, initial="clear")
     fill_up = forms.BooleanField(label="Fill up with what else may go in", required=False)
 
+    def __init__(self, *args: Any, kind: str = "glaze", **more: Any) -> None:
+        super().__init__(*args, **more)
+        if kind == "bisque":  # coats do not run, and handles may touch
+            for name in ("runny", "handles"):
+                del self.fields[name]
+
 
 class SeenForm(forms.Form):
     """Which turn of a place the person saw."""

@@ -35,7 +35,9 @@ LOADING: Final = Caution(
         "Switch the kiln off at the wall before hands or tools go near the elements.",
         "Lift shelves close to the body, and two people for a full shelf or for the bottom of a"
         " deep kiln.",
-        "Wear glasses and gloves: old glaze cuts like glass. Wipe dust up wet, never sweep it dry.",
+        "Reach into a deep kiln from a firm step, your weight on your feet, never on the wall.",
+        "Wear glasses and gloves: glaze drips on shelves cut like glass. Kiln wash and kiln dust"
+        " hold silica: wipe them up wet, never sweep or blow.",
         "Keep ware, shelves and posts clear of elements and thermocouple.",
         FIRST,
     ),

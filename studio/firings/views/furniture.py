@@ -37,5 +37,6 @@ def edit(request: HtmxRequest, kiln_id: int) -> HttpResponse:
             say_done(request, change)
             return redirect("firings:kiln", kiln.pk)
     seen = request.POST.get("seen") or selectors.furniture_of(kiln).token
-    context = {"kiln": kiln, "form": form, "seen": seen}
+    is_told = kiln.shelves.exists() or kiln.posts.exists()
+    context = {"kiln": kiln, "form": form, "seen": seen, "is_told": is_told}
     return render(request, "firings/furniture.html", context, status=422 if form.errors else 200)

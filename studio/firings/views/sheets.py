@@ -52,15 +52,15 @@ def drawn(request: HtmxRequest, firing_id: int) -> HttpResponse:
         return first
     found = _firing(firing_id)
     sheet = selectors.sheet_of_firing(found)
-    form = DrawForm(request.POST or None, initial=_first_values(sheet))
+    form = DrawForm(request.POST or None, kind=found.schedule.kind, initial=_first_values(sheet))
     if request.method == "POST" and form.is_valid():
         typed = form.cleaned_data
         try:
             # Packing takes about a second and holds nothing up meanwhile.
             ready = services.prepare_sheet(
                 firing=found,
-                runny=typed["runny"],
-                handles=typed["handles"],
+                runny=typed.get("runny", "low"),
+                handles=typed.get("handles", "clear"),
                 fill_up=typed["fill_up"],
             )
         except Refusal as refusal:

@@ -8,7 +8,8 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from django.apps import apps
-from django.db.models import Count, Exists, Max, Min, OuterRef, Q, Sum
+from django.db.models import Case, Count, Exists, F, Max, Min, OuterRef, Q, Sum, When
+from django.db.models.functions import Coalesce
 
 from studio.wares import rules
 from studio.wares.models import Board, ClayLot, Coats, Form, Move, Piece, Stage
@@ -42,6 +43,11 @@ class Group:
     def seen(self) -> str:
         """The token a form carries, so that a change by somebody else meanwhile is noticed."""
         return f"{self.stage}-{self.count}-{self.seq_sum}"
+
+    @property
+    def room_tenths(self) -> int:
+        """The kiln room that all of it takes [tenths of a mug place]."""
+        return self.count * self.form.room_tenths if self.form else 0
 
     @property
     def form_id(self) -> int:
@@ -217,7 +223,8 @@ def next_label(*, but_not: Collection[str] = ()) -> str:
 def firings_waiting(group: Group) -> list[Firing]:
     """The firings this board could be loaded into, as far as kind and schedule say.
 
-    ``is_busy`` of each says whether its kiln is loaded or hot with another firing.
+    ``is_busy`` of each says whether its kiln is loaded or hot with another firing, ``left_tenths``
+    how much of its kiln's usual room is left [tenths of a mug place], which may be below 0.
     """
     if group.stage not in (Stage.THROWN, Stage.GLAZED):
         return []
@@ -227,7 +234,14 @@ def firings_waiting(group: Group) -> list[Firing]:
     others = model.objects.filter(
         kiln=OuterRef("kiln"), state__in=["loaded", "firing", "cooling"]
     ).exclude(id=OuterRef("id"))
-    waiting = waiting.annotate(is_busy=Exists(others)).select_related("kiln", "schedule")
+    inside = Sum("places__piece__form__room_tenths", filter=~Q(places__outcome="taken_out"))
+    room = Case(
+        When(schedule__kind="bisque", then=F("kiln__bisque_room_tenths")),
+        default=F("kiln__glaze_room_tenths"),
+    )
+    waiting = waiting.annotate(
+        is_busy=Exists(others), left_tenths=room - Coalesce(inside, 0)
+    ).select_related("kiln", "schedule")
     return list(waiting.order_by("start_date", "id")[:4])
 
 
