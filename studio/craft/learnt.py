@@ -24,7 +24,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, lru_cache
 from typing import Final
 
 import numpy as np
@@ -162,9 +162,7 @@ def learn(record: Record, *, guess_percent: int) -> Learnt:
     hyper = np.broadcast_to(hyper, (len(_MEAN), len(_WORTH), len(_TIGHT), len(_WRECK))).copy()
     others = [line for line in (*record.form, *record.body, *record.rest) if _of(line)]
     for line in others:
-        likely = _likely(line)
-        top = likely.max()
-        hyper += np.log(np.einsum("mwp,pkq->mwkq", prior, np.exp(likely - top)) + 1e-300)
+        hyper += _told(line)
     weight = np.exp(hyper - hyper.max())
     found = np.log(np.einsum("mwp,mwkq->pkq", prior, weight) + 1e-300)
     found = _lean(found, record.form, FORM_WORTH)
@@ -265,7 +263,7 @@ def _of(line: Sequence[Batch]) -> int:
     return sum(batch.of for batch in line)
 
 
-def _lean(found: Array, lines: Sequence[Sequence[Batch]], worth: int) -> Array:
+def _lean(found: Array, lines: Sequence[tuple[Batch, ...]], worth: int) -> Array:
     """Lean towards lines of a kind, at less than their full worth, for each kind of studio."""
     pieces = sum(_of(line) for line in lines)
     if not pieces:
@@ -283,7 +281,17 @@ def _ln_sum(found: Array) -> Array:
     return total
 
 
-def _likely(line: Sequence[Batch]) -> Array:
+@lru_cache(maxsize=4096)
+def _told(line: tuple[Batch, ...]) -> Array:
+    """ln of how likely a line is for each mean, worth, tightness and wreck rate."""
+    likely = _likely(line)
+    told = np.einsum("mwp,pkq->mwkq", _shares(), np.exp(likely - likely.max()))
+    total: Array = np.log(told + 1e-300)
+    return total
+
+
+@lru_cache(maxsize=4096)
+def _likely(line: tuple[Batch, ...]) -> Array:
     """ln of how likely the batches of a line are, for each share, tightness and wreck rate."""
     counts = [(batch.good, batch.of) for batch in line if batch.of]
     good, of = np.array(counts).T

@@ -382,3 +382,26 @@ def test_the_opening_page_takes_faults_on_what_came_through(
     assert Tariff.objects.get().price_hundredths == 2850
     assert 'value="28.5"' in signed_in.get(tariff).text
     assert Change.objects.filter(action="save_tariff").exists()
+
+
+def test_a_line_proven_elsewhere_is_on_trial_in_a_kiln_that_has_to_prove_it(
+    world: World,
+) -> None:
+    from studio.wares.models import ProofRule
+
+    board = world.glazed(12)
+    firing = world.planned(world.small)
+    world.load(firing, board)
+    world.fired(firing)
+    world.line.is_learnt = True
+    world.line.save()
+    board = world.glazed(2)
+    load = world.planned(world.big)
+    (choice,) = (one for one in selectors.loadable_boards(load) if one.board == board)
+    assert choice.batch.standing == "proven"
+    ProofRule.objects.create(firings=1, pieces=2, good_percent=10, by_kiln=True)
+    (choice,) = (one for one in selectors.loadable_boards(load) if one.board == board)
+    assert choice.batch.standing == "trial"
+    here = world.planned(world.small)
+    (choice,) = (one for one in selectors.loadable_boards(here) if one.board == board)
+    assert choice.batch.standing == "proven"

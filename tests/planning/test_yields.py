@@ -54,7 +54,7 @@ def test_the_page_says_what_the_records_say(signed_in: Client, form_key: Key, po
     graded(5, firsts=9, seconds=1, by=potter)
     page = reverse("planning:rules")
     shown = signed_in.get(page).text
-    assert "45 of 50 good so far: the next load is reckoned with" in shown
+    assert "45 of 50 good so far: the next loads are reckoned with" in shown
     typed: dict[str, Any] = {
         "drying_percent": 96, "bisque_percent": 98, "glaze_percent": 88, "least_pieces": 2,
         "most_pieces": 6, "form_key": form_key(),

@@ -12,7 +12,7 @@ from studio.craft.quantities import nearest, show_temperature
 from studio.firings import rules
 from studio.firings.forms.firing import moment_field
 from studio.firings.models import WitnessCone
-from studio.firings.selectors import Standing
+from studio.firings.selectors import PlaceOf, Standing
 from studio.firings.services import Energy, Seen, Witness
 from studio.wares.rules import FAULTS
 from studio.web.fields import MoneyField, TemperatureField
@@ -20,6 +20,12 @@ from studio.web.selectors import temperature_unit
 
 CONE_ROWS = ("top", "middle", "bottom", "", "")
 """Where the rows for witness cones start out; the last two are for guide and guard cones."""
+
+
+PLACE_ROWS = 4
+"""Faults that can be told by their place on the load sheet in one go."""
+
+Fields = list[forms.BoundField]
 
 
 class OpenForm(forms.Form):
@@ -68,11 +74,27 @@ class OpenForm(forms.Form):
     )
 
     def __init__(
-        self, *args: Any, boards: Sequence[Standing], cone: str, short: str = "", **kwargs: Any
+        self,
+        *args: Any,
+        boards: Sequence[Standing],
+        cone: str,
+        short: str = "",
+        places: Sequence[PlaceOf] = (),
+        **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
         self.short = short
         self.boards = boards
+        self.places = places
+        for row in range(1, PLACE_ROWS + 1) if places else ():
+            self.fields[f"place_{row}"] = forms.ChoiceField(
+                label="Place", required=False,
+                choices=[("", "choose"), *((str(one.place_id), one.words) for one in places)],
+            )  # fmt: skip
+            self.fields[f"seen_{row}"] = forms.ChoiceField(
+                label="What was seen", required=False, choices=[("", "choose"), *FAULTS]
+            )
+            self.fields[f"gone_{row}"] = forms.BooleanField(label="It is lost", required=False)
         for standing in boards:
             self.fields[f"lost_{standing.board.pk}"] = forms.IntegerField(
                 label=f"Lost of board {standing.board}", required=False, min_value=0
@@ -106,10 +128,22 @@ class OpenForm(forms.Form):
             )
 
     @property
-    def board_rows(self) -> list[tuple[Standing, list[forms.BoundField]]]:
+    def board_rows(self) -> list[tuple[Standing, Fields, Fields]]:
         """A board of the load with its fields: what was lost, and what came through marked."""
-        names = ("lost", "cause", "marked", "fault")
-        return [(one, [self[f"{name}_{one.board.pk}"] for name in names]) for one in self.boards]
+        return [
+            (
+                one,
+                [self[f"lost_{one.board.pk}"], self[f"cause_{one.board.pk}"]],
+                [self[f"marked_{one.board.pk}"], self[f"fault_{one.board.pk}"]],
+            )
+            for one in self.boards
+        ]
+
+    @property
+    def place_rows(self) -> list[Fields]:
+        """A place of the load sheet, the fault seen there, and whether it is lost."""
+        rows = range(1, PLACE_ROWS + 1) if self.places else ()
+        return [[self[f"place_{n}"], self[f"seen_{n}"], self[f"gone_{n}"]] for n in rows]
 
     @property
     def cone_rows(self) -> list[tuple[forms.BoundField, forms.BoundField, forms.BoundField]]:
@@ -170,9 +204,18 @@ class OpenForm(forms.Form):
 
     @property
     def seen(self) -> list[Seen]:
-        """The faults on what came through, board by board."""
+        """The faults by place, and on what came through board by board."""
         typed = self.cleaned_data
-        return [
+        by_place = [
+            Seen(
+                place_id=int(typed[f"place_{row}"]),
+                fault=typed[f"seen_{row}"],
+                is_lost=typed[f"gone_{row}"],
+            )
+            for row in range(1, PLACE_ROWS + 1)
+            if typed.get(f"place_{row}")
+        ]
+        return by_place + [
             Seen(board_id=one.board.pk, count=count, fault=typed.get(f"fault_{one.board.pk}") or "")
             for one in self.boards
             if (count := typed.get(f"marked_{one.board.pk}") or 0)

@@ -8,7 +8,7 @@ from datetime import date
 
 from django.db.models import QuerySet
 
-from studio.firings.models import Firing, Place, Result
+from studio.firings.models import Firing, Place, Result, Spot
 from studio.wares.models import Stage
 from studio.wares.selectors import buckets_of
 
@@ -56,13 +56,17 @@ def tiles(results: Iterable[Result]) -> list[Tile]:
     """Results as tiles, each with the buckets its glazes came from."""
     rows = list(results)
     buckets = buckets_of({row.place.piece_id for row in rows if row.place})
+    spots = {
+        spot.place_id: spot
+        for spot in Spot.objects.filter(place__in=[row.place for row in rows if row.place])
+    }
     return [
         Tile(
             result=row,
             ware=f"{row.place.piece.form}"
             + (f" in {row.place.piece.coats}" if row.place.piece.coats else ""),
             clay=str(row.place.piece.clay_lot),
-            place=place_words(row.place),
+            place=place_words(row.place, spots.get(row.place.pk)),
             buckets=tuple(buckets.get(row.place.piece_id, ())),
             is_lost=row.place.outcome == Place.Outcome.LOST,
         )
@@ -71,9 +75,11 @@ def tiles(results: Iterable[Result]) -> list[Tile]:
     ]
 
 
-def place_words(place: Place) -> str:
-    """Where in the load: its board."""
-    return f"board {place.board}"
+def place_words(place: Place, spot: Spot | None) -> str:
+    """Where in the load: its place and level, where the load was drawn, and its board."""
+    if spot is None:
+        return f"board {place.board}"
+    return f"place {spot.number}, level {spot.level}, {spot.ring}, board {place.board}"
 
 
 def kin_of(firing: Firing) -> list[Kin]:

@@ -12,7 +12,7 @@ from studio.firings.models import Firing, Kiln, Place, PlannedWare, Run, TrialRu
 from studio.firings.selectors.kilns import UNDER_WAY, busy_with
 from studio.wares.kinds import Kind, kind_of
 from studio.wares.models import Board, ClayLot, Form, Line, Stage
-from studio.wares.selectors import Group, boards_now
+from studio.wares.selectors import Group, boards_now, standings
 from studio.web.selectors import length_unit
 
 BEFORE_KILN = [Stage.THROWN, Stage.BISQUED, Stage.GLAZED]
@@ -211,7 +211,8 @@ def load_of(firing: Firing) -> rules.Load:
 
 def batch_of(group: Group, firing: Firing) -> rules.Batch:
     """What a board holds now, as the rules of loading see it."""
-    return _batch(group, firing, _kinds_in(firing), _standings(), _names())
+    stand = standings(kiln_id=firing.kiln_id)
+    return _batch(group, firing, _kinds_in(firing), stand, _names())
 
 
 def loadable_boards(firing: Firing, *, load: rules.Load | None = None) -> list[BoardChoice]:
@@ -237,7 +238,7 @@ def loadable_boards(firing: Firing, *, load: rules.Load | None = None) -> list[B
 
 def _choices(firing: Firing, load: rules.Load) -> list[BoardChoice]:
     unit = length_unit()
-    in_load, standings, names = _kinds_in(firing), _standings(), _names()
+    in_load, stand, names = _kinds_in(firing), standings(kiln_id=firing.kiln_id), _names()
     planned = {
         (ware.form_id, ware.clay_lot_id, ware.coats_id) for ware in firing.planned_wares.all()
     }
@@ -245,7 +246,7 @@ def _choices(firing: Firing, load: rules.Load) -> list[BoardChoice]:
     for group in boards_now():
         if group.stage not in BEFORE_KILN or group.form is None:
             continue
-        batch = _batch(group, firing, in_load, standings, names)
+        batch = _batch(group, firing, in_load, stand, names)
         allowed = rules.most_of_batch(batch=batch, load=load)
         most = batch.count if allowed is None else min(batch.count, allowed)
         refusal = rules.can_load(
@@ -300,10 +301,6 @@ def _batch(
 def _names() -> dict[int, str]:
     under_way = Firing.objects.filter(state__in=UNDER_WAY).select_related("kiln", "schedule")
     return {firing.pk: str(firing) for firing in under_way}
-
-
-def _standings() -> dict[Kind, str]:
-    return {kind_of(line): line.standing for line in Line.objects.all()}
 
 
 def _kinds_in(firing: Firing) -> dict[Kind, int]:

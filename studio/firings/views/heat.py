@@ -98,6 +98,7 @@ def open_kiln(request: HtmxRequest, firing_id: int) -> HttpResponse:
         boards=selectors.boards_in(firing),
         cone=firing.schedule.cone,
         short=selectors.ended_short(firing),
+        places=selectors.places_of(firing),
     )
     if request.method == "POST" and form.is_valid():
         try:

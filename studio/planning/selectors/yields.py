@@ -32,12 +32,10 @@ def yield_rows(rule: PlanRule) -> tuple[YieldRow, ...]:
     found = wares.losses()
 
     def row(what: str, stated: int, *steps: wares.Step) -> YieldRow:
-        share, seen, good = 1.0, 0, 0
+        share = 1.0
         for step in steps:
-            if step == "glazing" and not found.seen(step):
-                continue
             guess = wares.GUESSES[step] if step == "glazing" else stated
-            share *= learn(found.studio(step), guess_percent=min(max(guess, 1), 99)).good_share
+            share *= _share(found, step, guess_percent=min(max(guess, 1), 99))
         seen, good = found.seen(steps[-1]), found.good(steps[-1])
         learnt = min(max(int(100 * share + 0.5), 1), 100)
         enough = seen >= ENOUGH
@@ -46,7 +44,7 @@ def yield_rows(rule: PlanRule) -> tuple[YieldRow, ...]:
         elif not enough:
             said = f"{good} of {seen} good so far; from {ENOUGH} on the record counts"
         else:
-            said = f"{good} of {seen} good so far: the next load is reckoned with {learnt} in 100"
+            said = f"{good} of {seen} good so far: the next loads are reckoned with {learnt} in 100"
         use = learnt if rule.is_learnt and enough else stated
         return YieldRow(what=what, stated_percent=stated, percent=use, said=said)
 
@@ -55,6 +53,22 @@ def yield_rows(rule: PlanRule) -> tuple[YieldRow, ...]:
         row("Bisque", rule.bisque_percent, "bisque"),
         row("Glaze", rule.glaze_percent, "glazing", "glaze"),
     )
+
+
+def _share(found: wares.Losses, step: wares.Step, *, guess_percent: int) -> float:
+    """The share that the next loads are reckoned with: each ware's own, by how much is made of it.
+
+    1 where nothing went through the step, which its caller then does not use.
+    """
+    seen = {made: sum(one.of for one in batches) for made, batches in found.by_step[step].items()}
+    if not any(seen.values()):
+        return 1.0
+    shares = {
+        made: learn(found.record(step, made), guess_percent=guess_percent).good_share
+        for made, of in seen.items()
+        if of
+    }
+    return sum(share * seen[made] for made, share in shares.items()) / sum(seen.values())
 
 
 def yields_of(rule: PlanRule) -> Yields:

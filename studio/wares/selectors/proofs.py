@@ -217,14 +217,13 @@ def proven_lot_before(line: Line) -> Line | None:
 
 def standings(*, kiln_id: int) -> dict[Kind, str]:
     """How each line stands for a load of this kiln, where the studio lets each kiln prove it."""
-    rule = proof_rule()
-    lines = Line.objects.select_related("clay_lot")
+    lines = list(Line.objects.select_related("clay_lot"))
     found = {kind_of(line): str(line.standing) for line in lines}
-    if rule.by_kiln:
-        for line in lines:
-            if line.standing == Line.Standing.PROVEN and line.is_learnt:
-                here = verdict_of(line, rule=rule, kiln_id=kiln_id).standing
-                found[kind_of(line)] = "proven" if here == "proven" else "trial"
+    learnt = [one for one in lines if one.standing == Line.Standing.PROVEN and one.is_learnt]
+    rule = proof_rule() if learnt else ProofRule()
+    for line in learnt if rule.by_kiln else ():
+        here = verdict_of(line, rule=rule, kiln_id=kiln_id).standing
+        found[kind_of(line)] = "proven" if here == "proven" else "trial"
     return found
 
 

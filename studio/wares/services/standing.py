@@ -72,7 +72,7 @@ def restand(combinations: Iterable[Combination], *, change: Change, keep: bool =
         )
         for line in lines.order_by("id"):
             verdict = selectors.verdict_of(line, rule=rule)
-            borne_out = verdict.standing == Line.Standing.PROVEN and not verdict.is_word
+            borne_out = verdict.standing == "proven" and not verdict.is_word
             if verdict.standing == line.standing and (line.is_learnt or not borne_out):
                 continue
             before = _stood(line)
