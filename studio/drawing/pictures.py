@@ -24,28 +24,34 @@ BLACK = Color(0, 0, 0)
 
 def qr(canvas: Canvas, value: str, x: float, top: float, *, side: float) -> None:
     """A QR code (ISO/IEC 18004) of a text, quiet zone within the side [pt]."""
-    rows = _qr_rows(value)
-    module = side / (len(rows) + 2 * _QUIET)
-    # All in one path: the widget's thousand rectangles would each set their colours anew.
-    path = canvas.beginPath()
-    for number, row in enumerate(rows):
-        bottom = top - (number + 1 + _QUIET) * module
-        start = 0
-        for dark, run in groupby(row):
-            length = len(list(run))
-            if dark:
-                path.rect(x + (start + _QUIET) * module, bottom, length * module, module)
-            start += length
+    modules, drawn = _qr_drawn(value)
+    canvas.saveState()
     canvas.setFillColor(BLACK)
-    canvas.drawPath(path, stroke=0, fill=1)
+    canvas.translate(x, top - side)
+    canvas.scale(side / modules, side / modules)
+    canvas.addLiteral(drawn)
+    canvas.restoreState()
 
 
 @lru_cache(maxsize=256)
-def _qr_rows(value: str) -> tuple[tuple[bool, ...], ...]:
-    """The dark and light modules of a code, row by row, as reportlab's encoder lays them."""
+def _qr_drawn(value: str) -> tuple[int, str]:
+    """How many modules wide a code is with its quiet zone, and its dark ones as one filled path.
+
+    Encoded by reportlab; drawn apart from its widget, whose every module sets its colours anew.
+    """
     code = getattr(QrCodeWidget(value, barLevel="M"), "qr")  # noqa: B009
     code.make()
-    return tuple(tuple(bool(module) for module in row) for row in code.modules)
+    size = len(code.modules)
+    path = []
+    for number, row in enumerate(code.modules):
+        bottom = _QUIET + size - 1 - number
+        start = _QUIET
+        for dark, run in groupby(row, key=bool):
+            length = len(list(run))
+            if dark:
+                path.append(f"{start} {bottom} {length} 1 re")
+            start += length
+    return size + 2 * _QUIET, f"{' '.join(path)} f"
 
 
 def picture(canvas: Canvas, path: Path | None, x: float, top: float, *, side: float) -> None:
