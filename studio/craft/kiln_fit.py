@@ -30,7 +30,6 @@ import numpy.typing as npt
 
 from studio.craft.cones import cone_named
 from studio.craft.heat_work import RUNGS, BadLog, cone_reached, heat_work
-from studio.craft.spread import of_mean
 
 Bend = Literal["up", "bending", "down", "flat"]
 LEAST_CONES: Final = 3
@@ -42,6 +41,11 @@ _LN_WORK: Final[dict[str, tuple[float, float]]] = {
     "flat": (math.log(2), math.inf),
 }
 _HALVINGS: Final = 18
+_GRID_C: Final = 0.25
+_PLACES_C: Final = (1.5, 2, 3, 4, 5, 6, 8, 10, 13, 17)
+"""How far places may differ from a kiln's mean (deviation) [°C]."""
+_USUAL_PLACE_C: Final = 5.0
+"""As likely twice as much as half as much: our own judgement, no source."""
 
 _Numbers = npt.NDArray[np.float64]
 
@@ -126,33 +130,59 @@ def offsets_for(fired: Fired, seen: Seen) -> tuple[float, float] | None:
 def fit_offset(firings: Sequence[Fired]) -> OffsetFit:
     """The offset of a kiln's thermocouple from its firings with witness cones.
 
+    Every cone bounds the offset of its own place; places differ from the kiln's mean by a logistic
+    spread that is not known either. The offset is the mean of what is likely then, the spread
+    holds 95 % of it. Cones still up and cones that are flat count too: without them, what is read
+    would lean to the middle. Source: Bayes' rule on a grid; the prior of the places is our own.
+
     Raises ``BadLog`` as ``cone_reached`` does.
     """
-    middles: list[float] = []
-    widths: list[float] = []
+    bands: list[tuple[float, float]] = []
     telling = 0
-    sides: list[tuple[float, float]] = []
     for fired in firings:
-        bands = [band for seen in fired.seen if (band := offsets_for(fired, seen)) is not None]
-        closed = [band for band in bands if all(map(math.isfinite, band))]
-        sides += [band for band in bands if band not in closed]
-        middles += [(low + high) / 2 for low, high in closed]
-        widths += [high - low for low, high in closed]
-        telling += bool(closed)
-    if len(middles) < LEAST_CONES:
-        return OffsetFit(
-            offset_c=0.0, spread_c=None, cones=len(middles), firings=telling, against=0
-        )
-    # A reading anywhere in a band of width w has the variance w^2 / 12.
-    own = sum(width**2 for width in widths) / len(widths) / 12
-    offset, spread = of_mean(middles, own_variance=own)
+        found = [band for seen in fired.seen if (band := offsets_for(fired, seen)) is not None]
+        bands += found
+        telling += any(_is_closed(band) for band in found)
+    closed = [band for band in bands if _is_closed(band)]
+    if len(closed) < LEAST_CONES:
+        return OffsetFit(offset_c=0.0, spread_c=None, cones=len(closed), firings=telling, against=0)
+    offset, spread = _likely(bands)
+    sides = [band for band in bands if not _is_closed(band)]
     return OffsetFit(
         offset_c=offset,
         spread_c=spread,
-        cones=len(middles),
+        cones=len(closed),
         firings=telling,
         against=sum(not low - spread <= offset <= high + spread for low, high in sides),
     )
+
+
+def _is_closed(band: tuple[float, float]) -> bool:
+    return math.isfinite(band[0]) and math.isfinite(band[1])
+
+
+def _likely(bands: Sequence[tuple[float, float]]) -> tuple[float, float]:
+    """The mean of the likely offsets and how far 95 % of them lie from it [°C]."""
+    offsets = np.arange(-MOST_OFFSET_C, MOST_OFFSET_C + _GRID_C, _GRID_C)
+    places = np.array(_PLACES_C)[:, None]
+    scale = places * math.sqrt(3) / math.pi
+    ln_likely = -0.5 * (np.log(places / _USUAL_PLACE_C) / math.log(2)) ** 2 + 0 * offsets
+    for low, high in bands:
+        share = _below(high - offsets, scale) - _below(low - offsets, scale)
+        ln_likely = ln_likely + np.log(np.maximum(share, 1e-12))
+    likely = np.exp(ln_likely - ln_likely.max()).sum(axis=0)
+    likely /= likely.sum()
+    mean = float((offsets * likely).sum())
+    summed = np.cumsum(likely)
+    low_c, high_c = (float(offsets[np.searchsorted(summed, q)]) for q in (0.025, 0.975))
+    return mean, max(mean - low_c, high_c - mean)
+
+
+def _below(distance: _Numbers, scale: _Numbers) -> _Numbers:
+    """The logistic share below a distance; 0 and 1 where it is endless."""
+    with np.errstate(over="ignore"):
+        share: _Numbers = 1 / (1 + np.exp(-distance / scale))
+    return share
 
 
 __all__ = ["BadLog", "Bend", "Fired", "OffsetFit", "Seen", "fit_offset", "offsets_for"]

@@ -1,4 +1,4 @@
-"""How far may a mean of few readings be off, and how far the next one?
+"""How far may the next reading be from the mean of few?
 
 Source: Student's t distribution; NIST/SEMATECH, e-Handbook of Statistical Methods (2012), section
 1.3.6.7.2, critical values for a two-sided 95 %. The tests hold the table to scipy.
@@ -26,15 +26,6 @@ def t_975(freedom: int) -> float:
     if freedom < 1:
         raise ValueError("a spread needs two readings or more")
     return T_975[min(freedom, len(T_975)) - 1]
-
-
-def of_mean(values: Sequence[float], *, own_variance: float = 0.0) -> tuple[float, float]:
-    """The mean of two or more readings and how far it may be off, two-sided 95 %.
-
-    ``own_variance`` is that of one reading by itself, when it is known to be coarse.
-    """
-    deviation = math.sqrt(stdev(values) ** 2 + own_variance)
-    return fmean(values), t_975(len(values) - 1) * deviation / math.sqrt(len(values))
 
 
 def of_next(values: Sequence[float]) -> tuple[float, float]:

@@ -1,6 +1,7 @@
 """Are a kiln's own offset, its cooling and its wear found where they are known beforehand?
 
-Outside truths: ``scipy.stats.t`` for the table of spreads, ``scipy.optimize.curve_fit`` for the
+Outside truths: ``scipy.stats.t`` for the table of spreads, ``scipy.stats.logistic`` for what
+is likely of an offset, ``scipy.optimize.curve_fit`` for the
 fitted constants, the printed chart for the cones, and hand sums.
 """
 
@@ -13,6 +14,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import curve_fit  # type: ignore[import-untyped]
+from scipy.stats import logistic  # type: ignore[import-untyped]
 from scipy.stats import t as students_t  # type: ignore[import-untyped]
 
 from studio.craft.cooling import (
@@ -25,7 +27,7 @@ from studio.craft.cooling import (
 )
 from studio.craft.kiln_fit import Fired, Seen, fit_offset, offsets_for
 from studio.craft.programme import THICK_KILN, CoolingLaw, Programme, Segment, cooling_h, curve
-from studio.craft.spread import T_975, of_mean, of_next, t_975
+from studio.craft.spread import T_975, of_next, t_975
 from studio.craft.wear import element_wear, life_at, took_longer
 
 ROOM = 20.0
@@ -39,9 +41,8 @@ def test_the_table_of_spreads_is_students() -> None:
         t_975(0)
 
 
-def test_a_mean_and_the_next_one_by_hand() -> None:
-    # 4, 6, 8: mean 6, deviation 2; 4.303 x 2 / sqrt 3 = 4.97; 4.303 x 2 x sqrt(4/3) = 9.94
-    assert of_mean([4, 6, 8]) == (6, pytest.approx(4.969, abs=1e-3))
+def test_the_next_one_by_hand() -> None:
+    # 4, 6, 8: mean 6, deviation 2; 4.303 x 2 x sqrt(4/3) = 9.94
     assert of_next([4, 6, 8]) == (6, pytest.approx(9.937, abs=1e-3))
 
 
@@ -180,16 +181,37 @@ def test_fewer_than_three_cones_fix_nothing() -> None:
 
 
 def test_three_cones_fix_the_offset_with_its_spread() -> None:
-    fit = fit_offset([fired(("6", "down"), ("7", "up"), low_by=15) for _ in range(3)])
-    # Each band runs 15.9 °C upwards from 15: its middle is 22.9.
+    fit = fit_offset([fired(("6", "down"), low_by=15) for _ in range(3)])
+    # Each band runs 15.9 °C upwards from 15, and equal bands lean to neither side: 22.9.
     assert fit.offset_c == pytest.approx(15 + 22.9 * math.log(2) / 2, abs=0.2)
     assert fit.spread_c is not None
-    # Equal readings, bands 15.9 wide: 4.303 x sqrt(15.9^2 / 12) / sqrt 3 = 11.4
-    assert fit.spread_c == pytest.approx(11.4, abs=0.2)
+    assert 5 < fit.spread_c < 12
     assert (fit.cones, fit.firings) == (3, 3)
     many = fit_offset([fired(("6", "down"), low_by=15) for _ in range(12)])
     assert many.spread_c is not None
-    assert many.spread_c < 5
+    assert many.spread_c < fit.spread_c
+
+
+def test_the_likely_offset_is_what_scipy_says() -> None:
+    seen = (("6", "down"), ("6", "bending"), ("7", "bending"), ("7", "up"), ("5", "flat"))
+    one = fired(*seen, low_by=8)
+    fit = fit_offset([one])
+    bands = [offsets_for(one, Seen(cone=c, bend=b)) for c, b in seen]  # type: ignore[arg-type]
+    offsets = np.linspace(-100, 100, 1601)
+    likely = np.zeros(len(offsets))
+    # The prior of the places on a grid of the same ten: log-normal about 5 °C, a factor of 2.
+    for place in (1.5, 2, 3, 4, 5, 6, 8, 10, 13, 17):
+        told = math.exp(-0.5 * (math.log(place / 5) / math.log(2)) ** 2) * np.ones(len(offsets))
+        for band in bands:
+            assert band is not None
+            law = logistic(loc=offsets, scale=place * math.sqrt(3) / math.pi)
+            told = told * (law.cdf(band[1]) - law.cdf(band[0]))
+        likely += told
+    likely /= likely.sum()
+    assert fit.offset_c == pytest.approx(float((offsets * likely).sum()), abs=0.05)
+    summed = np.cumsum(likely)
+    low, high = (float(np.interp(q, summed, offsets)) for q in (0.025, 0.975))
+    assert fit.spread_c == pytest.approx(max(fit.offset_c - low, high - fit.offset_c), abs=0.3)
 
 
 def test_cones_that_contradict_are_counted() -> None:
