@@ -26,7 +26,7 @@ from studio.craft.kiln_load import (
 from studio.craft.level_weighing import share_of_level
 from studio.craft.load_search import Search
 from studio.craft.load_state import Load, Task, piece_at
-from studio.craft.shelf import Footprint, footprint, level_region
+from studio.craft.shelf import Footprint, footprint, level_region, shelf_region
 from studio.craft.shelf_packing import Budget
 from studio.craft.shelf_patterns import Stand, Way
 
@@ -82,7 +82,26 @@ def _fits(room: KilnRoom, counts: tuple[tuple[Ware, int], ...], rules: LoadRules
     ]
     if any(why_not(room=room, ware=lot.ware, rules=rules) for lot in lots):
         return False
+    if _is_too_much(room, lots, rules):
+        return False
     return not pack(room=room, lots=lots, rules=rules, steps=FITS_STEPS).left_out
+
+
+def _is_too_much(room: KilnRoom, lots: Sequence[Lot], rules: LoadRules) -> bool:
+    """Proven not to fit: glazed ware with its air and its part of a shelf outgrows the kiln.
+
+    A piece h tall stands on a level that takes h, the room over it and a shelf of the height.
+    """
+    if rules.kind == "bisque":
+        return False
+    area, _ = shelf_region(room, "whole", rules.gap_mm).area_and_rim(0.0)
+    thin = min(stock.thickness_mm for stock in room.shelves if stock.count)
+    height = room.height_mm - room.lid_mm - room.floor_post_mm + rules.over_mm
+    needed = sum(
+        lot.count * footprint(lot.ware, rules).area * (lot.ware.height_mm + rules.over_mm + thin)
+        for lot in lots
+    )
+    return needed > area * height
 
 
 def why_not(*, room: KilnRoom, ware: Ware, rules: LoadRules) -> str | None:

@@ -81,6 +81,13 @@ class Region:
         corners = self.corners(0.0)
         return float(np.abs(corners).max()) if len(corners) else 0.0
 
+    @property
+    def middle(self) -> Floats:
+        """About the middle of it: of a half not that of the kiln."""
+        if self.reach.min(initial=math.inf) > self.half_size / 4:
+            return np.zeros(2)
+        return np.asarray(self.corners(0.0).mean(axis=0))
+
     def slack(self, points: Floats, radius: float | Floats) -> Floats:
         """The least room (..., ) of discs at ``points`` (..., 2) to rim and stones; < 0: over."""
         least = np.full(points.shape[:-1], np.inf)

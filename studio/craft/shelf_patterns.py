@@ -60,6 +60,7 @@ class Stand:
         self.region = region
         self._rng = np.random.default_rng(seed)
         self._angle = float(self._rng.uniform(0, 2 * math.pi))
+        self._middle = region.middle
         self._side = np.array([math.cos(self._angle), math.sin(self._angle)])
         self._discs = np.zeros((0, 3))
         self._oblongs = np.zeros((0, 6))  # x, y, turn, half length, half width, rounding
@@ -167,7 +168,8 @@ class Stand:
         """What is least at the best pose."""
         points, radius = poses[:, :2], shape.radius
         if way == "rim":
-            out = np.hypot(points[:, 0], points[:, 1])
+            away = points - self._middle
+            out = np.hypot(away[:, 0], away[:, 1])
             return -out + self._rng.normal(0, 0.02 * radius, len(points))
         if way == "sweep":
             return np.asarray(points @ self._side)

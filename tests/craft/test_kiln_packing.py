@@ -26,7 +26,7 @@ from studio.craft.kiln_load import (
     bisque_rules,
     glaze_rules,
 )
-from studio.craft.kiln_packing import fits, pack, still_fits, why_not
+from studio.craft.kiln_packing import _fits, _is_too_much, fits, pack, still_fits, why_not
 from studio.craft.level_weighing import rough_values, share_of_level
 from studio.craft.load_referee import broken_rules
 from studio.craft.shelf import footprint
@@ -303,9 +303,15 @@ def test_fits_or_not_by_shape() -> None:
     assert _hits() == before + 1
 
 
-def _hits() -> int:
-    from studio.craft.kiln_packing import _fits
+def test_too_much_for_a_kiln_is_told_without_a_search() -> None:
+    """By its volume: 100 mugs of radius 63.5 with air and 114 + 6 + 16 of height want 172 dm³;
+    the kiln has a shelf of 574 across the flats and 648 + 6 of height: about 175 dm³."""
+    assert not _is_too_much(TEN, (Lot(ware=MUG, count=100),), BARE)
+    assert _is_too_much(TEN, (Lot(ware=MUG, count=110),), BARE)
+    assert not _is_too_much(TEN, (Lot(ware=MUG, count=900),), bisque_rules())
 
+
+def _hits() -> int:
     return _fits.cache_info().hits
 
 
