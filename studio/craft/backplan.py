@@ -10,10 +10,11 @@ A shortfall is an answer, not an error: ``Plan.causes`` tells what would free it
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from studio.craft.answer import Cause, Ended, FiringMore, Plan, Progress
+from studio.craft.backplan_bound import short_floor
 from studio.craft.backplan_causes import causes_of
 from studio.craft.backplan_counts import on_slots
 from studio.craft.backplan_cuts import cost_floor
@@ -38,9 +39,6 @@ PROMISES_SHARE, COST_SHARE, POLISH_SHARE = 0.55, 0.3, 0.15
 
 TURNS_SHARE = 0.5
 """Of all steps, for turning calendars; the other shares are of the rest."""
-
-SMALL = 240
-"""So few things to put into firings leave a question to the solver alone: it proves its answer."""
 
 CAUSES_SHARE = 0.3
 """Of the steps when something is short; taken from what the cost would have."""
@@ -95,7 +93,7 @@ def plan(
     if clock.over(seconds):
         raise NotFoundInTime(seconds=seconds)
     made = frame(problem=problem)
-    teller = Teller(problem=problem, clock=clock, progress=progress)
+    teller = Teller(made=made, clock=clock, progress=progress)
     best = first_plan(made=made)
     teller.tell(best)
     if not made.wants:
@@ -135,8 +133,6 @@ def _turned(made: Frame, best: Plan, clock: Clock, seed: int, teller: Teller, st
             return True
         return False
 
-    if sum(len(held) for held in made.holds.values()) <= SMALL:
-        return found
     turns = turns_for(made=made, steps=steps)
     anneal(
         runner=runner, plan=best, turns=turns, seed=seed, clock=clock, until=until, better=better
@@ -163,6 +159,9 @@ def _improve(
     best = first.plan
     scale = _scale(made)
     short_bound = -(-first.bound // scale) if first.bound > 0 else 0
+    if short_bound < best.weighted_short and not first.is_heavy:
+        left = max(0.0, seconds - clock.spent)
+        short_bound = max(short_bound, short_floor(made=made, seconds=left / 2))
     teller.short_bound = min(best.weighted_short, short_bound)
     tail = CAUSES_SHARE if best.weighted_short else 0.0
 
@@ -179,9 +178,7 @@ def _improve(
     def cost_and_changes(plan: Plan) -> int:
         return plan.cost_pence + a_change * len(stand - on_slots(made, plan))
 
-    least_importance = min(want.importance for want in made.wants)
-    floor = cost_floor(made=made, short=best.weighted_short // least_importance)
-    teller.cost_bound_pence = floor
+    floor = teller.floor(best.weighted_short)
     before_polish = PROMISES_SHARE + COST_SHARE - tail
     second = Search(
         made=made,
@@ -283,17 +280,25 @@ def _seek_promises(
 class Teller:
     """Tells each better plan, once the referee has passed it, with what is proven by then."""
 
-    problem: Problem
+    made: Frame
     clock: Clock
     progress: Tell | None
     short_bound: int = 0
-    cost_bound_pence: int = 0
+    floors: dict[int, int] = field(default_factory=dict)
+
+    def floor(self, weighted_short: int) -> int:
+        """A proven least cost of every plan that is no more short than this [pence]."""
+        pieces = weighted_short // min((want.importance for want in self.made.wants), default=1)
+        if pieces not in self.floors:
+            self.floors[pieces] = cost_floor(made=self.made, short=pieces)
+        return self.floors[pieces]
 
     def tell(self, better: Plan) -> None:
         """Tell a plan."""
         if self.progress is None:
             return
-        _sound(self.problem, better)
+        _sound(self.made.problem, better)
+        floor = self.floor(better.weighted_short)
         self.progress(
             Progress(
                 seconds=round(self.clock.spent, 3),
@@ -302,7 +307,7 @@ class Teller:
                 in_buffer=better.in_buffer,
                 cost_pence=better.cost_pence,
                 short_bound=self.short_bound,
-                cost_bound_pence=min(self.cost_bound_pence, better.cost_pence),
+                cost_bound_pence=min(floor, better.cost_pence),
                 plan=better,
             )
         )

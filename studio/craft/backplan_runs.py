@@ -4,90 +4,20 @@ The same days as ``studio.craft.forward`` lives through, made for speed: keys ar
 stand in lists, and a calendar that differs from another only late is lived through from there on.
 Rules: a firing holds what is there, the line whose next date is nearest first, and is left out
 when nothing is; throwing, glazing and finishing follow the nearest date, too. ``Lean`` shifts how
-near a line's dates look, so that those who search have more than the calendar to turn.
+near dates look and how much of a thing is made at most, so that those who search have more than
+the calendar to turn.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable
-from dataclasses import dataclass, field
 
 from studio.craft.answer import Job, Plan, Work
 from studio.craft.backplan_frame import NEVER, Frame, Slot
-from studio.craft.backplan_targets import Target, targets_of
+from studio.craft.backplan_state import Holds, Lean, Light, Record, State
+from studio.craft.backplan_targets import steps_of, targets_of
 from studio.craft.backward_walk import load_of, share_out
 from studio.craft.problem import BISQUE
-
-
-@dataclass(frozen=True, slots=True)
-class Holds:
-    """A slot as the runner sees it: its key numbers and where its pieces come from and go."""
-
-    bisque: bool
-    keys: tuple[int, ...]
-    most: tuple[int, ...]
-    takes_trials: bool
-
-
-@dataclass(kw_only=True, slots=True)
-class State:
-    """All that stands in the studio on the morning of ``day``, in hundredths of a piece."""
-
-    day: int
-    dry: list[int]
-    bisqued: list[int]
-    glazed: list[int]
-    fired: list[int]
-    thrown: list[int]
-    put: list[int]
-    """Bisqued so far, by ware."""
-    coated: list[int]
-    """Glazed so far, by line."""
-    burnt: list[int]
-    """Glaze fired so far, by line."""
-    finished: list[int]
-    proven_from: list[int]
-    coming: list[tuple[int, int, int, int]]
-    """(day, 0 dry 1 bisqued 2 glazed 3 fired, key number, hundredths)"""
-    missing: list[int]
-    """By line: the most pieces that any date passed so far lacked."""
-    early: list[int]
-    """By line: the same for the mornings on which buffers begin."""
-    cost_pence: int
-
-    def copy(self) -> State:
-        """The same, apart."""
-        return State(
-            day=self.day,
-            dry=self.dry[:],
-            bisqued=self.bisqued[:],
-            glazed=self.glazed[:],
-            fired=self.fired[:],
-            thrown=self.thrown[:],
-            put=self.put[:],
-            coated=self.coated[:],
-            burnt=self.burnt[:],
-            finished=self.finished[:],
-            proven_from=self.proven_from[:],
-            coming=self.coming[:],
-            missing=self.missing[:],
-            early=self.early[:],
-            cost_pence=self.cost_pence,
-        )
-
-
-Light = Callable[[State, int], Slot | None]
-"""Which kiln to light next on a morning; None when it is enough."""
-
-
-@dataclass(kw_only=True, slots=True)
-class Record:
-    """What was done, when somebody wants to know."""
-
-    jobs: list[Job] = field(default_factory=list)
-    loads: list[tuple[Slot, dict[str, int]]] = field(default_factory=list)
-    finished: dict[str, Counter[int]] = field(default_factory=dict)
 
 
 class Runner:
@@ -119,7 +49,7 @@ class Runner:
         self.last_glaze = [made.last["glaze", key] for key in self.lines]
         targets = targets_of(made)
         self.target = {
-            step: [_steps(targets[step, key]) for key in keys]
+            step: [steps_of(targets[step, key]) for key in keys]
             for step, keys in (
                 ("throw", self.wares),
                 ("bisque", self.wares),
@@ -167,6 +97,15 @@ class Runner:
             for day in range(self.made.span)
         ]
 
+    def straight(self) -> Lean:
+        """No leaning: every date as near as it is, and as much made as is of use."""
+        return Lean(
+            line=[0] * len(self.lines),
+            ware=[0] * len(self.wares),
+            throw=self.most["throw"][:],
+            glaze=self.most["glaze"][:],
+        )
+
     def holds_of(self, slot: Slot) -> Holds:
         """What may stand in a slot, by number."""
         if slot not in self.held:
@@ -180,36 +119,6 @@ class Runner:
                 slot.kiln_key in self.takes,
             )
         return self.held[slot]
-
-    def would_hold(self, state: State, slot: Slot) -> tuple[int, int, bool]:
-        """What a slot would hold now.
-
-        Room [tenths], the last day to start so that its most urgent piece is in time, and whether
-        it would be a trial.
-        """
-        holds, rule = self.holds_of(slot), self.made.problem.trial_rule
-        shelf, done, step, rooms = (
-            (state.dry, state.put, "bisque", self.room)
-            if holds.bisque
-            else (state.glazed, state.burnt, "fire", self.line_room)
-        )
-        left, target, room, latest, trial = self.most[step], self.target[step], 0, NEVER, False
-        busy_days = slot.open - slot.start
-        after = busy_days + 1 + (busy_days + 1 if holds.bisque else 0)
-        for i, most in zip(holds.keys, holds.most, strict=True):
-            there = min(shelf[i] // 100, left[i] - done[i], most)
-            if there <= 0:
-                continue
-            if not holds.bisque and state.proven_from[i] > slot.start:
-                tries = holds.takes_trials and state.proven_from[i] == NEVER
-                there = min(there, rule.most_pieces)
-                if not tries or there < rule.least_pieces:
-                    continue
-                trial = True
-            room += there * rooms[i]
-            due = next((due for due, total in target[i] if total > done[i]), NEVER)
-            latest = min(latest, due - after)
-        return min(room, slot.room_tenths), latest, trial
 
     def morning(self) -> State:
         """The studio on the first morning."""
@@ -237,7 +146,7 @@ class Runner:
         *,
         state: State,
         starts: dict[int, list[Slot]],
-        lean: list[int],
+        lean: Lean,
         light: Light | None = None,
         keep_every: int = 0,
         kept: list[State] | None = None,
@@ -284,7 +193,7 @@ class Runner:
         state: State,
         slot: Slot,
         coming: list[list[tuple[int, int, int]]],
-        lean: list[int],
+        lean: Lean,
         record: Record | None,
     ) -> None:
         holds = self.holds_of(slot)
@@ -312,7 +221,7 @@ class Runner:
                     room -= there * rooms[i]
                 continue
             waiting.append([i, there])
-        shift = None if holds.bisque else lean
+        shift = None if holds.bisque else lean.line
         while waiting and room > 0:
             best, best_due, best_want = -1, NEVER * 2, 0
             for n, (i, _) in enumerate(waiting):
@@ -356,11 +265,11 @@ class Runner:
         state: State,
         day: int,
         coming: list[list[tuple[int, int, int]]],
-        lean: list[int],
+        lean: Lean,
         record: Record | None,
     ) -> None:
         hands = self.made.problem.days[day]
-        minutes, most, target = hands.throwing_min, self.most["throw"], self.target["throw"]
+        minutes, most, target = hands.throwing_min, lean.throw, self.target["throw"]
         percent = self.made.problem.yields.drying_percent
         urgent = []
         for i, done in enumerate(state.thrown):
@@ -368,7 +277,11 @@ class Runner:
                 before = 0
                 for due, total in target[i]:
                     if total > done:
-                        urgent.append((due - self.drying[i], total - max(done, before), i))
+                        by = due - self.drying[i] + lean.ware[i]
+                        urgent.append((by, min(total, most[i]) - max(done, before), i))
+                        if total >= most[i]:
+                            before = total
+                            break
                     before = total
                 if before < most[i]:
                     urgent.append((NEVER, most[i] - max(done, before), i))
@@ -390,14 +303,14 @@ class Runner:
         state: State,
         day: int,
         coming: list[list[tuple[int, int, int]]],
-        lean: list[int],
+        lean: Lean,
         record: Record | None,
     ) -> None:
         minutes = self.made.problem.days[day].glazing_min
         if not minutes:
             return
         most, target, least = (
-            self.most["glaze"],
+            lean.glaze,
             self.target["glaze"],
             self.made.problem.trial_rule.least_pieces,
         )
@@ -414,7 +327,11 @@ class Runner:
                     before = least
                 for due, total in target[i]:
                     if total > max(done, before):
-                        urgent.append((due + lean[i], total - max(done, before), i))
+                        by = due + lean.line[i]
+                        urgent.append((by, min(total, most[i]) - max(done, before), i))
+                        if total >= most[i]:
+                            before = total
+                            break
                     before = max(before, total)
                 if before < most[i]:
                     urgent.append((NEVER, most[i] - max(done, before), i))
@@ -455,7 +372,7 @@ class Runner:
         record.jobs.append(Job(work=work, date=date, key=key, count=count))
 
     def plan(
-        self, *, starts: dict[int, list[Slot]], lean: list[int], light: Light | None = None
+        self, *, starts: dict[int, list[Slot]], lean: Lean, light: Light | None = None
     ) -> Plan:
         """The whole plan that comes of a calendar, or of lighting kilns by a rule."""
         made, record = self.made, Record()
@@ -480,12 +397,3 @@ class Runner:
             cost_bound_pence=0,
             proven=False,
         )
-
-
-def _steps(target: Target) -> Target:
-    """Only the days on which more is wanted than before."""
-    steps: Target = []
-    for due, total in target:
-        if total > (steps[-1][1] if steps else 0):
-            steps.append((due, total))
-    return steps

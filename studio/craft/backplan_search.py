@@ -23,7 +23,8 @@ from studio.craft.answer import Plan
 from studio.craft.backplan_counts import Counts, Part, counts_of, on_slots
 from studio.craft.backplan_cuts import add_cuts
 from studio.craft.backplan_frame import Frame, Slot
-from studio.craft.backplan_model import Model, build, hint, read
+from studio.craft.backplan_model import Model, build
+from studio.craft.backplan_said import hint, read
 
 HEAVY = 12_000
 """Of so many things to put into firings only parts are said to the solver."""

@@ -38,3 +38,12 @@ def targets_of(made: Frame) -> Targets:
             target.append((due, share_up(hundredths=dry, percent=yields.drying_percent)))
         targets["throw", key], targets["bisque", key] = target, bisques
     return targets
+
+
+def steps_of(target: Target) -> Target:
+    """Only the days on which more is wanted than before."""
+    steps: Target = []
+    for due, total in target:
+        if total > (steps[-1][1] if steps else 0):
+            steps.append((due, total))
+    return steps

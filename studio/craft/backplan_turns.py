@@ -18,14 +18,18 @@ from studio.craft.answer import Plan
 from studio.craft.backplan_counts import on_slots
 from studio.craft.backplan_frame import Frame, Slot
 from studio.craft.backplan_places import Places, places_of
-from studio.craft.backplan_runs import Runner, State
+from studio.craft.backplan_runs import Runner
 from studio.craft.backplan_search import STEPS_A_SECOND, Clock
+from studio.craft.backplan_state import Lean, State
 
 HOT, COLD = 0.6, 0.02
 """How much worse is taken at first and at last, in costs of a usual firing."""
 
-LEANS = 0.12
-"""How often a line's dates are made to look nearer or further instead."""
+SMALL = 240
+"""So few things to put into firings leave a question to the solver alone: it proves its answer."""
+
+LEANS, LEANS_SHORT = 0.12, 0.4
+"""How often hands are made to lean instead; more often while something is short."""
 
 KEEP_EVERY = 8
 """Days between the mornings that are remembered."""
@@ -40,7 +44,7 @@ class Turner:
     dice: random.Random
     places: Places
     calendar: list[Slot]
-    lean: list[int]
+    lean: Lean
     weight: list[float]
     alike: dict[tuple[str, str], list[Slot]]
     schedule: dict[str, list[Slot]]
@@ -105,6 +109,26 @@ class Turner:
         near = self._near(self.schedule[gone.schedule_key], gone.start, 8)
         return self._put([gone, dice.choice(others)], near, 4)
 
+    def lean_over(self) -> tuple[list[int], int, int]:
+        """Make dates of a ware or line look nearer or further, or make less or more of it.
+
+        Answers the list that was changed, where, and what stood there.
+        """
+        dice, runner = self.dice, self.runner
+        kind = dice.choice("lwtg" if self.rank[0] else "lw")
+        values = {
+            "l": self.lean.line, "w": self.lean.ware, "t": self.lean.throw, "g": self.lean.glaze
+        }[kind]  # fmt: skip
+        i = dice.randrange(len(values))
+        old = values[i]
+        if kind in "lw":
+            values[i] = max(-30, min(30, old + dice.choice((-8, -3, 3, 8))))
+        else:
+            most = runner.most["throw" if kind == "t" else "glaze"][i]
+            part = max(1, most // dice.choice((4, 8, 16)))
+            values[i] = max(0, min(most, old + dice.choice((-part, -1, 1, part))))
+        return values, i, old
+
     def _near(self, slots: list[Slot], start: int, days: int) -> list[Slot]:
         low = bisect_left(slots, start - days, key=lambda slot: slot.start)
         high = bisect_left(slots, start + days + 1, key=lambda slot: slot.start)
@@ -139,6 +163,8 @@ class Turner:
 
 def turns_for(*, made: Frame, steps: float) -> int:
     """How many turns so many steps are worth (measured: a turn takes longer the more there is)."""
+    if sum(len(held) for held in made.holds.values()) <= SMALL:
+        return 0
     keys = len(made.lines) + len(made.wares)
     each_ms = 0.2 + 0.0005 * made.span * keys
     return int(1000 * steps / STEPS_A_SECOND / each_ms)
@@ -169,7 +195,7 @@ def turner_of(*, runner: Runner, plan: Plan, seed: int) -> Turner:
         dice=random.Random(seed),
         places=places,
         calendar=calendar,
-        lean=[0] * len(runner.lines),
+        lean=runner.straight(),
         weight=weight,
         alike=dict(alike),
         schedule=dict(schedule),
@@ -200,13 +226,12 @@ def anneal(
         if clock.over(until):
             return
         heat = usual * HOT * (COLD / HOT) ** (n / turns)
-        leant = turner.dice.random() < LEANS
+        undo = None
         gone: list[Slot] = []
         come: list[Slot] = []
-        day, i = 0, turner.dice.randrange(len(turner.lean))
-        old = turner.lean[i]
-        if leant:
-            turner.lean[i] = max(-20, min(20, old + turner.dice.choice((-6, -3, 3, 6))))
+        day = 0
+        if turner.dice.random() < (LEANS_SHORT if turner.rank[0] else LEANS):
+            undo = turner.lean_over()
         else:
             turned = turner.turn()
             if turned is None:
@@ -220,7 +245,8 @@ def anneal(
             if rank < best:
                 best = rank
                 better(turner.runner.plan(starts=turner.starts(), lean=turner.lean))
-        elif leant:
-            turner.lean[i] = old
+        elif undo is not None:
+            values, i, old = undo
+            values[i] = old
         else:
             turner.apply(come, gone)

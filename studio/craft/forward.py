@@ -12,9 +12,10 @@ from collections import defaultdict
 from dataclasses import dataclass
 
 from studio.craft.answer import Plan
-from studio.craft.backplan_frame import Frame, Slot
+from studio.craft.backplan_frame import NEVER, Frame, Slot
 from studio.craft.backplan_places import Places, places_of
-from studio.craft.backplan_runs import Runner, State
+from studio.craft.backplan_runs import Runner
+from studio.craft.backplan_state import State
 from studio.craft.backward import backward_plan_in
 
 
@@ -59,7 +60,7 @@ def go_ahead(*, runner: Runner, manner: Manner) -> Plan:
         for slot in today[day]:
             if not places.may(slot):
                 continue
-            room, latest, trial = runner.would_hold(state, slot)
+            room, latest, trial = _would_hold(runner, state, slot)
             if not room:
                 continue
             each = slot.cost_pence / room
@@ -72,4 +73,35 @@ def go_ahead(*, runner: Runner, manner: Manner) -> Plan:
             places.take(lit)
         return lit
 
-    return runner.plan(starts={}, lean=[0] * len(runner.lines), light=light)
+    return runner.plan(starts={}, lean=runner.straight(), light=light)
+
+
+def _would_hold(runner: Runner, state: State, slot: Slot) -> tuple[int, int, bool]:
+    """What a slot would hold now.
+
+    Room [tenths], the last day to start so that its most urgent piece is in time, and whether
+    it would be a trial.
+    """
+    holds, rule = runner.holds_of(slot), runner.made.problem.trial_rule
+    shelf, done, step, rooms = (
+        (state.dry, state.put, "bisque", runner.room)
+        if holds.bisque
+        else (state.glazed, state.burnt, "fire", runner.line_room)
+    )
+    left, target, room, latest, trial = runner.most[step], runner.target[step], 0, NEVER, False
+    busy_days = slot.open - slot.start
+    after = busy_days + 1 + (busy_days + 1 if holds.bisque else 0)
+    for i, most in zip(holds.keys, holds.most, strict=True):
+        there = min(shelf[i] // 100, left[i] - done[i], most)
+        if there <= 0:
+            continue
+        if not holds.bisque and state.proven_from[i] > slot.start:
+            tries = holds.takes_trials and state.proven_from[i] == NEVER
+            there = min(there, rule.most_pieces)
+            if not tries or there < rule.least_pieces:
+                continue
+            trial = True
+        room += there * rooms[i]
+        due = next((due for due, total in target[i] if total > done[i]), NEVER)
+        latest = min(latest, due - after)
+    return min(room, slot.room_tenths), latest, trial

@@ -19,6 +19,7 @@ import time
 from studio.craft.answer import Plan, Progress
 from studio.craft.backplan import plan, rank
 from studio.craft.backward import backward_plan
+from studio.craft.plan_shortage import most_that_can_be_had
 from studio.craft.problem import Problem
 from studio.craft.referee import broken_promises
 from tests.bench.studios import SIZES, VARIANTS, make_problem
@@ -47,11 +48,12 @@ def row(*, name: str, problem: Problem, seconds: float, steps: int | None, seed:
     _sound(problem, found)
     binds = [f"{cause.binds} +{cause.gain}" for cause in found.causes]
     binds += [f"a firing on {one.start_date} +{one.gain}" for one in found.firings_more[:1]]
+    _, most = most_that_can_be_had(problem=problem, plan=found)
     worse = " WORSE THAN BACKWARD" if rank(found) > rank(backward) else ""
     return (
         f"{name:20} {sum(kept.asked for kept in found.kept):5} |"
         f" {backward.short:15} {backward.in_buffer:6} {_pounds(backward.cost_pence):>8} |"
-        f" {found.short:11} {found.short_bound:5} {found.in_buffer:6}"
+        f" {found.short:11} {sum(kept.asked for kept in found.kept) - most:5} {found.in_buffer:6}"
         f" {_pounds(found.cost_pence):>8} {_pounds(found.cost_bound_pence):>8} {_gap(found):5.1f}%"
         f" {len(found.loads):5} {found.ended:>6} {took:6.1f} |"
         f" {told[0][0]:5.2f} {_when(told, took, found, 5)} {_when(told, took, found, 1)} |"

@@ -3,7 +3,7 @@
 Everything is invented, within what small studios do: one to three dates, kilns of three sizes
 (a big wide one, a tall one, a small one for trials), two or three glaze schedules, wares from
 cups to vases. Each size comes in three variants: easy (hands half busy), tight (three quarters)
-and impossible (more work than hands, or firings on Mondays only: something stays short).
+and impossible (far more work than hands, or only the small kilns: much stays short).
 """
 
 from __future__ import annotations
@@ -76,7 +76,7 @@ SIZES = {
     ),
 }  # fmt: skip
 
-VARIANTS = {"easy": 0.5, "tight": 0.75, "impossible": 1.2}
+VARIANTS = {"easy": 0.5, "tight": 0.75, "impossible": 1.8}
 """How busy the hands would be."""
 
 SCHEDULES = {
@@ -113,11 +113,11 @@ A_FIRING_PENCE = 1200
 def make_problem(*, size: str, seed: int, variant: str = "tight") -> Problem:
     """A made-up studio of a size; the same seed gives the same studio.
 
-    Impossible ones of odd seeds have too few hands, those of even seeds fire on Mondays only.
+    Impossible ones of odd seeds have too few hands; in those of even seeds the big kilns are away.
     """
     what = SIZES[size]
-    mondays = variant == "impossible" and seed % 2 == 0
-    busy_share = VARIANTS["tight" if mondays else variant]
+    away = variant == "impossible" and seed % 2 == 0
+    busy_share = VARIANTS["tight" if away else variant]
     dice = random.Random(f"{size}-{seed}")
     wares, lines = _things(what, dice)
     needs = _needs(what, dice, lines)
@@ -127,10 +127,7 @@ def make_problem(*, size: str, seed: int, variant: str = "tight") -> Problem:
     return Problem(
         today_date=TODAY_DATE,
         last_date=TODAY_DATE + timedelta(days=what.span - 1),
-        days=tuple(
-            replace(day, may_start=day.may_start and (not mondays or day.date.weekday() == 0))
-            for day in days
-        ),
+        days=days,
         kilns=kilns,
         circuits=tuple(
             Circuit(key=key, at_once=2) for key in sorted({kiln.circuit_key for kiln in kilns})
@@ -139,7 +136,7 @@ def make_problem(*, size: str, seed: int, variant: str = "tight") -> Problem:
         lines=tuple(lines),
         needs=needs,
         on_hand=on_hand,
-        pinned=_pinned(kilns, wares, lines, needs),
+        pinned=_away(kilns, what) if away else _pinned(kilns, wares, lines, needs),
         yields=Yields(drying_percent=95, bisque_percent=97, glaze_percent=92),
     )
 
@@ -321,6 +318,21 @@ def _days(
     return tuple(
         replace(day if works[i] else off, date=TODAY_DATE + timedelta(days=i))
         for i in range(what.span)
+    )
+
+
+def _away(kilns: tuple[PlanKiln, ...], what: Size) -> tuple[Load, ...]:
+    """All but the small kilns are away from yesterday to the end."""
+    return tuple(
+        Load(
+            kiln_key=kiln.key,
+            schedule_key=BISQUE,
+            start_date=TODAY_DATE - timedelta(days=1),
+            busy_days=what.span + 1,
+            contents=(),
+        )
+        for kiln in kilns
+        if not kiln.takes_trials
     )
 
 

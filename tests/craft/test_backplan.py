@@ -17,7 +17,8 @@ from studio.craft.answer import Binds, Ended, FiringMore, Outcome, Plan, Progres
 from studio.craft.backplan import NotFoundInTime, latest_throw_dates, plan
 from studio.craft.backplan_cuts import add_cuts, cheapest_cover
 from studio.craft.backplan_frame import frame
-from studio.craft.backplan_model import build, hint, read
+from studio.craft.backplan_model import build
+from studio.craft.backplan_said import hint, read
 from studio.craft.backward import backward_plan
 from studio.craft.forward import start_plan
 from studio.craft.plan_changes import Change, ChangeKind, plan_changes
