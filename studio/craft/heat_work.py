@@ -128,7 +128,7 @@ def cone_reached(
 
     Raises ``BadLog`` with every cause (the first ten). Source: see the module.
     """
-    _check_log(times_h, temps_c, offset_c)
+    check_log(times_h, temps_c, offset_c)
     times = np.asarray(times_h, dtype=np.float64)
     temps = np.asarray(temps_c, dtype=np.float64) + offset_c
     peak_c = float(temps.max())
@@ -200,7 +200,8 @@ def _leans(rung: int) -> bool:
     return any(cell.grade == "D" for cell in RUNGS[rung].celsius_cells())
 
 
-def _check_log(times_h: Sequence[float], temps_c: Sequence[float], offset_c: float) -> None:
+def check_log(times_h: Sequence[float], temps_c: Sequence[float], offset_c: float = 0) -> None:
+    """Whether a curve can be read. Raises ``BadLog`` with every cause (the first ten)."""
     if len(times_h) != len(temps_c):
         raise BadLog(f"There are {len(times_h)} times and {len(temps_c)} temperatures.")
     if len(times_h) < 2:

@@ -29,7 +29,7 @@ import numpy as np
 import numpy.typing as npt
 
 from studio.craft.cones import cone_named
-from studio.craft.heat_work import RUNGS, BadLog, cone_reached, heat_work
+from studio.craft.heat_work import RUNGS, BadLog, check_log, heat_work
 
 Bend = Literal["up", "bending", "down", "flat"]
 LEAST_CONES: Final = 3
@@ -98,12 +98,12 @@ def offsets_for(fired: Fired, seen: Seen) -> tuple[float, float] | None:
     -100 to 100 does. An open side is -inf or inf. Cones that are no rung (022, 021, halves) tell
     nothing.
 
-    Raises ``BadLog`` as ``cone_reached`` does.
+    Raises ``BadLog`` as ``check_log`` does.
     """
     cone = cone_named(seen.cone)
     if cone not in RUNGS:
         return None
-    cone_reached(times_h=fired.times_h, temps_c=fired.temps_c)
+    check_log(fired.times_h, fired.temps_c)
     times, temps = np.asarray(fired.times_h), np.asarray(fired.temps_c)
     line = cone.bending_line()
 
@@ -135,12 +135,13 @@ def fit_offset(firings: Sequence[Fired]) -> OffsetFit:
     holds 95 % of it. Cones still up and cones that are flat count too: without them, what is read
     would lean to the middle. Source: Bayes' rule on a grid; the prior of the places is our own.
 
-    Raises ``BadLog`` as ``cone_reached`` does.
+    Raises ``BadLog`` as ``check_log`` does.
     """
     bands: list[tuple[float, float]] = []
     telling = 0
     for fired in firings:
-        found = [band for seen in fired.seen if (band := offsets_for(fired, seen)) is not None]
+        read = {seen: offsets_for(fired, seen) for seen in set(fired.seen)}
+        found = [band for seen in fired.seen if (band := read[seen]) is not None]
         bands += found
         telling += any(_is_closed(band) for band in found)
     closed = [band for band in bands if _is_closed(band)]
