@@ -18,8 +18,9 @@ from studio.drawing.customs_sheets import CustomsLine, CustomsSheet, customs_pdf
 from studio.drawing.labels import Label, TooLong, labels_pdf
 from studio.drawing.paper import Paper
 from studio.drawing.slips import PackerRow, Slip, SlipPiece, packers_pdf, slips_pdf
+from studio.drawing.turn_sheets import TurnSheet, turn_sheet_pdf
 from studio.parcels import address, rules, selectors
-from studio.parcels.models import Parcel, ParcelPiece, PostSettings, Shipment
+from studio.parcels.models import Parcel, ParcelPiece, PostSettings, Shipment, Supporter
 from studio.parcels.selectors.bench import bench_parcels
 from studio.wares.models import Piece
 from studio.wares.rules import FIRED_BEFORE, NO_LAB_RESULT
@@ -279,3 +280,50 @@ def _kg(grams: int) -> str:
 
 def _day(day: date) -> str:
     return f"{day.day} {day:%B %Y}"
+
+
+def turn_paper(supporter: Supporter, *, today_date: date) -> bytes:
+    """Why one supporter's next turn comes when it comes, as a PDF."""
+    story = selectors.turn_story(supporter, today_date=today_date)
+    studio = the_studio()
+    turn = _turn(story, studio_name=studio.name, day=today_date)
+    return turn_sheet_pdf(turn=turn, paper=_paper(studio))
+
+
+def _turn(story: selectors.TurnStory, *, studio_name: str, day: date) -> TurnSheet:
+    line = story.line
+    person = line.supporter
+    shown = f"{day.day} {day:%B %Y}"
+    last = f", the last in {line.last_name}" if line.last_name else ""
+    return TurnSheet(
+        title=f"The turn of {person.name}",
+        sentence=f"Supporter {person.number} of {studio_name}, as of {shown}.",
+        why=rules.why_then(
+            eligible=line.eligible,
+            why_not=line.why_not,
+            next_words=line.next_words,
+            before=story.before,
+            among=story.eligible,
+        ),
+        facts=(
+            ("Joined", rules.month_name(person.joined_month)),
+            ("Paid months", str(line.months_paid)),
+            ("Fair share so far", f"{line.share_shown} parcels"),
+            ("Sent", f"{line.sent}{last}"),
+            ("Due", f"{line.due_shown} parcels"),
+        ),
+        rows=tuple(
+            (
+                month.name,
+                str(month.parcels),
+                str(month.among),
+                f"{float(month.part):.2f}",
+                "1" if month.sent else "",
+                f"{float(month.due):+.2f}",
+                f"skipped: {month.note}. The place was kept." if month.note else "",
+            )
+            for month in story.months
+        ),
+        rule=rules.rule_words(is_equal=story.is_equal, months_needed=story.months_needed),
+        foot=f"{studio_name}: supporter {person.number}",
+    )

@@ -10,8 +10,8 @@ from django.core.management import call_command
 
 from studio.firings.models import Firing
 from studio.firings.papers import load_sheet
-from studio.parcels.models import Shipment
-from studio.parcels.papers import customs_paper, labels_paper, packers_paper
+from studio.parcels.models import Shipment, Supporter
+from studio.parcels.papers import customs_paper, labels_paper, packers_paper, turn_paper
 from studio.planning.models import BackPlan
 from studio.planning.papers import plan_paper
 
@@ -31,6 +31,9 @@ def write_papers(*, folder: Path, today_date: date) -> Iterator[Path]:
     yield _kept(folder / f"labels-{month}.pdf", labels_paper(shipment, sheet="a4"))
     yield _kept(folder / f"labels-4x6-{month}.pdf", labels_paper(shipment, sheet="4x6"))
     yield _kept(folder / f"customs-{month}.pdf", customs_paper(shipment))
+    person = Supporter.objects.filter(parcels__shipment=shipment).order_by("number")[0]
+    turn = turn_paper(person, today_date=today_date)
+    yield _kept(folder / f"turn-{person.number}.pdf", turn)
     ahead = Firing.objects.filter(state__in=["planned", "loaded"]).order_by("start_date", "id")
     for firing in ahead.select_related("kiln", "schedule")[:SHEETS]:
         name = f"load-{firing.start_date:%Y-%m-%d}-{firing.kiln.name.lower()}.pdf"

@@ -8,7 +8,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from studio.parcels import rules, selectors, services, turn_papers
+from studio.parcels import papers, rules, selectors, services
 from studio.parcels.forms import TurnRuleForm
 from studio.parcels.models import Supporter
 from studio.web.htmx import HtmxRequest
@@ -47,7 +47,7 @@ def turns(request: HtmxRequest) -> HttpResponse:
 def turn_sheet(request: HtmxRequest, supporter_id: int) -> HttpResponse:
     """One supporter's turn as a PDF that shows nobody else."""
     person = get_object_or_404(Supporter, id=supporter_id)
-    data = turn_papers.turn_paper(person, today_date=timezone.localdate())
+    data = papers.turn_paper(person, today_date=timezone.localdate())
     response = HttpResponse(data, content_type="application/pdf")
     response["Content-Disposition"] = f'attachment; filename="turn-{person.number}.pdf"'
     response["Cache-Control"] = "no-store"
