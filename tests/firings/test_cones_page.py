@@ -20,7 +20,7 @@ def test_printed_and_remembered_cells(world: World, signed_in: Client) -> None:
     remembered = own["07"].cells[0]
     assert remembered is not None
     assert remembered[1]
-    assert f"about {remembered[0]}" in page
+    assert f"≈{remembered[0]}<" in page
     assert "The Edward Orton Jr. Ceramic Foundation" in page
     assert by_make["Large"].rates == (60, 150)
 
