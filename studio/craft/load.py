@@ -3,9 +3,9 @@
 A mug place is the room that one stated mug takes: 121 mm over the handle and 114 mm tall, with
 6 mm of air round it and over it and its part of a 16 mm shelf. Room is counted in tenths of it.
 
-This is a count of room, not a packing: it knows nothing of which shelf a piece stands on. It is
-kind to wide and tall ware in small kilns: by room one bowl of 279 x 127 mm leaves 14 of 20 mug
-places, where potters count on 10, because the bowl makes a whole level taller.
+This is a count of room, not a packing (``kiln_packing`` is): it knows nothing of which shelf a
+piece stands on. It is kind to wide and tall ware in small kilns: by room one bowl of 279 x 127 mm
+leaves 14 of 20 mug places, where potters count on 10, because the bowl makes a whole level taller.
 
 Laws (a rejected example each):
 

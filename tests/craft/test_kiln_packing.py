@@ -29,7 +29,8 @@ from studio.craft.kiln_load import (
 from studio.craft.kiln_packing import _fits, _is_too_much, fits, pack, still_fits, why_not
 from studio.craft.level_weighing import rough_values, share_of_level
 from studio.craft.load_referee import broken_rules
-from studio.craft.shelf import footprint
+from studio.craft.shelf import footprint, shelf_region
+from studio.craft.shelf_packing import Budget, fit
 from tests.craft.load_cases import (
     BARE,
     BOWL,
@@ -147,6 +148,31 @@ def test_the_most_valuable_set_is_taken() -> None:
     other = sound(room, (replace(cheap, value=50), dear), BARE)
     assert other.standing()["bowl"] == 0
     assert other.standing()["mug"] >= 8
+
+
+def test_no_dearer_set_is_found_by_trying_them_all() -> None:
+    """One shelf of 418 mm and nine pots: every set worth more is tried alone, and none stands."""
+    room = replace(EIGHT, height_mm=250, shelves=(ShelfStock(kind="whole", count=1),))
+    lots = (
+        Lot(ware=Ware(key="small", width_mm=114, height_mm=100), count=4, value=1),
+        Lot(ware=Ware(key="middle", width_mm=143, height_mm=100), count=1, value=7),
+        Lot(ware=Ware(key="wide", width_mm=214, height_mm=100), count=4, value=5),
+    )
+    standing = sound(room, lots, BARE, steps=4000).standing()
+    value = sum(standing[lot.ware.key] * lot.value for lot in lots)
+    region = shelf_region(room, "whole", BARE.gap_mm)
+    area, _ = region.area_and_rim(0.0)
+    for counts in product(*(range(lot.count + 1) for lot in lots)):
+        worth = sum(count * lot.value for count, lot in zip(counts, lots, strict=True))
+        shapes = [
+            footprint(lot.ware, BARE)
+            for count, lot in zip(counts, lots, strict=True)
+            for _ in range(count)
+        ]
+        # No discs cover more than 0.9069 of a plane, and a shelf has a rim as well.
+        if worth > value and sum(shape.area for shape in shapes) < 0.9 * area:
+            assert fit(region, shapes, budget=Budget(steps=1500, seconds=600.0)) is None
+    assert value == 18  # one middle, one small, two wide
 
 
 def test_of_what_does_not_fit_the_rest_is_told() -> None:
