@@ -55,6 +55,13 @@ def forget(*, token: str, by_id: int) -> None:
         _path(token, by_id).unlink(missing_ok=True)
 
 
+def forget_all() -> None:
+    """Take every kept file away: one of them may name somebody who is to be forgotten."""
+    if _folder().is_dir():
+        for path in _folder().iterdir():
+            path.unlink(missing_ok=True)
+
+
 def prune() -> None:
     """Take every file away that was kept long enough."""
     oldest = time.time() - KEPT.total_seconds()

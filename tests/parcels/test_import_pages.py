@@ -215,6 +215,16 @@ def test_a_kept_file_is_its_senders_alone_and_goes_after_a_day(
     assert list(sent_root.iterdir()) == []
 
 
+def test_no_file_that_may_name_them_waits_when_somebody_is_erased(
+    sender: Sender, sent_root: Path, potter: User
+) -> None:
+    ada = cast.supporter("Ada", potter)
+    sender.send(f"{HEAD}\r\n{ZOE}\r\n")
+    url = reverse("parcels:erase", args=[ada.id])
+    sender.client.post(url, {"form_key": sender.form_key()})
+    assert list(sent_root.iterdir()) == []
+
+
 def test_the_export_goes_in_again(sender: Sender, sent_root: Path, potter: User) -> None:
     ada = cast.supporter("=Ada", potter, email="ada@example.org", household="Row")
     services.pause(supporter=ada, from_month=cast.NOVEMBER, to_month=None, by=potter, at=NOW)

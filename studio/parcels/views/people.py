@@ -10,7 +10,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from studio.parcels import address, rules, selectors, services
+from studio.parcels import address, rules, selectors, services, uploads
 from studio.parcels.filters import SupporterFilter
 from studio.parcels.forms import PauseForm, PaymentsForm, SupporterForm, TierForm
 from studio.parcels.models import Supporter, Tier
@@ -147,6 +147,7 @@ def erase(request: HtmxRequest, supporter_id: int) -> HttpResponse:
     cannot = selectors.cannot_erase(person)
     if request.method == "POST" and not cannot:
         say_done(request, services.erase(supporter=person, by=request.user, at=timezone.now()))
+        uploads.forget_all()
         return redirect("parcels:supporter", person.id)
     context = {"person": person, "cannot": cannot, "alias": selectors.erased_name(person)}
     status = 409 if request.method == "POST" else 200
