@@ -266,3 +266,14 @@ def test_a_gas_kiln_has_no_elements(
         services.record_care, kiln=world.big, part="elements", did="changed", on_date=TODAY,
         by=world.by, at=NOW,
     ) == "A gas kiln has no elements. Choose another part."  # fmt: skip
+
+
+def test_lighting_after_new_elements_says_what_to_do_first(world: World, signed_in: Client) -> None:
+    fired(world, 1, first_days_ago=10)
+    firing = world.planned()
+    url = reverse("firings:light", args=[firing.pk])
+    assert "New elements heat faster" not in signed_in.get(url).content.decode()
+    care(world, "elements", day=TODAY - timedelta(days=3))
+    assert "New elements heat faster" in signed_in.get(url).content.decode()
+    fired(world, 1, first_days_ago=2)
+    assert "New elements heat faster" not in signed_in.get(url).content.decode()

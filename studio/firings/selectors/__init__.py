@@ -14,6 +14,7 @@ from studio.firings.selectors.care import (
     PartCare,
     care_numbers,
     care_of,
+    fresh_changes,
     parts_changed,
 )
 from studio.firings.selectors.compare import Comparison, chosen_schedules, compare
@@ -192,6 +193,7 @@ __all__ = [
     "firing_fill",
     "first_run_values",
     "fitted",
+    "fresh_changes",
     "free_spots_for",
     "furniture_of",
     "going_in",

@@ -205,5 +205,17 @@ def parts_changed(kiln: Kiln, *, since_date: date) -> list[Care]:
     )
 
 
+def fresh_changes(kiln: Kiln) -> list[str]:
+    """What is to be done first after changes that move the heat and were not fired in yet."""
+    last = kiln.firings.filter(lit_at__isnull=False).order_by("-lit_at").first()
+    since = _day(last.lit_at) if last is not None and last.lit_at is not None else date.min
+    fresh = {
+        care.part
+        for care in parts_changed(kiln, since_date=since)
+        if last is None or care.on_date > since
+    }
+    return [words for part, words in rules.CHANGED_SAYS.items() if part in fresh]
+
+
 def _day(moment: datetime) -> date:
     return timezone.localdate(moment)

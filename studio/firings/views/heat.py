@@ -57,7 +57,10 @@ def light(request: HtmxRequest, firing_id: int) -> HttpResponse:
         "fill": selectors.firing_fill(firing),
         "why_not": selectors.why_not_light(firing, lit_at=now, at=now),
         "caution": rules.LIGHTING,
-        "warnings": selectors.warnings_of(firing),
+        "warnings": [
+            *selectors.warnings_of(firing),
+            *selectors.fresh_changes(firing.kiln),
+        ],
     }
     return _page(request, "light", context)
 
