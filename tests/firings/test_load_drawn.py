@@ -74,7 +74,8 @@ def test_numbers_run_by_level_then_from_the_front(world: World) -> None:
     spots = list(Spot.objects.filter(sheet__firing=firing).order_by("number"))
     assert [one.level for one in spots] == sorted(one.level for one in spots)
     first, last = spots[0], [one for one in spots if one.level == spots[0].level][-1]
-    assert first.y_mm is not None and last.y_mm is not None
+    assert first.y_mm is not None
+    assert last.y_mm is not None
     assert first.y_mm < last.y_mm
 
 
@@ -214,7 +215,8 @@ def test_what_finds_no_place_is_told(world: World) -> None:
     standing = sheet.spots.filter(what="ware").count()
     assert (what, out + standing) == ("Bowl, Grey stoneware, lot 7", 60)
     told = selectors.drawn_load_of(firing)
-    assert told is not None and told.left_out == ((what, out),)
+    assert told is not None
+    assert told.left_out == ((what, out),)
 
 
 def test_the_page_draws_and_shows(

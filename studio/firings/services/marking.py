@@ -96,7 +96,9 @@ def instead(
     if choice.board is not None:
         load(firing=firing, board=choice.board, count=1, seen=board_seen or None, by=by, at=at)
         last = firing.places.filter(outcome="").order_by("-id")
-        place = last.select_related("piece__form", "piece__clay_lot", "piece__coats").first()
+        place = last.select_related(
+            "piece__form", "piece__clay_lot", "piece__coats", "board"
+        ).first()
     else:
         place = choice.place
     spot = _again(spot)
@@ -104,15 +106,18 @@ def instead(
         raise Refusal(rules.LOAD_CHANGED)
     others = list(Spot.objects.filter(place=place).exclude(pk=spot.pk))
     was = _values([spot, *others])
-    change = _recorded(firing, "", by=by, at=at)
-    before, taken = _what(spot), _take_out(spot, firing, change)
+    piece, before = place.piece, _what(spot)
+    coats = None if firing.schedule.kind == "bisque" else piece.coats
+    now = selectors.what_is(piece.form, piece.clay_lot, coats)
+    said = f"Place {spot.number}: {now} instead of {before}"
+    if now == before:
+        said += f", of board {place.board}"
+    change = _recorded(firing, said, by=by, at=at)
+    taken = _take_out(spot, firing, change)
     for other in others:
         other.place = None
-    piece = place.piece
-    spot.form, spot.clay_lot = piece.form, piece.clay_lot
-    spot.coats = None if firing.schedule.kind == "bisque" else piece.coats
+    spot.form, spot.clay_lot, spot.coats = piece.form, piece.clay_lot, coats
     spot.place, spot.mark, spot.is_pinned = place, Mark.SWAPPED, False
-    change.said = f"Place {spot.number}: {_what(spot)} instead of {before}"
     return _kept(change, firing, [*others, spot], was, taken=taken)
 
 
@@ -135,7 +140,7 @@ def pin(*, spot: Spot, seen: int, keep: bool, by: User, at: datetime) -> Change:
 
 
 def unmark(firing: Firing, kept: dict[str, Any]) -> None:
-    """The way back from a mark: the spots as they were. Pieces were put back on their boards."""
+    """The way back from a mark: the spots as they were. Pieces are on their boards again."""
     refuse(rules.can_mark(state=firing.state, kiln=firing.kiln.name))
     found = {
         spot.pk: spot for spot in Spot.objects.filter(pk__in=[row["pk"] for row in kept["spots"]])
@@ -244,7 +249,9 @@ def _kept(
     _count_up(firing)
     seqs = {spot.pk: spot.seq for spot in spots}
     rows = [{**row, "seq": seqs[row["pk"]]} for row in was]
-    change.undo = {**(change.undo or {}), "spots": rows, "taken": list(taken)}
+    went_to = Piece.objects.filter(places__in=taken).values_list("board_id", flat=True).first()
+    kept = {"spots": rows, "taken": list(taken), "went_to": went_to}
+    change.undo = {**(change.undo or {}), **kept}
     change.save()
     return change
 

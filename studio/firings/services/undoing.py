@@ -21,7 +21,7 @@ from studio.firings.services.sheets import undraw
 from studio.firings.services.unkeeping import KEPT, unkeep
 from studio.firings.services.writing import held
 from studio.wares.models import Fault
-from studio.wares.services.moves import put_back
+from studio.wares.services.moves import put_back, put_on_board
 from studio.wares.services.standing import restand_pieces, stand_back
 from studio.web.models import Change
 from studio.web.refusal import Refusal, refuse
@@ -215,14 +215,26 @@ def _undraw(firing: Firing, change: Change, undoing: Change, kept: dict[str, Any
 
 def _unmark(firing: Firing, change: Change, undoing: Change, kept: dict[str, Any]) -> None:
     """The way back from marking a place: what was left out stands in the load again."""
-    put_back(change=change, undoing=undoing)
-    places = Place.objects.filter(pk__in=kept["taken"])
-    _refuse_if_gone_on(places, firing)
+    places = Place.objects.filter(pk__in=kept["taken"]).select_related("piece", "board")
+    stage = "thrown" if firing.schedule.kind == "bisque" else "glazed"
+    for place in places:
+        piece, board = place.piece, place.board
+        stands = piece.board_id == kept["went_to"] and piece.stage == stage and not piece.parting
+        busy = Place.objects.filter(piece=piece, outcome="").exists()
+        refuse(rules.can_undo(stands and not busy, now=f"what stood on board {board} went on"))
+        others = board.pieces.exclude(pk=piece.pk).exclude(
+            places__in=firing.places.filter(outcome="")
+        )
+        refuse(rules.can_undo(not others.exists(), now=f"board {board} holds other ware"))
+        if piece.board_id != board.pk:
+            put_on_board(pieces=[piece], board=board, change=undoing)
     try:
         with transaction.atomic():
             unmark(firing, kept)
     except IntegrityError:
         raise Refusal(rules.can_undo(False, now="the kiln or a board is in use now")) from None
+    undoing.undo = None
+    undoing.save(update_fields=["undo"])
 
 
 def _swap_logs(firing: Firing, change: Change, undoing: Change, kept: dict[str, Any]) -> None:

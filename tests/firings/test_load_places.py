@@ -1,0 +1,318 @@
+"""Is a place moved, left out, changed and kept once, taken back, and learnt from after opening?"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from studio.craft.kiln_load import Level
+from studio.firings import rules, selectors, services
+from studio.firings.models import Firing, Sheet, Spot
+from studio.wares import services as wares
+from studio.wares.models import Piece
+from studio.wares.selectors import broken_sums
+from tests.firings.conftest import NOW, World
+from tests.firings.test_load_drawn import drawn, loaded
+
+Refused = Callable[..., str]
+Key = Callable[[], str]
+
+
+def a_spot(firing: Firing, form: object) -> Spot:
+    """The first spot of a form on a drawn load."""
+    found = Spot.objects.filter(sheet__firing=firing, form=form, mark="drawn").first()
+    assert found is not None
+    return found
+
+
+def both(refused: Refused, world: World, service: Callable[..., object], spot: Spot,
+         **asked: object) -> str:  # fmt: skip
+    """What a service refuses, with nothing changed by it."""
+    before = list(Spot.objects.values_list("id", "seq", "mark", "place_id"))
+    said = refused(service, spot=spot, seen=spot.seq, by=world.by, at=NOW, **asked)
+    assert list(Spot.objects.values_list("id", "seq", "mark", "place_id")) == before
+    return said
+
+
+def test_left_out_is_out_of_the_load_and_back_again(world: World) -> None:
+    firing = loaded(world)
+    drawn(world, firing)
+    spot = a_spot(firing, world.mug)
+    assert spot.place is not None
+    place, board = spot.place, spot.place.board
+    change = services.leave_out(spot=spot, seen=spot.seq, by=world.by, at=NOW)
+    spot.refresh_from_db()
+    place.refresh_from_db()
+    piece = Piece.objects.get(pk=place.piece_id)
+    assert (spot.mark, spot.place, place.outcome) == ("left_out", None, "taken_out")
+    assert piece.board != board
+    assert piece.board is not None
+    assert piece.board.dry_date == board.dry_date
+    assert selectors.firing_fill(firing).pieces == 8 - 1
+    assert change.said == f"Left out place {spot.number}: Mug, Grey stoneware, lot 7"
+    services.undo(change=change, by=world.by, at=NOW)
+    spot.refresh_from_db()
+    piece.refresh_from_db()
+    assert (spot.mark, spot.place_id, piece.board) == ("drawn", place.pk, board)
+    assert selectors.firing_fill(firing).pieces == 8
+    assert broken_sums() == []
+
+
+def test_the_last_piece_left_out_frees_the_kiln(world: World) -> None:
+    firing = world.planned(world.big, world.bisque)
+    world.load(firing, world.thrown(1))
+    drawn(world, firing)
+    spot = a_spot(firing, world.mug)
+    change = services.leave_out(spot=spot, seen=spot.seq, by=world.by, at=NOW)
+    assert Firing.objects.get(pk=firing.pk).state == "planned"
+    services.undo(change=change, by=world.by, at=NOW)
+    assert Firing.objects.get(pk=firing.pk).state == "loaded"
+
+
+def test_a_free_place_cannot_be_freed_or_kept(world: World, refused: Refused) -> None:
+    firing = loaded(world)
+    drawn(world, firing)
+    spot = a_spot(firing, world.mug)
+    services.leave_out(spot=spot, seen=spot.seq, by=world.by, at=NOW)
+    spot.refresh_from_db()
+    free = f"Place {spot.number} is free already."
+    page = selectors.place_page(spot)
+    assert both(refused, world, services.leave_out, spot) == page["why_not_leave"] == free
+    assert both(refused, world, services.move, spot, level=1, ring="inner") == free
+    said = both(refused, world, services.pin, spot, keep=True)
+    assert said == page["why_not_pin"]
+    assert said == f"Place {spot.number} is free: nothing stands there to keep it."
+
+
+def test_moved_to_a_level_keeps_the_piece(world: World, refused: Refused) -> None:
+    firing = loaded(world)
+    drawn(world, firing)
+    spot = a_spot(firing, world.mug)
+    change = services.move(
+        spot=spot, seen=spot.seq, level=spot.level, ring="inner", by=world.by, at=NOW
+    )
+    moved = Spot.objects.get(pk=spot.pk)
+    assert (moved.mark, moved.ring, moved.x_mm, moved.place_id) == (
+        "moved", "inner", None, spot.place_id,
+    )  # fmt: skip
+    said = both(refused, world, services.pin, moved, keep=True)
+    assert said == f"Place {spot.number} was moved by hand, so its exact spot is not known. " + (
+        "Draw it again."
+    )
+    services.undo(change=change, by=world.by, at=NOW)
+    again = Spot.objects.get(pk=spot.pk)
+    assert (again.mark, again.x_mm) == ("drawn", spot.x_mm)
+
+
+def test_a_level_that_is_not_there_or_too_low(world: World, refused: Refused) -> None:
+    firing = loaded(world)
+    drawn(world, firing)
+    sheet, spot = Sheet.objects.get(firing=firing), a_spot(firing, world.mug)
+    count = len(sheet.levels)
+    assert both(refused, world, services.move, spot, level=39, ring="inner") == (
+        f"This load has levels 1 to {count}; there is no level 39."
+    )
+    # A level over the others on which a mug of 95 fired, 102 dry, is too tall.
+    low = {**sheet.levels[0], "number": count + 1, "clear_mm": 90}
+    sheet.levels = [*sheet.levels, low]
+    sheet.save()
+    said = both(refused, world, services.move, spot, level=count + 1, ring="outer")
+    assert said == (
+        f"Mug, Grey stoneware, lot 7 goes in 102 mm tall; level {count + 1} has 90 mm under the"
+        " shelf over it."
+    )
+    levels: list[tuple[Level, str]] = selectors.place_page(a_spot(firing, world.mug))["levels"]
+    assert levels[-1][1] == said
+
+
+def test_moved_to_a_free_place(world: World, refused: Refused) -> None:
+    firing = loaded(world)
+    drawn(world, firing)
+    one, other = Spot.objects.filter(sheet__firing=firing, form=world.mug)[:2]
+    asked = {"by": world.by, "at": NOW}
+    said = refused(services.move_to, spot=one, seen=one.seq, to=other, **asked)
+    assert said.startswith(f"Place {other.number} was changed meanwhile")
+    services.leave_out(spot=other, seen=other.seq, **asked)
+    change = services.move_to(spot=one, seen=one.seq, to=other, **asked)
+    was = one.place_id
+    one.refresh_from_db()
+    other.refresh_from_db()
+    assert (one.mark, one.place_id, other.mark, other.place_id) == ("left_out", None, "moved", was)
+    services.undo(change=change, **asked)
+    one.refresh_from_db()
+    other.refresh_from_db()
+    assert (one.mark, one.place_id, other.mark) == ("drawn", was, "left_out")
+
+
+def test_one_of_a_board_instead(world: World) -> None:
+    firing = loaded(world)
+    drawn(world, firing)
+    board = world.thrown(3)
+    spot = a_spot(firing, world.mug)
+    was = spot.place
+    change = services.instead(spot=spot, seen=spot.seq, board=board, by=world.by, at=NOW)
+    spot.refresh_from_db()
+    assert spot.mark == "swapped"
+    assert spot.place is not None
+    assert spot.place != was
+    assert spot.place.piece.form == world.mug
+    assert board.pieces.count() == 3 - 1
+    assert firing.places.filter(outcome="").count() == 8
+    services.undo(change=change, by=world.by, at=NOW)
+    spot.refresh_from_db()
+    assert (spot.mark, spot.place) == ("drawn", was)
+    assert firing.places.filter(outcome="").count() == 8 + 1
+    assert broken_sums() == []
+
+
+def test_one_of_the_load_without_a_place_instead(world: World) -> None:
+    firing = loaded(world)
+    drawn(world, firing)
+    world.load(firing, world.thrown(1))
+    spot = a_spot(firing, world.mug)
+    (one,) = [one for one in selectors.place_page(spot)["may"] if one.place]
+    assert one.words.endswith("(1 in the load without a place)")
+    services.instead(spot=spot, seen=spot.seq, place=one.place, by=world.by, at=NOW)
+    spot.refresh_from_db()
+    assert spot.place == one.place
+    assert selectors.load_page(firing, Sheet.objects.get(firing=firing))["unplaced"] == []
+
+
+def test_what_is_bigger_does_not_stand_there(world: World, refused: Refused) -> None:
+    firing = loaded(world)
+    drawn(world, firing)
+    board = world.thrown(3, form=world.bowl)
+    spot = a_spot(firing, world.mug)
+    said = both(refused, world, services.instead, spot, board=board)
+    assert said.startswith("Bowl, Grey stoneware, lot 7 is wider or taller than Mug")
+    assert said in [one.refusal for one in selectors.place_page(spot)["may_not"]]
+    assert board.pieces.count() == 3
+
+
+def test_a_board_that_may_not_go_in_is_no_choice(world: World, refused: Refused) -> None:
+    firing = loaded(world)
+    drawn(world, firing)
+    damp = world.thrown(3, dry=False)
+    spot = a_spot(firing, world.mug)
+    said = both(refused, world, services.instead, spot, board=damp)
+    assert said.startswith("The load changed meanwhile.")
+    assert not selectors.place_page(spot)["choices"]
+
+
+def test_a_stale_tap_says_who_was_first(world: World, refused: Refused) -> None:
+    firing = loaded(world)
+    drawn(world, firing)
+    spot = a_spot(firing, world.mug)
+    services.pin(spot=spot, seen=spot.seq, keep=True, by=world.by, at=NOW)
+    said = refused(services.leave_out, spot=spot, seen=spot.seq, by=world.by, at=NOW)
+    assert said.startswith(f"Place {spot.number} was changed meanwhile by ")
+    spot.refresh_from_db()
+    drawn(world, firing)
+    said = refused(services.leave_out, spot=spot, seen=spot.seq, by=world.by, at=NOW)
+    assert said == rules.DRAWN_SINCE
+
+
+def test_nothing_is_said_of_a_lit_load(world: World, refused: Refused) -> None:
+    firing = loaded(world)
+    drawn(world, firing)
+    world.lit(firing)
+    spot = a_spot(firing, world.mug)
+    said = both(refused, world, services.leave_out, spot)
+    assert said == rules.can_mark(state="firing", kiln="Heron")
+    assert selectors.place_page(spot)["why_not"] == said
+
+
+def test_an_undo_that_comes_too_late(world: World, refused: Refused) -> None:
+    firing = loaded(world)
+    drawn(world, firing)
+    spot = a_spot(firing, world.mug)
+    first = services.pin(spot=spot, seen=spot.seq, keep=True, by=world.by, at=NOW)
+    services.pin(spot=spot, seen=spot.seq + 1, keep=False, by=world.by, at=NOW)
+    assert refused(services.undo, change=first, by=world.by, at=NOW) == (
+        "This can no longer be undone: the drawing was changed since."
+    )
+
+
+def test_places_are_in_the_record_after_opening(world: World) -> None:
+    firing = loaded(world, mugs=6, bowls=2)
+    drawn(world, firing)
+    before = selectors.places_of(firing)
+    assert [one.number for one in before] == sorted(one.number for one in before)
+    assert len(before) == 8
+    assert before[0].words.startswith(f"place {before[0].number}, level {before[0].level}, ")
+    mugs = next(place.board for place in firing.places.all() if place.piece.form == world.mug)
+    world.fired(firing, {mugs.pk: (2, "s_crack")})
+    assert selectors.places_of(firing) == before
+    found = selectors.results_by_place(world.big)
+    assert (found.firings, found.stood) == (1, 8)
+    assert sum(row.lost for row in found.rows) == 2
+    assert sum(row.seconds for row in found.rows) == 0
+    assert found.words.startswith("8 pieces of 1 firing. Under 50 pieces a place")
+    picture = found.picture
+    assert (picture is not None and "2 of" in picture.desc) or "1 of" in picture.desc
+    nothing = selectors.results_by_place(world.small)
+    assert nothing.picture is None
+    assert nothing.words.startswith("No opened firing of this kiln has a drawn load yet")
+
+
+def test_a_second_counts_where_it_was_glaze_fired(world: World) -> None:
+    bisqued = world.planned(world.big, world.bisque)
+    board = world.thrown(3)
+    world.load(bisqued, board)
+    drawn(world, bisqued)
+    world.fired(bisqued)
+    asked = {"by": world.by, "at": NOW}
+    wares.glaze(board=board, coats=world.tenmoku, schedule=world.six, count=3, **asked)
+    glazed = world.planned()
+    world.load(glazed, board)
+    drawn(world, glazed)
+    world.fired(glazed)
+    wares.grade(board=board, firsts=2, seconds=1, faults={"second": "pinhole"}, **asked)
+    found = selectors.results_by_place(world.big)
+    # 3 pieces in the bisque and the same 3 in the glaze firing; one second, in the latter only.
+    assert (found.firings, found.stood) == (2, 3 + 3)
+    assert sum(row.seconds for row in found.rows) == 1
+    Firing.objects.filter(pk=glazed.pk).update(is_failed=True, failed_why="power cut")
+    assert selectors.results_by_place(world.big).stood == 3
+
+
+@pytest.mark.parametrize("what", ["leave-out", "keep", "move", "instead"])
+def test_each_button_acts_once(world: World, signed_in: Client, form_key: Key, what: str) -> None:
+    firing = loaded(world)
+    drawn(world, firing)
+    board = world.thrown(2)
+    spot = a_spot(firing, world.mug)
+    page = signed_in.get(reverse("firings:place", args=[firing.pk, spot.pk]))
+    address = reverse(f"firings:place-{what}", args=[firing.pk, spot.pk])
+    assert f'action="{address}"' in page.text
+    typed = {
+        "form_key": form_key(), "seen": spot.seq, "keep": "on", "level": spot.level,
+        "ring": "inner", "board": board.pk,
+    }  # fmt: skip
+    first = signed_in.post(address, typed)
+    assert first.headers["Location"] == reverse("firings:drawn", args=[firing.pk])
+    spot.refresh_from_db()
+    seq = spot.seq
+    assert signed_in.post(address, typed).status_code == 302
+    spot.refresh_from_db()
+    assert spot.seq == seq
+    stale = signed_in.post(address, typed | {"form_key": form_key()})
+    assert stale.status_code == 409
+    assert f"Place {spot.number} was changed meanwhile" in stale.text
+
+
+def test_a_number_leads_to_its_place(world: World, signed_in: Client) -> None:
+    firing = loaded(world)
+    drawn(world, firing)
+    spot = a_spot(firing, world.mug)
+    address = reverse("firings:places", args=[firing.pk])
+    answer = signed_in.get(address, {"number": spot.number})
+    assert answer.headers["Location"] == reverse("firings:place", args=[firing.pk, spot.pk])
+    for wrong in ("99", "", "x", "9" * 40):
+        answer = signed_in.get(address, {"number": wrong})
+        assert answer.headers["Location"] == reverse("firings:drawn", args=[firing.pk])
+    gone = reverse("firings:place", args=[firing.pk, 999_999])
+    assert signed_in.get(gone).status_code == 302
