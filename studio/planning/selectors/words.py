@@ -30,7 +30,9 @@ def proof(*, problem: Problem, plan: Plan) -> str:
     elif plan.outcome == Outcome.IMPOSSIBLE:
         parts.append("No plan can bring more.")
     gap = plan.cost_pence - plan.cost_bound_pence
-    if plan.outcome != Outcome.NOT_FOUND:
+    if plan.outcome != Outcome.NOT_FOUND and plan.cost_bound_pence <= 0 < gap:
+        parts.append("How much cheaper another could be is not known yet.")
+    elif plan.outcome != Outcome.NOT_FOUND:
         parts.append(
             "No plan that brings as much can be cheaper."
             if gap <= 0

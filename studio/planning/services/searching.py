@@ -31,7 +31,7 @@ from studio.web.refusal import refuse
 
 log = logging.getLogger(__name__)
 
-LOOKS_EVERY_S = 0.5
+LOOKS_EVERY_S = 0.25
 """How often the keeper asks whether to stop, and writes a better plan down."""
 
 BEATS_EVERY = timedelta(seconds=3)
