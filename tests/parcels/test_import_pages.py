@@ -16,10 +16,11 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
 
-from studio.parcels import services, uploads
+from studio.parcels import roll, services, uploads
 from studio.parcels.models import Supporter
 from studio.parcels.services import rolls as roll_services
 from studio.web.models import Change
+from studio.web.refusal import Refusal
 from tests.parcels import cast
 from tests.parcels.cast import NOW
 
@@ -197,6 +198,28 @@ def test_a_long_file_goes_in_by_steps_that_can_each_be_undone(
     for change in changes:
         services.undo(change=change, by=potter, at=NOW)
     assert not Supporter.objects.exists()
+
+
+def test_what_changed_between_the_look_and_the_saving_is_said(
+    potter: User, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Somebody gave a number away after the step was worked out, and before it was written."""
+    cast.tier()
+    text = b"number,name,email,tier,country,street_address,city,postal_code\n"
+    text += b"7,Ada,ada@example.org,Saucer,GB,4 Kiln Row,Leeds,LS1 4DY\n"
+    rows = roll.read_roll(text, tiers=["Saucer"], forms=[], this_month=cast.NOVEMBER)
+    plain = roll_services.prepare_import
+
+    def and_then_somebody_else(**given: Any) -> Any:
+        ready = plain(**given)
+        if not Supporter.objects.exists():
+            cast.supporter("Bo", potter, email="ada@example.org")
+        return ready
+
+    monkeypatch.setattr(roll_services, "prepare_import", and_then_somebody_else)
+    with pytest.raises(Refusal, match="Somebody changed supporters at this moment"):
+        services.import_step(rows=rows, chosen=None, by=potter, at=NOW)
+    assert [person.name for person in Supporter.objects.all()] == ["Bo"]
 
 
 def test_a_kept_file_is_its_senders_alone_and_goes_after_a_day(

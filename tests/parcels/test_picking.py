@@ -156,9 +156,11 @@ def test_an_undo_puts_a_pot_back_though_a_sale_asks_for_it(
 
 
 def test_the_coming_turns_set_aside_what_they_need(potter: User, mug: Line, bowl: Line) -> None:
+    shipment = cast.shipment(potter, parcel_count=2)
+    with pytest.raises(Refusal, match="Nobody is eligible for a turn"):
+        services.set_aside(shipment=shipment, **who(potter))
     ada = cast.supporter("Ada", potter)
     cast.supporter("Bo", potter, please_no=(bowl.form,))
-    shipment = cast.shipment(potter, parcel_count=2)
     with pytest.raises(Refusal, match="No line is proven yet, so there is none to make more of"):
         services.set_aside(shipment=shipment, **who(potter))
     Line.objects.update(standing="proven")

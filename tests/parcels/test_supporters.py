@@ -110,6 +110,7 @@ def test_a_pause_has_months_and_ends(potter: User) -> None:
     assert selectors.pauses(ada) == [(NOVEMBER - 2, NOVEMBER + 1)]
     dropped = services.drop_pause(from_month=NOVEMBER - 2, **who)
     assert selectors.pauses(ada) == []
+    assert "was" in (dropped.undo or {})
     with pytest.raises(Refusal, match="That pause was taken away already"):
         services.drop_pause(from_month=NOVEMBER - 2, **who)
     services.pause(from_month=NOVEMBER, to_month=NOVEMBER, **who)
@@ -126,6 +127,8 @@ def test_who_left_is_not_asked_to_pay_and_may_come_back(potter: User) -> None:
     assert str(refusal.value) == (
         "They joined in January 2024 and cannot have left before: May 2023 is no last month."
     )
+    with pytest.raises(Refusal, match="The last month is out of range"):
+        services.change_supporter(supporter=ada, values={"left_month": 12}, by=potter, at=NOW)
     services.change_supporter(supporter=ada, values={"left_month": NOVEMBER - 1}, by=potter, at=NOW)
     assert selectors.not_paid(NOVEMBER) == []
     assert selectors.not_paid(NOVEMBER - 1) == [ada]

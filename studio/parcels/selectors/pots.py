@@ -42,7 +42,7 @@ def free_pots() -> QuerySet[Piece]:
     return (
         Piece.objects.free()
         .filter(stage=Stage.GRADED, parcel_piece__isnull=True)
-        .select_related(*LINE_PARTS, "board", "photo")
+        .select_related(*LINE_PARTS, "board", "photo", "reservation", "parcel_piece")
         .order_by("number")
     )
 
