@@ -148,8 +148,8 @@ class KilnRoom:
     @property
     def tallest_mm(self) -> int:
         """The tallest ware it can take at all: over one shelf, up to the lid's clearance [mm]."""
-        thinnest = min(s.thickness_mm for s in self.shelves if s.count)
-        return max(self.height_mm - self.lid_mm - self.floor_post_mm - thinnest, 0)
+        under_mm = self.floor_post_mm + min(s.thickness_mm for s in self.shelves if s.count)
+        return max(self.height_mm - self.lid_mm - under_mm, 0)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -311,11 +311,10 @@ class LoadRules:
 CONE_PACK: Final = Ware(
     key="cone pack", shape="oblong", width_mm=35, length_mm=100, corner_mm=5, height_mm=80
 )
-"""Three large witness cones on their pat. Common practice, no source."""
 TEST_TILE: Final = Ware(
     key="test tile", shape="oblong", width_mm=50, length_mm=60, corner_mm=2, height_mm=100
 )
-"""A tile that stands up on its own foot. Common practice, no source."""
+"""Three large cones on their pat, and a tile on its own foot. Common practice, no source."""
 
 
 def glaze_rules() -> LoadRules:
@@ -386,7 +385,7 @@ class LoadPlan:
 
 
 def with_cones(lots: tuple[Lot, ...], rules: LoadRules) -> tuple[Lot, ...]:
-    """The lots and the cone packs and test tiles that the rules ask for, worth more than all.
+    """The lots and the cones and tiles that the rules ask for, worth more than all.
 
     Raises ``BadKiln`` when a kind comes twice or bears the name of cones or tiles.
     """
