@@ -13,7 +13,6 @@ from studio.parcels import address, roll
 from studio.parcels.models import Tier
 from studio.parcels.roll_columns import HEADERS
 
-MOST_CHOSEN = 5_000
 _ROWS = re.compile(r"(\d{1,6})(?:\.\.(\d{1,6}))?")
 
 
@@ -77,18 +76,26 @@ class MatchingForm(forms.Form):
         )
 
 
+class TicksField(forms.Field):
+    """Row numbers, as many as are ticked; what is no number is no row."""
+
+    widget = forms.SelectMultiple
+
+    def clean(self, value: Any) -> set[int]:
+        """The numbers."""
+        return {
+            int(text)
+            for text in value or []
+            if text.isascii() and text.isdigit() and len(text) <= 6
+        }
+
+
 class ChosenRowsForm(forms.Form):
     """All rows that can be taken in, or those that are ticked or named."""
 
     which = forms.ChoiceField(choices=[("all", "all"), ("chosen", "chosen")])
-    row = forms.TypedMultipleChoiceField(coerce=int, required=False)
+    row = TicksField(required=False)
     rows = forms.CharField(required=False, max_length=500)
-
-    def __init__(self, *args: Any, shown: Sequence[int], **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        ticks = self.fields["row"]
-        assert isinstance(ticks, forms.TypedMultipleChoiceField)
-        ticks.choices = [(number, str(number)) for number in shown]
 
     def clean_rows(self) -> set[int]:
         """Read row numbers and ranges of them."""
@@ -106,7 +113,7 @@ class ChosenRowsForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         """What is chosen, as ``chosen``: row numbers, or None for all."""
         cleaned = super().clean() or {}
-        chosen = set(cleaned.get("row", [])) | set(cleaned.get("rows", ()))
+        chosen = set(cleaned.get("row", ())) | set(cleaned.get("rows", ()))
         if cleaned.get("which") == "chosen" and not chosen and not self.errors:
             raise ValidationError("Choose at least one row, by its tick or by its number.")
         return {**cleaned, "chosen": chosen if cleaned.get("which") == "chosen" else None}

@@ -77,13 +77,12 @@ def import_changes(request: HtmxRequest, token: str) -> HttpResponse:
     if cannot:
         wrong = {"token": token, "cannot": cannot, "query": request.GET.urlencode()}
         return render(request, "parcels/import_changes.html", wrong, status=422)
-    preview = _preview(sheet, matching)
-    form = ChosenRowsForm(request.POST or None, shown=[one.row for one in preview.shown])
+    form = ChosenRowsForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         return _take_in(request, token, sheet, matching, form.cleaned_data["chosen"])
     context = {
         "token": token,
-        "preview": preview,
+        "preview": _preview(sheet, matching),
         "form": form,
         "query": request.GET.urlencode(),
         "left_out": [
