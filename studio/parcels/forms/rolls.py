@@ -13,7 +13,8 @@ from studio.parcels import address, roll
 from studio.parcels.models import Tier
 from studio.parcels.roll_columns import HEADERS
 
-_ROWS = re.compile(r"(\d{1,6})(?:\.\.(\d{1,6}))?")
+_ROW = re.compile(r"[0-9]{1,6}")
+_ROWS = re.compile(r"([0-9]{1,6})(?:\.\.([0-9]{1,6}))?")
 
 
 class RollForm(forms.Form):
