@@ -118,6 +118,15 @@ def guess(*, sheet: Sheet, known: Known) -> tuple[str, ...]:
     return tuple(fields)
 
 
+def left_out(header: Sequence[str], fields: Sequence[str]) -> list[str]:
+    """The columns that are no field, by their headers."""
+    return [
+        name or f"column {number}"
+        for number, (name, field) in enumerate(zip(header, fields, strict=True), start=1)
+        if not field
+    ]
+
+
 def samples(sheet: Sheet, *, rows: int = SAMPLE) -> list[list[str]]:
     """The first cells of every column that are not empty."""
     found: list[list[str]] = [[] for _ in sheet.header]

@@ -35,7 +35,6 @@ from studio.parcels.services.post import (
     set_declared,
 )
 from studio.parcels.services.rolls import (
-    Asked,
     Imported,
     Prepared,
     import_step,
@@ -47,7 +46,6 @@ from studio.parcels.services.shipments import drop_want, set_aside, set_shipment
 from studio.parcels.services.undo import undo
 
 __all__ = [
-    "Asked",
     "Imported",
     "Prepared",
     "add_supporter",

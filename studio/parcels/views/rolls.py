@@ -85,11 +85,7 @@ def import_changes(request: HtmxRequest, token: str) -> HttpResponse:
         "preview": _preview(sheet, matching),
         "form": form,
         "query": request.GET.urlencode(),
-        "left_out": [
-            name or f"column {index + 1}"
-            for index, name in enumerate(sheet.header)
-            if not matching.fields[index]
-        ],
+        "left_out": roll_columns.left_out(sheet.header, matching.fields),
     }
     status = 422 if form.errors else 200
     return render(request, "parcels/import_changes.html", context, status=status)
