@@ -23,6 +23,7 @@ from studio.craft.backplan import NotFoundInTime
 from studio.craft.plan_record import plan_from_json, plan_to_json
 from studio.planning import rules
 from studio.planning.models import Search
+from studio.planning.selectors.packs import Packer, packer
 from studio.planning.selectors.parts import plan_before
 from studio.planning.selectors.question import Question, question_from_json, question_to_json
 from studio.planning.services.plans import propose
@@ -44,6 +45,7 @@ class Look:
     """What the solver has come to, read by the keeper beside it."""
 
     before: Plan | None = None
+    packer: Packer | None = None
     best: Plan | None = None
     answer: Answer | None = None
     wrong: BaseException | None = None
@@ -140,7 +142,7 @@ def run(search_id: int) -> None:
     """Look, keep the row up to date meanwhile, and close it."""
     search = Search.objects.get(pk=search_id)
     question = question_from_json(search.problem)
-    look = Look(before=plan_before())
+    look = Look(before=plan_before(), packer=packer(question.problem))
     solver = Thread(target=_solve, args=(question, search.seconds, look), daemon=True)
     solver.start()
     written: Plan | None = None
@@ -153,7 +155,7 @@ def run(search_id: int) -> None:
             continue
         if _beat(search_id, look, best if best is not written else None, now):
             written, beat_at = best, now
-    _close(search_id, question, look)
+    _close(search_id, look)
 
 
 def _solve(question: Question, seconds: float, look: Look) -> None:
@@ -164,6 +166,7 @@ def _solve(question: Question, seconds: float, look: Look) -> None:
             progress=look.told,
             stop=look.stop.is_set,
             before=look.before,
+            packer=look.packer,
         )
     except BaseException as wrong:
         look.wrong = wrong
@@ -191,7 +194,7 @@ def _beat(search_id: int, look: Look, better: Plan | None, at: datetime) -> bool
 
 
 @transaction.atomic
-def _close(search_id: int, question: Question, look: Look) -> None:
+def _close(search_id: int, look: Look) -> None:
     mine = Search.objects.select_for_update().select_related("by").get(pk=search_id)
     if mine.state != Search.State.LOOKING:
         return
@@ -201,7 +204,7 @@ def _close(search_id: int, question: Question, look: Look) -> None:
         stopped = mine.stop_asked and look.answer.plan.ended == Ended.STOP
         mine.state = Search.State.STOPPED if stopped else Search.State.FOUND
         mine.said = [rules.stopped(lasted_s=look.answer.plan.seconds)] if stopped else []
-        _keep(mine, question, look.answer.plan, at)
+        _keep(mine, look.answer.question, look.answer.plan, at)
     elif isinstance(look.wrong, NotFoundInTime):
         mine.state = Search.State.NOT_FOUND
         mine.said = [

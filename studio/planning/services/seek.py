@@ -7,7 +7,7 @@ stored by ``services.propose``.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from studio.craft import backplan
@@ -15,8 +15,10 @@ from studio.craft.answer import Plan, Progress
 from studio.craft.gather import gather
 from studio.craft.problem import Problem
 from studio.craft.referee import broken_promises
+from studio.planning.selectors.packs import Packer, packer
 from studio.planning.selectors.parts import plan_before
 from studio.planning.selectors.question import Question, ask
+from studio.planning.services.packing import packed
 
 SECONDS = 8.0
 """How long a plan is sought when nobody says otherwise: as long as one waits for a page."""
@@ -61,7 +63,13 @@ def seek(
         keep_planned=keep_planned,
         freed=freed,
     )
-    return answered(question=question, seconds=seconds, stop=stop, before=plan_before())
+    return answered(
+        question=question,
+        seconds=seconds,
+        stop=stop,
+        before=plan_before(),
+        packer=packer(question.problem),
+    )
 
 
 def answered(
@@ -71,20 +79,38 @@ def answered(
     progress: Callable[[Progress], None] | None = None,
     stop: Callable[[], bool] | None = None,
     before: Plan | None = None,
+    packer: Packer | None = None,
 ) -> Answer:
     """Seek a plan for a question; ``progress`` is told each better one, ``stop`` is asked often.
 
-    Of the plan ``before`` as few firings as possible are moved or dropped.
+    Of the plan ``before`` as few firings as possible are moved or dropped. With a ``packer`` every
+    load is packed, after the seconds given, and where one leaves pieces over the plan is sought
+    again; what came of that is said in the question's remarks.
 
     Raises ``NotFoundInTime``, ``BrokenPlan`` when the referee finds a promise broken, and
     ``ValueError`` for a time that is not above 0 and at most 600 seconds.
     """
     if not 0 < seconds <= LONGEST_SECONDS:
         raise ValueError(f"a plan is sought for up to {LONGEST_SECONDS:.0f} s, not {seconds:g} s")
-    found = backplan.plan(
-        problem=question.problem, seconds=seconds, progress=progress, stop=stop, before=before
-    )
-    return Answer(question=question, plan=checked(problem=question.problem, plan=found))
+
+    def sought(problem: Problem) -> Plan:
+        return backplan.plan(
+            problem=problem, seconds=seconds, progress=progress, stop=stop, before=before
+        )
+
+    problem = question.problem
+    found = sought(problem)
+    if packer is not None:
+        tried = packed(
+            problem=problem,
+            plan=found,
+            packer=packer,
+            seek=sought,
+            stop=stop or (lambda: False),
+        )
+        found = tried.plan
+        question = replace(question, remarks=(*question.remarks, *tried.remarks))
+    return Answer(question=question, plan=checked(problem=problem, plan=found))
 
 
 def checked(*, problem: Problem, plan: Plan) -> Plan:

@@ -1,0 +1,161 @@
+"""Is every planned load packed, and the plan sought again where one leaves pieces over?"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+import time_machine
+
+from studio.craft.answer import Plan
+from studio.craft.backplan import NotFoundInTime
+from studio.craft.backplan import plan as seek_plan
+from studio.craft.problem import BISQUE, Load, Problem
+from studio.craft.referee import broken_promises
+from studio.planning import services
+from studio.planning.selectors import ask, stored
+from studio.planning.selectors.packs import packer
+from studio.planning.services.packing import packed
+from tests.planning.cast import NOW, TODAY, Cast
+
+DAY = timedelta(days=1)
+ALL_STANDS = "Every load was packed piece by piece, and all of it stands."
+
+
+@pytest.fixture(autouse=True)
+def clock() -> Iterator[None]:
+    """The search's day is the cast's day."""
+    with time_machine.travel(NOW, tick=False):
+        yield
+
+
+@pytest.fixture
+def problem(cast: Cast) -> Problem:
+    """A sale that wants 24 mugs, which both kilns have places for."""
+    cast.sale("Winter sale", TODAY + 45 * DAY, {cast.mugs: 24})
+    return ask(today_date=TODAY).problem
+
+
+class Narrow:
+    """A packer that lets no more than so many pieces stand in a glaze load."""
+
+    def __init__(self, most: int) -> None:
+        self.most = most
+        self.asked: list[Load] = []
+
+    def without_room(self, load: Load) -> Counter[str]:
+        self.asked.append(load)
+        if load.schedule_key == BISQUE:
+            return Counter()
+        [(key, count)] = load.contents
+        return Counter({key: count - self.most}) if count > self.most else Counter()
+
+
+def seek(problem: Problem) -> Plan:
+    return seek_plan(problem=problem, seconds=60)
+
+
+def never() -> bool:
+    return False
+
+
+def glazed(plan: Plan) -> list[int]:
+    return [sum(n for _, n in load.contents) for load in plan.loads if load.schedule_key != BISQUE]
+
+
+def test_a_plan_whose_loads_stand_is_left_as_it_is(problem: Problem) -> None:
+    plan = seek(problem)
+    narrow = Narrow(99)
+    found = packed(problem=problem, plan=plan, packer=narrow, seek=not_again, stop=never)
+    assert (found.plan, found.remarks) == (plan, (ALL_STANDS,))
+    assert narrow.asked == list(plan.loads)
+
+
+def not_again(problem: Problem) -> Plan:
+    raise AssertionError("sought again")
+
+
+def test_a_load_that_leaves_pieces_over_is_sought_again_with_less(problem: Problem) -> None:
+    plan = seek(problem)
+    assert max(glazed(plan)) > 10
+    found = packed(problem=problem, plan=plan, packer=Narrow(10), seek=seek, stop=never)
+    assert max(glazed(found.plan)) <= 10
+    assert broken_promises(problem=problem, plan=found.plan) == ()
+    assert found.plan.short == 0
+    assert found.plan.cost_pence > plan.cost_pence  # more firings
+    # What is proven of all the room is kept, and no more is claimed.
+    assert found.plan.cost_bound_pence <= plan.cost_bound_pence
+    assert not found.plan.proven
+    assert found.remarks[0].startswith("Packed piece by piece, a load of ")
+    assert found.remarks[-1] == ALL_STANDS
+
+
+def test_what_finds_no_room_after_all_is_named(problem: Problem) -> None:
+    plan = seek(problem)
+    rounds: list[Problem] = []
+
+    def stubborn(tighter: Problem) -> Plan:
+        rounds.append(tighter)
+        return plan
+
+    found = packed(problem=problem, plan=plan, packer=Narrow(10), seek=stubborn, stop=never)
+    assert len(rounds) == 2
+    over = max(glazed(plan)) - 10
+    assert f"{over} × Mug in Sky found no room. Look at its load sheet" in found.remarks[-1]
+    assert ALL_STANDS not in found.remarks
+
+
+def test_running_out_of_time_keeps_the_first_plan_and_names_it(problem: Problem) -> None:
+    plan = seek(problem)
+
+    def late(tighter: Problem) -> Plan:
+        raise NotFoundInTime(seconds=1)
+
+    found = packed(problem=problem, plan=plan, packer=Narrow(10), seek=late, stop=never)
+    assert found.plan == plan
+    assert "found no room" in found.remarks[-1]
+
+
+def test_a_stop_ends_the_packing_too(problem: Problem) -> None:
+    plan, narrow = seek(problem), Narrow(10)
+    found = packed(problem=problem, plan=plan, packer=narrow, seek=not_again, stop=lambda: True)
+    assert narrow.asked == []
+    assert found.remarks == (
+        "The loads were not all packed piece by piece, because the search was stopped.",
+    )
+
+
+def test_the_packer_reads_kilns_and_ware_from_the_records(cast: Cast, problem: Problem) -> None:
+    own = packer(problem)
+
+    def load(key: str, schedule: str, count: int) -> Load:
+        return Load(
+            kiln_key=str(cast.little.pk),
+            schedule_key=schedule,
+            start_date=TODAY,
+            busy_days=2,
+            contents=((key, count),),
+        )
+
+    ware, line = f"{cast.mug.pk}-{cast.clay.pk}", str(cast.mugs.pk)
+    assert own.without_room(load(line, str(cast.gloss.pk), 12)) == Counter()
+    assert own.without_room(load(ware, BISQUE, 12)) == Counter()
+    # A ten-sided kiln 600 mm across holds at most (600 / 90)^2 = 44 mugs of 90 mm on a shelf, by
+    # area alone; under 500 mm no more than four levels of 100 mm: 400 mugs never stand.
+    left = own.without_room(load(line, str(cast.gloss.pk), 400))
+    assert left[line] >= 400 - 4 * 44
+
+
+def test_a_kiln_that_cannot_be_packed_is_left_to_its_places(cast: Cast, problem: Problem) -> None:
+    own = packer(problem)
+    nothing = replace(own, rooms={})
+    [load] = [one for one in seek(problem).loads if one.schedule_key != BISQUE][:1]
+    assert nothing.without_room(load) == Counter()
+
+
+def test_a_search_stores_what_packing_said(cast: Cast, problem: Problem) -> None:
+    backplan = services.work_out(today_date=TODAY, seconds=60, by=cast.by, at=NOW)
+    assert stored(backplan)[2][-1] == ALL_STANDS
