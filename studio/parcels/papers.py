@@ -61,7 +61,7 @@ def packers_paper(shipment: Shipment) -> bytes:
     """The packer's list of a month as a PDF. Raises Refusal when no parcel is picked."""
     if not shipment.parcels.exists():
         raise Refusal(rules.can_print(month=shipment.month, parcels=0, empty="") or "")
-    rows = tuple(_packer_row(parcel) for parcel in printed(shipment))
+    rows = tuple(_packer_row(parcel, box=_box(parcel)) for parcel in printed(shipment))
     title = f"Parcels of {rules.month_name(shipment.month)}"
     return packers_pdf(title=title, rows=rows, paper=_paper(the_studio()))
 
@@ -143,8 +143,19 @@ def _slip(parcel: Parcel, studio: Studio) -> Slip:
         price_line=None,
         broken_note=BROKEN,
         month_name=rules.month_name(parcel.shipment.month),
-        box=parcel.box,
+        box=_box(parcel),
     )
+
+
+def _box(parcel: Parcel) -> str:
+    """The box that was chosen, else the best fit."""
+    known = selectors.facts(
+        parcel,
+        pieces=list(parcel.lines.all()),
+        types=selectors.box_types(),
+        settings=selectors.post_settings(),
+    )
+    return known.box
 
 
 def _name_line(parcel: Parcel) -> str:
@@ -234,7 +245,7 @@ def _facts(piece: Piece) -> str:
     return ", ".join(facts)
 
 
-def _packer_row(parcel: Parcel) -> PackerRow:
+def _packer_row(parcel: Parcel, *, box: str) -> PackerRow:
     supporter = parcel.supporter
     confirmed = supporter.address_confirmed_date
     rows = list(parcel.lines.all())
@@ -249,7 +260,7 @@ def _packer_row(parcel: Parcel) -> PackerRow:
         country=address.country_name(supporter.country_code),
         pieces="\n".join(f"{r.piece} {r.piece.form}, {r.piece.coats}" for r in rows) or "none yet",
         stands="\n".join(_stands(row.piece) for row in rows),
-        box=parcel.box,
+        box=box,
         wishes="; ".join(wish for wish in wishes if wish),
         address_confirmed=f"{confirmed.day} {confirmed:%b %Y}" if confirmed else "",
     )

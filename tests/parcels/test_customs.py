@@ -86,6 +86,8 @@ def test_only_what_crosses_a_border_is_declared(potter: User, december: Shipment
 
 def test_the_sheet_has_every_line_that_the_forms_ask(potter: User, december: Shipment) -> None:
     keep(potter, **RATE, contact="01947 000000")
+    for paper in (papers.slips_paper(december), papers.packers_paper(december)):
+        assert "mug box" in " ".join(" ".join(pages(paper)).split())  # the best fit
     (page,) = pages(papers.customs_paper(december))
     words = " ".join(page.split())
     for wanted in (
@@ -294,6 +296,8 @@ def test_the_words_and_a_parcels_values_on_the_page(
     parcel = row(december).parcel
     page = signed_in.get(at("parcel", parcel.id)).text
     assert "handmade glazed earthenware mug, for tea" in page
+    assert "looked up on Wed 25 Nov" in page
+    assert "No rate of the SDR is entered." in page
     id_ = row(december).pieces[0].id
     value = {"kind": "sample", f"value-{id_}": "12.50", "form_key": form_key()}
     signed_in.post(at("declare", parcel.id), value)

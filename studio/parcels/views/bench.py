@@ -305,6 +305,7 @@ def _packing(held: Parcel) -> dict[str, Any]:
         "lines": row.pieces,
         "address": selectors.locked_lines(held),
         "boxes": selectors.box_types(),
+        "post": selectors.post_settings(),
         "tracking": read_tracking(number) if number else None,
         "weigh_form": WeighForm(initial={"box": row.facts.box, "weighed_g": held.weighed_g}),
         "tracking_form": TrackingForm(initial={"number": number}),
