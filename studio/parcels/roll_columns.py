@@ -18,7 +18,7 @@ MEANINGS = {
     "name": "needed; several columns are joined, such as first and last name",
     "email": "needed for those without a number",
     "tier": "the name of a tier; needed",
-    "joined_month": "such as 2026-03, or a day in it; this month when it is empty",
+    "joined_month": "such as 2026-03, or a day in it; else the first month paid, or this one",
     "left_month": "the last month of their support",
     "paused": "yes, no, or months such as 2026-01..2026-03, 2026-09..",
     "country": "a name or a two-letter code; needed",

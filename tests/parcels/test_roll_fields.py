@@ -91,6 +91,14 @@ def test_lost_payments_go_in_and_an_older_list_does_not_bring_them_back(potter: 
 
 
 @pytest.mark.django_db
+def test_who_is_new_joined_in_the_first_month_the_row_tells_of(potter: User) -> None:
+    take_in(f"{HEAD},paid_months,failed_months\n{ADA},2026-03..2026-05,2026-02\n", potter)
+    assert ada().joined_month == NOVEMBER - 9
+    take_in(f"{HEAD}\n{ADA.replace('1,Ada', '2,Bo').replace('ada@', 'bo@')}\n", potter)
+    assert Supporter.objects.get(number=2).joined_month == NOVEMBER
+
+
+@pytest.mark.django_db
 def test_household_glazes_and_leaving_go_in(potter: User) -> None:
     Glaze.objects.create(name="Ash", mixed_date=NOW.date(), top_cone="6")
     head = f"{HEAD},joined_month,left_month,household,no_glazes"

@@ -104,6 +104,16 @@ def standing_of(people: Sequence[Supporter]) -> Standing:
     )
 
 
+def first_month(row: RollRow, at: datetime) -> int:
+    """When somebody new joined, if the row does not say: the first month it tells of, or now."""
+    told = [
+        month
+        for state in ("paid", "refunded", "failed")
+        for month in row.values.get(f"{state}_months", ())
+    ]
+    return min(told, default=rules.month_of(timezone.localdate(at)))
+
+
 def known_person(
     row: RollRow, by_number: Mapping[int, Supporter], by_email: Mapping[str, Supporter]
 ) -> Supporter | None:

@@ -21,9 +21,7 @@ from typing import Any
 
 from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
-from django.utils import timezone
 
-from studio.parcels import rules
 from studio.parcels.models import FormerTier, Pause, Payment, Supporter
 from studio.parcels.roll import BadRoll, RollRow
 from studio.parcels.services.record import AGAIN, FIELDS, write_down
@@ -33,6 +31,7 @@ from studio.parcels.services.roll_rows import (
     Glazes,
     Standing,
     ask,
+    first_month,
     known_person,
     people_of,
     standing_of,
@@ -99,8 +98,7 @@ def prepare_import(*, rows: Sequence[RollRow], at: datetime) -> Prepared:
             person = known_person(row, by_number, by_email)
             if person is None:
                 number = row.values.get("number") or next_number + 1
-                joined = rules.month_of(timezone.localdate(at))
-                person = Supporter(number=number, joined_month=joined)
+                person = Supporter(number=number, joined_month=first_month(row, at))
             by_email.pop(person.email.casefold(), None)
             ready.asked.append(ask(row, person, ready.standing, at))
             next_number = max(next_number, person.number)
