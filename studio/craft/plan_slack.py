@@ -40,15 +40,21 @@ def slipped(*, problem: Problem, plan: Plan, load: Load, days: int) -> Plan | No
 def _slack(made: Frame, plan: Plan, load: Load) -> int:
     """The most days; days on which no firing may start are passed over."""
     slack = 0
+    may: list[int] = []
     for days in range(1, MOST_DAYS + 1):
         start = (load.start_date - made.problem.today_date).days + days
         if start >= made.span or _in_the_way(made, plan, load, days):
             break
-        if not made.problem.days[start].may_start or _is_too_many(made, plan, load, days):
-            continue
-        if _jobs_after(made, plan, load, days) is None:
-            break
-        slack = days
+        if made.problem.days[start].may_start and not _is_too_many(made, plan, load, days):
+            may.append(days)
+    # Once it is too late it stays too late, so a few looks further and further ahead are enough.
+    low, high, step = 0, len(may), 1
+    while low < high:
+        look = min(low + step, high) - 1
+        if _jobs_after(made, plan, load, may[look]) is None:
+            high, step = look, 1
+        else:
+            slack, low, step = may[look], look + 1, 2 * step
     return slack
 
 
@@ -197,10 +203,8 @@ def _follow(made: Frame, loads: list[Load], batches: list[_Batch], work: Work) -
         if (load.schedule_key == BISQUE) == glazing:
             for key, count in load.contents:
                 coming[_day(made, load.open_date)][key] += count * percent
-    for key in made.wares if glazing else made.lines:
-        counts = made.arrives[place, key]
-        for day, count in enumerate(counts):
-            coming[day][key] += count - (counts[day - 1] if day else 0)
+    for day, key, count in _standing_by(made, place):
+        coming[day][key] += count
     shelf: Counter[str] = Counter()
     waiting = sorted(batches, key=lambda b: b.release, reverse=True)
     open_: list[_Batch] = []
@@ -229,6 +233,18 @@ def _follow(made: Frame, loads: list[Load], batches: list[_Batch], work: Work) -
             if count
         ]
     return None if open_ or waiting else jobs
+
+
+def _standing_by(made: Frame, place: str) -> Iterator[tuple[int, str, int]]:
+    """(day, key, hundredths) of what comes to stand somewhere without the plan."""
+    for key in made.wares if place == "bisqued" else made.lines:
+        counts = made.arrives[place, key]
+        if counts[-1]:
+            before = 0
+            for day, count in enumerate(counts):
+                if count > before:
+                    yield day, key, count - before
+                before = count
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -303,8 +303,8 @@ def _replay(problem: Problem, plan: Plan) -> Iterator[str]:
     """Live through the mornings: what arrives, then what is taken; no shelf goes below nothing."""
     names = {ware.key: ware.name for ware in problem.wares}
     names |= {line.key: line.name for line in problem.lines}
-    arrives = _arrivals(problem, plan)
-    taken = _takings(problem, plan)
+    arrives = arrivals(problem, plan)
+    taken = takings(problem, plan)
     stock: defaultdict[Shelf, Fraction] = defaultdict(Fraction)
     for morning in sorted({*arrives, *taken}):
         for shelf, pieces in arrives[morning].items():
@@ -319,7 +319,8 @@ def _replay(problem: Problem, plan: Plan) -> Iterator[str]:
             stock[shelf] = max(Fraction(0), stock[shelf] - count)
 
 
-def _arrivals(problem: Problem, plan: Plan) -> defaultdict[date, Stock]:
+def arrivals(problem: Problem, plan: Plan) -> defaultdict[date, Stock]:
+    """What comes to stand on which shelf on each morning, if all goes as planned."""
     today, yields = problem.today_date, problem.yields
     wares = {ware.key: ware for ware in problem.wares}
     drying = Fraction(yields.drying_percent, 100)
@@ -343,7 +344,8 @@ def _arrivals(problem: Problem, plan: Plan) -> defaultdict[date, Stock]:
     return arrives
 
 
-def _takings(problem: Problem, plan: Plan) -> defaultdict[date, Counter[Shelf]]:
+def takings(problem: Problem, plan: Plan) -> defaultdict[date, Counter[Shelf]]:
+    """What is taken from which shelf on each day."""
     ware_of = {line.key: line.ware_key for line in problem.lines}
     needs = {need.key: need for need in problem.needs}
     taken: defaultdict[date, Counter[Shelf]] = defaultdict(Counter)

@@ -5,13 +5,17 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import replace
 
+import pytest
 from hypothesis import given, settings
 
 from studio.craft.answer import Job, Kept, Plan, Work
+from studio.craft.backplan_frame import frame
 from studio.craft.backward import backward_plan
+from studio.craft.forward import start_plan
 from studio.craft.gather import gather
 from studio.craft.problem import BISQUE, Load, Problem
 from studio.craft.referee import broken_promises
+from tests.bench.studios import make_problem
 from tests.craft.backplan_cases import SALE, day, hands, studio
 from tests.craft.test_backplan_brute import tiny_studios
 
@@ -92,6 +96,16 @@ def test_nothing_is_gathered_too_late() -> None:
     assert broken_promises(problem=problem, plan=gathered) == ()
     # Glazed on day 11 at the latest: a load may hold it from the morning after.
     assert all(job.date <= day(11) for job in gathered.jobs if job.work is Work.GLAZING)
+
+
+@pytest.mark.parametrize("size", ["small", "typical", "large"])
+def test_a_studio_of_any_size_gets_fewer_sittings(size: str) -> None:
+    problem = make_problem(size=size, seed=1)
+    plan = start_plan(made=frame(problem=problem))
+    gathered = gather(problem=problem, plan=plan)
+    assert broken_promises(problem=problem, plan=gathered) == ()
+    assert counts(gathered) == counts(plan)
+    assert len(gathered.jobs) < len(plan.jobs)
 
 
 @given(problem=tiny_studios())
