@@ -405,3 +405,37 @@ def test_a_line_proven_elsewhere_is_on_trial_in_a_kiln_that_has_to_prove_it(
     here = world.planned(world.small)
     (choice,) = (one for one in selectors.loadable_boards(here) if one.board == board)
     assert choice.batch.standing == "proven"
+
+
+def test_a_fault_is_told_by_its_place_on_the_load_sheet(
+    world: World, signed_in: Client, form_key: Key
+) -> None:
+    board = world.glazed(4)
+    firing = world.planned(world.small)
+    world.load(firing, board)
+    firing.refresh_from_db()
+    ready = services.prepare_sheet(firing=firing, steps=400)
+    services.keep_sheet(firing=firing, ready=ready, by=world.by, at=LONG_AGO)
+    lit_at = world.free_from(world.small)
+    services.light(firing=firing, lit_at=lit_at, by=world.by, at=NOW)
+    services.switch_off(firing=firing, off_at=lit_at + 12 * HOUR, by=world.by, at=NOW)
+    first, second, *_ = selectors.places_of(firing)
+    url = reverse("firings:open", args=[firing.pk])
+    assert first.words in signed_in.get(url).text
+    typed = {
+        "form_key": form_key(), "is_cool": "on", "place_1": first.place_id, "seen_1": "stuck",
+        "gone_1": "on", "place_2": second.place_id, "seen_2": "",
+    }  # fmt: skip
+    wrong = signed_in.post(url, typed)
+    assert (wrong.status_code, f"Board {board}: choose what was seen." in wrong.text) == (422, True)
+    signed_in.post(url, typed | {"form_key": form_key(), "seen_2": "pinhole"})
+    assert Fault.objects.get(kind="stuck").piece.parting == "broken"
+    assert Fault.objects.get(kind="pinhole").piece_id == second.piece_id
+    services.add_results(
+        firing=firing, words="pinholes", place=Place.objects.get(pk=second.place_id),
+        by=world.by, at=NOW,
+    )  # fmt: skip
+    (tile,) = selectors.tiles(selectors.book())
+    assert (
+        tile.place == f"place {second.number}, level {second.level}, {second.ring}, board {board}"
+    )

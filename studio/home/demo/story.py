@@ -102,6 +102,10 @@ class Teller:
                 opened_c=44,
                 peak_c=event["peak_c"],
                 failed_why=failed,
+                witness=[
+                    firings.Witness(cone=event["witness"], where=where, bend="up")
+                    for where in ("top", "middle", "bottom")
+                ],
                 by=self.by,
                 at=found_at,
             )
