@@ -23,7 +23,8 @@ from studio.parcels import address, rules, selectors
 from studio.parcels.models import Parcel, ParcelPiece, PostSettings, Shipment, Supporter
 from studio.parcels.selectors.bench import bench_parcels
 from studio.wares.models import Piece
-from studio.wares.rules import FIRED_BEFORE, NO_LAB_RESULT
+from studio.wares.rules import FIRED_BEFORE
+from studio.wares.selectors import food_words
 from studio.web.models import Studio
 from studio.web.refusal import Refusal, refuse
 from studio.web.selectors import the_studio
@@ -137,7 +138,7 @@ def _slip(parcel: Parcel, studio: Studio) -> Slip:
         ship_name=_name_line(parcel),
         pieces=tuple(_slip_piece(row) for row in parcel.lines.all()),
         note=parcel.note,
-        care_note=f"{care} {NO_LAB_RESULT}",
+        care_note=f"{care} {food_words(row.piece for row in parcel.lines.all())}".strip(),
         gift=supporter.is_gift,
         gift_from=supporter.gift_from if supporter.is_gift else "",
         price_line=None,

@@ -222,6 +222,25 @@ def test_over_the_limit_and_crazed_lose_the_claim(who: dict[str, Any]) -> None:
     assert food.caution.startswith("Crazing was seen on 1 piece of this glaze on this clay.")
 
 
+def test_a_slip_names_the_tests_of_all_its_pieces_or_none(who: dict[str, Any]) -> None:
+    line = make.line()
+    mug = make.board("graded", 1).pieces.all()[0]
+    vase = make.board("graded", 1, form=make.form("Vase", holds_food=False)).pieces.all()[0]
+    assert selectors.food_words([vase]) == ""
+    assert selectors.food_words([mug, vase]) == rules.NO_LAB_RESULT
+    services.file_result(line=line, **lead(), **who)
+    told = "Lab test on file: lead given off, Weir Laboratory, 03 Feb 2026."
+    assert selectors.food_words([mug, mug, vase]) == told
+    bowl = make.board("graded", 1, form=make.form("Bowl")).pieces.all()[0]
+    make.line(form=bowl.form, clay_lot=make.clay_lot("Chalk", "1"))
+    other = make.board(
+        "graded", 1, form=bowl.form, clay_lot=make.clay_lot("Chalk", "1")
+    ).pieces.all()[0]
+    assert selectors.food_words([mug, other]) == rules.NO_LAB_RESULT
+    services.see_fault(piece=mug, fault="craze", **who)
+    assert selectors.food_words([mug]) == rules.NO_LAB_RESULT
+
+
 def test_a_form_not_for_food_asks_for_nothing() -> None:
     line = make.line(form=make.form("Vase", holds_food=False))
     assert selectors.food_of(line).caution == ""

@@ -11,6 +11,7 @@ from studio.craft.money import energy_cost, split_cost
 from studio.firings.models import Firing, Kiln, Place, Run, Tariff
 from studio.wares.kinds import Kind, kind_of
 from studio.wares.models import Fault, Line
+from studio.wares.selectors import verdict_of
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -114,6 +115,7 @@ class OnTrial:
     all_through: int
     all_stood: int
     firings: int
+    said: str
 
 
 def on_trial(firing: Firing) -> list[OnTrial]:
@@ -138,6 +140,7 @@ def on_trial(firing: Firing) -> list[OnTrial]:
             all_through=ever[kind_of(line)][0],
             all_stood=ever[kind_of(line)][1],
             firings=ever[kind_of(line)][2],
+            said=verdict_of(line).said,
         )
         for line in found
     ]

@@ -29,6 +29,7 @@ from studio.wares.rules.proofs import (
     can_mix,
     craze_days,
     food_caution,
+    lab_short,
     lab_words,
 )
 from studio.wares.rules.steps import (
@@ -121,6 +122,7 @@ __all__ = [
     "first_refusal",
     "food_caution",
     "is_early",
+    "lab_short",
     "lab_words",
     "not_as_seen",
     "too_late_to_undo",

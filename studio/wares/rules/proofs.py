@@ -79,6 +79,11 @@ def lab_words(found: Sequence[Lab]) -> list[str]:
     ]
 
 
+def lab_short(measured: str, lab: str, tested_date: date) -> str:
+    """A test in a few words, for a slip; the page of the line has all of it."""
+    return f"{measured}, {lab}, {tested_date:%d %b %Y}"
+
+
 def food_caution(*, holds_food: bool, results: int, over: int, crazed: int) -> str:
     """What stands beside a line that people may eat or drink from; '' when there is nothing."""
     if not holds_food:

@@ -308,6 +308,25 @@ def food_of(line: Line) -> Food:
     )
 
 
+def food_words(pieces: Iterable[Piece]) -> str:
+    """What a paper may say of these pieces and food: the tests on file for all of them, or none.
+
+    Pieces that are not for food ask for nothing; a crazed lining has no test that counts.
+    """
+    told: list[str] = []
+    for piece in pieces:
+        if not piece.form.holds_food:
+            continue
+        line = Line.objects.filter(**kind_of(piece)._asdict()).select_related("form").first()
+        results = food_of(line) if line else None
+        if results is None or not results.words or results.caution:
+            return rules.NO_LAB_RESULT
+        for one in results.results:
+            if (said := rules.lab_short(one.measured, one.lab, one.tested_date)) not in told:
+                told.append(said)
+    return f"Lab test on file: {'; '.join(told)}." if told else ""
+
+
 def crazed(line: Line) -> int:
     """On how many pieces of a combination crazing was seen, whatever became of them."""
     seen = Fault.objects.filter(

@@ -83,7 +83,10 @@ def bucket(request: HtmxRequest, glaze_id: int) -> HttpResponse:
         lambda: services.new_bucket(glaze=glaze, **form.cleaned_data, **_who(request)),
         to=("wares:glazes",),
     )  # fmt: skip
-    context = {"glaze": glaze, "lines": Line.objects.filter(coats__glazes=glaze).distinct()}
+    lines = Line.objects.filter(coats__glazes=glaze).distinct()
+    context = {
+        "glaze": glaze, "lines": lines.select_related("form", "clay_lot", "coats", "schedule")
+    }  # fmt: skip
     return done or _page(request, "wares/bucket.html", form, context)
 
 
