@@ -80,16 +80,16 @@ def not_again(problem: Problem) -> Plan:
 
 def test_a_load_that_leaves_pieces_over_is_sought_again_with_less(problem: Problem) -> None:
     plan = seek(problem)
-    assert max(glazed(plan)) > 10
-    found = packed(problem=problem, plan=plan, packer=Narrow(10), seek=seek, stop=never)
-    assert max(glazed(found.plan)) <= 10
+    assert max(glazed(plan)) > 16
+    found = packed(problem=problem, plan=plan, packer=Narrow(16), seek=seek, stop=never)
+    assert max(glazed(found.plan)) <= 16
     assert broken_promises(problem=problem, plan=found.plan) == ()
     assert found.plan.short == 0
     assert found.plan.cost_pence > plan.cost_pence  # more firings
     # What is proven of all the room is kept, and no more is claimed.
     assert found.plan.cost_bound_pence <= plan.cost_bound_pence
     assert not found.plan.proven
-    assert found.remarks[0].startswith("Packed piece by piece, a load of ")
+    assert found.remarks[0].endswith("again with more room for the pieces: Mug.")
     assert found.remarks[-1] == ALL_STANDS
 
 
@@ -124,8 +124,16 @@ def test_a_stop_ends_the_packing_too(problem: Problem) -> None:
     found = packed(problem=problem, plan=plan, packer=narrow, seek=not_again, stop=lambda: True)
     assert narrow.asked == []
     assert found.remarks == (
-        "The loads were not all packed piece by piece, because the search was stopped.",
+        f"{len(plan.loads)} of {len(plan.loads)} loads were not packed piece by piece: "
+        "the search was stopped.",
     )
+
+
+def test_loads_that_the_time_does_not_reach_are_counted(problem: Problem) -> None:
+    plan, narrow = seek(problem), Narrow(99)
+    found = packed(problem=problem, plan=plan, packer=narrow, seek=not_again, stop=never, seconds=0)
+    assert narrow.asked == []
+    assert found.remarks[-1].endswith("piece by piece: the time did not reach.")
 
 
 def test_the_packer_reads_kilns_and_ware_from_the_records(cast: Cast, problem: Problem) -> None:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from studio.craft.kiln_load import BadKiln, KilnRoom, Lot, Ware
-from studio.craft.kiln_packing import FITS_STEPS, pack
+from studio.craft.kiln_packing import FITS_STEPS, STEPS, pack
 from studio.craft.problem import BISQUE, Load, Problem
 from studio.firings.models import Kiln
 from studio.firings.selectors.packing import room_in, rules_of, ware_of
@@ -57,7 +57,11 @@ def _standing(
 ) -> tuple[tuple[str, int], ...]:
     """How many of each sort found a place. The same load is packed once."""
     lots = [Lot(ware=ware, count=count) for ware, count in counts]
-    found = pack(room=room, lots=lots, rules=rules_of(kind), steps=FITS_STEPS)
+    rules = rules_of(kind)
+    # A short look first: most loads stand at once, and only what is left over is worth a longer.
+    found = pack(room=room, lots=lots, rules=rules, steps=FITS_STEPS)
+    if found.left_out:
+        found = pack(room=room, lots=lots, rules=rules, steps=STEPS)
     return tuple(sorted(found.standing().items()))
 
 

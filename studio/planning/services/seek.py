@@ -93,19 +93,19 @@ def answered(
     if not 0 < seconds <= LONGEST_SECONDS:
         raise ValueError(f"a plan is sought for up to {LONGEST_SECONDS:.0f} s, not {seconds:g} s")
 
-    def sought(problem: Problem) -> Plan:
+    def sought(problem: Problem, seconds: float) -> Plan:
         return backplan.plan(
             problem=problem, seconds=seconds, progress=progress, stop=stop, before=before
         )
 
     problem = question.problem
-    found = sought(problem)
+    found = sought(problem, seconds)
     if packer is not None:
         tried = packed(
             problem=problem,
             plan=found,
             packer=packer,
-            seek=sought,
+            seek=lambda tighter: sought(tighter, seconds / 2),
             stop=stop or (lambda: False),
         )
         found = tried.plan
