@@ -59,7 +59,8 @@ def gain_of(
 ) -> int:
     """How many pieces more were found with one limit lifted [pieces]."""
     made = frame(problem=lifted(problem=problem, limit=limit))
-    found = min(plan, start_plan(made=made), key=lambda p: p.weighted_short)
+    ahead = start_plan(made=made, over=lambda: clock.over(until))
+    found = min(plan, ahead, key=lambda p: p.weighted_short)
 
     def better(turned: Plan) -> bool:
         nonlocal found

@@ -9,6 +9,7 @@ who search, and often most of the way.
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from studio.craft.answer import Plan
@@ -35,11 +36,14 @@ MANNERS = tuple(
 )  # fmt: skip
 
 
-def start_plan(*, made: Frame) -> Plan:
-    """The better of planning backward and going ahead in every manner."""
+def start_plan(*, made: Frame, over: Callable[[], bool] | None = None) -> Plan:
+    """The better of planning backward and going ahead in every manner; ``over`` may cut it."""
     runner = Runner(made)
     plans = [backward_plan_in(made=made)]
-    plans += [go_ahead(runner=runner, manner=manner) for manner in MANNERS]
+    for manner in MANNERS:
+        if over is not None and over():
+            break
+        plans.append(go_ahead(runner=runner, manner=manner))
     return min(plans, key=lambda plan: (plan.weighted_short, plan.in_buffer, plan.cost_pence))
 
 
