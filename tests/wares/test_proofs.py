@@ -241,6 +241,24 @@ def test_a_slip_names_the_tests_of_all_its_pieces_or_none(who: dict[str, Any]) -
     assert selectors.food_words([mug]) == rules.NO_LAB_RESULT
 
 
+def test_a_line_not_proven_is_looked_at_again(signed_in: Client) -> None:
+    line = make.line(standing="trial")
+    piece = make.board("graded", 1).pieces.select_related("glaze_firing")[0]
+    firing = piece.glaze_firing
+    assert firing is not None
+    opened = timezone.now() - timedelta(days=3)
+    type(firing).objects.filter(pk=firing.pk).update(
+        lit_at=opened - timedelta(days=2), off_at=None, opened_at=opened
+    )
+    page = reverse("wares:piece", args=[piece.id])
+    assert "crazing can come late: look at it again on" in signed_in.get(page).text
+    Line.objects.filter(pk=line.pk).update(standing="proven")
+    assert "crazing can come late: look" not in signed_in.get(page).text
+    Line.objects.filter(pk=line.pk).update(standing="trial")
+    ProofRule.objects.create(craze_days=2)
+    assert "crazing can come late: look" not in signed_in.get(page).text
+
+
 def test_a_form_not_for_food_asks_for_nothing() -> None:
     line = make.line(form=make.form("Vase", holds_food=False))
     assert selectors.food_of(line).caution == ""

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import NamedTuple
 
 from django.db.models import QuerySet
@@ -325,6 +325,20 @@ def food_words(pieces: Iterable[Piece]) -> str:
             if (said := rules.lab_short(one.measured, one.lab, one.tested_date)) not in told:
                 told.append(said)
     return f"Lab test on file: {'; '.join(told)}." if told else ""
+
+
+def craze_date(piece: Piece, *, line: Line | None) -> date | None:
+    """Until when a graded piece of a line that is not proven is looked at for late crazing.
+
+    None when that is over, or there is nothing to wait for.
+    """
+    firing = piece.glaze_firing
+    if piece.stage != Stage.GRADED or piece.parting or firing is None or firing.opened_at is None:
+        return None
+    if line is None or line.standing == Line.Standing.PROVEN:
+        return None
+    until = timezone.localdate(firing.opened_at) + timedelta(days=proof_rule().craze_days)
+    return until if until > timezone.localdate() else None
 
 
 def crazed(line: Line) -> int:

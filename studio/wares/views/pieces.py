@@ -81,7 +81,8 @@ def piece(request: HtmxRequest, piece_id: int) -> HttpResponse:
         "promise_form": PromiseForm(),
         "part_form": PartForm(),
         "fault_form": FaultForm(),
-        "line": _line_of(shown),
+        "line": (line := _line_of(shown)),
+        "craze_date": selectors.craze_date(shown, line=line),
     }
     return render(request, "wares/piece.html", context)
 
