@@ -15,7 +15,7 @@ from studio.craft.kiln_load import PostStock as Posts
 from studio.craft.kiln_load import Probe
 from studio.craft.kiln_load import ShelfStock as Shelves
 from studio.firings import rules, selectors, services
-from studio.firings.models import Kiln, PostStock, ShelfStock
+from studio.firings.models import Kiln, Place, PostStock, Sheet, ShelfStock, Spot
 from studio.web.models import Studio
 from tests.firings.conftest import NOW, World
 
@@ -117,19 +117,90 @@ def test_it_goes_back_while_nobody_wrote_it_again(world: World, refused: Refused
     assert not PostStock.objects.exists()
 
 
-def test_the_database_holds_it_too(world: World) -> None:
-    for wrong in (
-        ShelfStock(kiln=world.big, kind="third", thickness_mm=16, count=1),
-        ShelfStock(kiln=world.big, kind="whole", thickness_mm=2, count=1),
-        PostStock(kiln=world.big, height_mm=9, count=3),
-        PostStock(kiln=world.big, height_mm=100, count=0),
-    ):
-        with pytest.raises(IntegrityError), transaction.atomic():
-            wrong.save()
+def shelves(world: World, **values: object) -> object:
+    own: dict[str, Any] = {"kiln": world.big, "kind": "whole", "thickness_mm": 16, "count": 1}
+    return ShelfStock.objects.create(**{**own, **values})
+
+
+def posts(world: World, **values: object) -> object:
+    own: dict[str, Any] = {"kiln": world.big, "height_mm": 100, "count": 3}
+    return PostStock.objects.create(**{**own, **values})
+
+
+def sheet(world: World, **values: object) -> Sheet:
+    own: dict[str, Any] = {"drawn_at": NOW, "levels": []}
+    own = {**own, **values}
+    return Sheet.objects.create(firing=own.pop("firing", None) or world.planned(), **own)
+
+
+def spot(world: World, **values: object) -> Spot:
+    own: dict[str, Any] = {
+        "number": 1, "level": 1, "ring": "inner", "x_mm": 0, "y_mm": 0, "form": world.mug,
+        "clay_lot": world.grey,
+    }  # fmt: skip
+    own = {**own, **values}
+    return Spot.objects.create(sheet=own.pop("sheet", None) or sheet(world), **own)
+
+
+def twice_on_a_number(world: World) -> None:
+    on = sheet(world)
+    spot(world, sheet=on)
+    spot(world, sheet=on)
+
+
+def twice_on_a_sheet(world: World) -> None:
+    world.load(world.planned(world.big, world.bisque), world.thrown(1))
+    on, place = sheet(world), Place.objects.get()
+    for number in (1, 2):
+        spot(world, sheet=on, number=number, place=place)
+
+
+def left_out_and_there(world: World) -> None:
+    world.load(world.planned(world.big, world.bisque), world.thrown(1))
+    spot(world, mark="left_out", place=Place.objects.get())
+
+
+MUST_FAIL: dict[str, Callable[[World], object]] = {
+    "shelves_once": lambda w: (shelves(w), shelves(w)),
+    "shelves_real": lambda w: shelves(w, kind="third"),
+    "shelves_real (thin)": lambda w: shelves(w, thickness_mm=2),
+    "posts_once": lambda w: (posts(w), posts(w)),
+    "posts_real": lambda w: posts(w, height_mm=9),
+    "posts_real (none)": lambda w: posts(w, count=0),
+    "sheet_seq_from_one": lambda w: sheet(w, seq=0),
+    "sheet_rules_known": lambda w: sheet(w, runny="away"),
+    "spot_number_once": twice_on_a_number,
+    "a_piece_stands_once": twice_on_a_sheet,
+    "spot_says_what": lambda w: spot(w, form=None),
+    "spot_says_what (a cone is no pot)": lambda w: spot(w, what="cone"),
+    "spot_mark_known": lambda w: spot(w, mark="lost"),
+    "spot_mark_known (ring)": lambda w: spot(w, ring="middle"),
+    "spot_left_out_is_free": left_out_and_there,
+    "spot_is_somewhere": lambda w: spot(w, x_mm=None),
+}
+
+
+@pytest.mark.parametrize("name", MUST_FAIL)
+def test_the_database_refuses(world: World, name: str) -> None:
     with pytest.raises(IntegrityError), transaction.atomic():
-        Kiln.objects.filter(pk=world.big.pk).update(probe_side="back", probe_in_mm=0)
-    with pytest.raises(IntegrityError), transaction.atomic():
-        Kiln.objects.filter(pk=world.big.pk).update(lid_mm=501)
+        MUST_FAIL[name](world)
+
+
+def test_every_constraint_of_furniture_and_sheets_is_tried() -> None:
+    tried = {name.split(" ")[0] for name in MUST_FAIL}
+    models = (ShelfStock, PostStock, Sheet, Spot)
+    assert {c.name for model in models for c in model._meta.constraints} <= tried
+
+
+def test_what_must_be_possible_is(world: World) -> None:
+    shelves(world)
+    shelves(world, kind="half")
+    posts(world)
+    on = sheet(world)
+    spot(world, sheet=on)
+    spot(world, sheet=on, number=2, what="cone", form=None, clay_lot=None)
+    spot(world, sheet=on, number=3, mark="moved", x_mm=None, y_mm=None)
+    spot(world, sheet=on, number=4, mark="left_out")
 
 
 @pytest.mark.parametrize(

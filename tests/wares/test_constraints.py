@@ -151,6 +151,10 @@ MUST_FAIL: dict[str, Write] = {
     "form_sizes_real room": form(room_tenths=0),
     "form_dries": form(drying_days=0),
     "form_silhouette_known": form(silhouette="teapot"),
+    "form_length_is_the_longer": form(width_mm=90, length_mm=89),
+    "form_handle_has_a_width": form(handle_width_mm=1),
+    "form_stacks_as_told": form(stacks="no", stack_most=2),
+    "form_stacks_as_told nested": form(stacks="nested", stack_most=2, nest_step_mm=0),
     "clay_lot_once": lambda: (make.clay_lot("Grey", lot="7a"), make.clay_lot("GREY", lot="7A")),
     "clay_shrinkage_possible": lambda: ClayLot.objects.filter(id=make.clay_lot().id).update(
         shrinkage_permille=300

@@ -16,6 +16,7 @@ from studio.craft.kiln_packing import STEPS, pack
 from studio.firings import rules, selectors
 from studio.firings.models import Firing, Sheet, Spot
 from studio.firings.selectors.packing import (
+    SECONDS,
     level_rows,
     levels_of,
     ring_at,
@@ -71,6 +72,7 @@ def prepare_sheet(
             lots=lots,
             rules=rules_of(firing.schedule.kind, runny=runny, handles=handles),
             steps=steps,
+            seconds=SECONDS,
             levels=levels_of(sheet) if sheet and kept else None,
         )
     except BadKiln as problem:
