@@ -298,7 +298,8 @@ class Teller:
         if self.progress is None:
             return
         _sound(self.made.problem, better)
-        floor = self.floor(better.weighted_short)
+        # While something is short the floor is too low to be worth the first second.
+        floor = 0 if better.weighted_short else self.floor(0)
         self.progress(
             Progress(
                 seconds=round(self.clock.spent, 3),
