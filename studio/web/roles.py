@@ -3,7 +3,7 @@
 Laws:
 
 1. Closed unless opened: a page that nobody marked with ``helpers_may`` is refused to a helper, so a
-   new page cannot be forgotten (one that lists pledges, written next year, is closed from birth).
+   new page cannot be forgotten (one that lists payments, written next year, is closed from birth).
 2. The mark opens the page, not everything on it: what a helper sees of it is the view's care, by
    ``is_helper``.
 """

@@ -52,7 +52,7 @@ def _measure(rows: int, folder: Path) -> None:
 
     call_command("migrate", verbosity=0)
     by = User.objects.create_user("bench")
-    Tier.objects.create(name="Cup", pledge_pence=500)
+    Tier.objects.create(name="Cup", monthly_pence=500)
     this_month = rules.month_of(timezone.localdate())
     known = Known.of(**selectors.known_names(), this_month=this_month)
     data = file_of(rows)

@@ -90,7 +90,7 @@ def test_a_shipment_asks_for_its_next_step_until_all_is_posted(
     picked: int, packed: int, posted: int, text: str | None
 ) -> None:
     shipment = Shipment.objects.create(month=2026 * 12 + 2, post_date=TODAY - timedelta(days=1))
-    tier = Tier.objects.create(name="Cup", pledge_pence=500)
+    tier = Tier.objects.create(name="Cup", monthly_pence=500)
     states = ["picked"] * picked + ["packed"] * packed + ["posted"] * posted
     for number, state in enumerate(states, 1):
         Parcel.objects.create(

@@ -25,7 +25,7 @@ LEEDS = {
 def tier(name: str = "Saucer", weight: int = 1) -> Tier:
     """A tier, made once."""
     found, _ = Tier.objects.get_or_create(
-        name=name, defaults={"pledge_pence": 500 * weight, "weight": weight}
+        name=name, defaults={"monthly_pence": 500 * weight, "weight": weight}
     )
     return found
 

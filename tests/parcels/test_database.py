@@ -38,7 +38,7 @@ Write = Callable[[User], Any]
 
 def tier(name: str = "Saucer", **values: Any) -> Tier:
     found = Tier.objects.filter(name=name).first()
-    return found or Tier.objects.create(name=name, **{"pledge_pence": 500, **values})
+    return found or Tier.objects.create(name=name, **{"monthly_pence": 500, **values})
 
 
 def person(number: int = 1, **values: Any) -> Supporter:
@@ -175,7 +175,7 @@ def look(page: str) -> Write:
 
 MUST_FAIL: dict[str, Write] = {
     "turn_rule_is_one": lambda by: TurnRule.objects.create(id=2),
-    "Tier.name": twice(lambda: Tier.objects.create(name="Saucer", pledge_pence=1)),
+    "Tier.name": twice(lambda: Tier.objects.create(name="Saucer", monthly_pence=1)),
     "tier_weighs": lambda by: tier(weight=0),
     "Supporter.number": twice(lambda: person(1)),
     "supporter_named": lambda by: person(name=""),

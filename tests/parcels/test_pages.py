@@ -216,12 +216,12 @@ def test_a_month_is_marked_paid_but_for_some(
 
 
 def test_tiers_and_the_rule_are_set(signed_in: Client, form_key: Key) -> None:
-    sent = {"name": "Bowl", "pledge": "£15", "weight": "2"}
+    sent = {"name": "Bowl", "monthly": "£15", "weight": "2"}
     signed_in.post(at("tiers"), {**sent, "form_key": form_key()})
     tier = Tier.objects.get()
-    assert (tier.pledge_pence, tier.weight) == (1500, 2)
+    assert (tier.monthly_pence, tier.weight) == (1500, 2)
     assert "£15.00" in signed_in.get(at("tier", tier.id)).text
-    answer = signed_in.post(at("tiers"), {**sent, "pledge": "much", "form_key": form_key()})
+    answer = signed_in.post(at("tiers"), {**sent, "monthly": "much", "form_key": form_key()})
     assert (answer.status_code, "is not an amount" in answer.text) == (422, True)
     answer = signed_in.post(at("tiers"), {**sent, "form_key": form_key()})
     assert "There is a tier called Bowl already." in answer.text

@@ -221,24 +221,24 @@ def test_a_refunded_or_failed_month_does_not_count(potter: User) -> None:
 
 def test_tiers_are_added_changed_and_undone(potter: User) -> None:
     added = services.set_tier(
-        tier=None, name=" Bowl ", pledge_pence=1500, weight=3, by=potter, at=NOW
+        tier=None, name=" Bowl ", monthly_pence=1500, weight=3, by=potter, at=NOW
     )
     bowl = Tier.objects.get(id=added.subject_id)
-    assert (bowl.name, bowl.pledge_pence, bowl.weight) == ("Bowl", 1500, 3)
+    assert (bowl.name, bowl.monthly_pence, bowl.weight) == ("Bowl", 1500, 3)
     with pytest.raises(Refusal, match="There is a tier called bowl already"):
-        services.set_tier(tier=None, name="bowl", pledge_pence=1, weight=1, by=potter, at=NOW)
+        services.set_tier(tier=None, name="bowl", monthly_pence=1, weight=1, by=potter, at=NOW)
     with pytest.raises(Refusal, match="weight is 1 or more, not 0"):
-        services.set_tier(tier=bowl, name="Bowl", pledge_pence=1, weight=0, by=potter, at=NOW)
+        services.set_tier(tier=bowl, name="Bowl", monthly_pence=1, weight=0, by=potter, at=NOW)
     with pytest.raises(Refusal, match="A tier needs a name"):
-        services.set_tier(tier=bowl, name=" ", pledge_pence=1, weight=1, by=potter, at=NOW)
+        services.set_tier(tier=bowl, name=" ", monthly_pence=1, weight=1, by=potter, at=NOW)
     with pytest.raises(Refusal, match="0 or more"):
-        services.set_tier(tier=bowl, name="Bowl", pledge_pence=-1, weight=1, by=potter, at=NOW)
+        services.set_tier(tier=bowl, name="Bowl", monthly_pence=-1, weight=1, by=potter, at=NOW)
     changed = services.set_tier(
-        tier=bowl, name="Big bowl", pledge_pence=1600, weight=4, by=potter, at=NOW
+        tier=bowl, name="Big bowl", monthly_pence=1600, weight=4, by=potter, at=NOW
     )
     services.undo(change=changed, by=potter, at=NOW)
     bowl.refresh_from_db()
-    assert (bowl.name, bowl.pledge_pence, bowl.weight) == ("Bowl", 1500, 3)
+    assert (bowl.name, bowl.monthly_pence, bowl.weight) == ("Bowl", 1500, 3)
     services.undo(change=added, by=potter, at=NOW)
     assert not Tier.objects.exists()
 

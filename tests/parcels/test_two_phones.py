@@ -68,7 +68,7 @@ def test_a_month_is_marked_once(who: dict[str, Any]) -> None:
 
 
 def test_a_tier_is_added_once(who: dict[str, Any]) -> None:
-    bowl: dict[str, Any] = {"tier": None, "name": "Bowl", "pledge_pence": 900, "weight": 1, **who}
+    bowl: dict[str, Any] = {"tier": None, "name": "Bowl", "monthly_pence": 900, "weight": 1, **who}
     answers = while_held(lambda: services.set_tier(**bowl), lambda: services.set_tier(**bowl))
     assert told(answers) == "There is a tier called Bowl already."
     assert Tier.objects.count() == 1

@@ -222,7 +222,7 @@ def test_ware_that_nobody_called_dry_is_told(cast: Cast) -> None:
 def test_a_piece_in_a_parcel_lessens_that_shipment(cast: Cast) -> None:
     shipment = cast.shipment(TODAY + 20 * DAY, {cast.mugs: 5})
     [piece] = cast.board("R1", 1, stage="graded")
-    tier = Tier.objects.create(name="Shelf", pledge_pence=500)
+    tier = Tier.objects.create(name="Shelf", monthly_pence=500)
     friend = Supporter.objects.create(
         number=1, name="Kit", tier=tier, joined_month=24000, country_code="GB"
     )

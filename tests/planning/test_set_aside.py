@@ -19,7 +19,7 @@ def test_the_lines_a_month_is_short_of_are_asked_of_the_plan(cast: Cast) -> None
     """Three turns, one free mug: two more pots are made by the day the parcels are posted."""
     with time_machine.travel(NOW, tick=False):
         Line.objects.filter(id=cast.mugs.id).update(standing="proven")
-        tier = Tier.objects.create(name="Cup", pledge_pence=500)
+        tier = Tier.objects.create(name="Cup", monthly_pence=500)
         month = TODAY.year * 12 + TODAY.month - 1
         for number in (1, 2, 3):
             person = Supporter.objects.create(

@@ -163,7 +163,7 @@ class TierForm(forms.Form):
     """A tier."""
 
     name = forms.CharField(label="Name", max_length=40)
-    pledge = forms.CharField(
+    monthly = forms.CharField(
         label="Paid a month", max_length=20, widget=forms.TextInput(attrs={"inputmode": "decimal"})
     )
     weight = forms.IntegerField(
@@ -176,14 +176,14 @@ class TierForm(forms.Form):
 
     def __init__(self, *args: Any, tier: Tier | None = None, **kwargs: Any) -> None:
         if tier is not None:
-            shown = show_money(tier.pledge_pence, currency=the_studio().currency)
-            kwargs["initial"] = {"name": tier.name, "pledge": shown, "weight": tier.weight}
+            shown = show_money(tier.monthly_pence, currency=the_studio().currency)
+            kwargs["initial"] = {"name": tier.name, "monthly": shown, "weight": tier.weight}
         super().__init__(*args, **kwargs)
 
-    def clean_pledge(self) -> int:
+    def clean_monthly(self) -> int:
         """Read the amount [pence]."""
         try:
-            return read_money(self.cleaned_data["pledge"], currency=the_studio().currency)
+            return read_money(self.cleaned_data["monthly"], currency=the_studio().currency)
         except BadMoney as problem:
             raise ValidationError(problem.sentence) from problem
 

@@ -30,11 +30,11 @@ class Tier(models.Model):
     """What a supporter pays a month."""
 
     name = models.CharField(max_length=40, unique=True)
-    pledge_pence = models.PositiveIntegerField()
+    monthly_pence = models.PositiveIntegerField()
     weight = models.PositiveSmallIntegerField(default=1, help_text="share of turns, if not equal")
 
     class Meta:
-        ordering = ["pledge_pence"]
+        ordering = ["monthly_pence"]
         constraints = [models.CheckConstraint(name="tier_weighs", condition=Q(weight__gte=1))]
 
     def __str__(self) -> str:

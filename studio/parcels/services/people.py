@@ -74,20 +74,20 @@ def change_supporter(
 
 @transaction.atomic
 def set_tier(
-    *, tier: Tier | None, name: str, pledge_pence: int, weight: int, by: User, at: datetime
+    *, tier: Tier | None, name: str, monthly_pence: int, weight: int, by: User, at: datetime
 ) -> Change:
     """Add a tier (``tier`` None) or change one. Raises Refusal."""
     plain_name = " ".join(name.split())
     refuse(None if plain_name else "A tier needs a name.")
     refuse(None if weight >= 1 else f"A tier's weight is 1 or more, not {weight}.")
-    refuse(None if pledge_pence >= 0 else "A monthly amount is 0 or more.")
+    refuse(None if monthly_pence >= 0 else "A monthly amount is 0 or more.")
     same = Tier.objects.annotate(low=Lower("name")).filter(low=plain_name.lower())
     if tier is not None:
         same = same.exclude(id=tier.id)
     refuse(f"There is a tier called {plain_name} already." if same.exists() else None)
     held = Tier.objects.select_for_update().get(id=tier.id) if tier else Tier()
     was = _tier_values(held) if tier else None
-    held.name, held.pledge_pence, held.weight = plain_name, pledge_pence, weight
+    held.name, held.monthly_pence, held.weight = plain_name, monthly_pence, weight
     with or_refuse(lambda: f"There is a tier called {plain_name} already."):
         held.save()
     return write_down(
@@ -257,4 +257,4 @@ def _taken(supporter: Supporter) -> str:
 
 
 def _tier_values(tier: Tier) -> dict[str, Any]:
-    return {"name": tier.name, "pledge_pence": tier.pledge_pence, "weight": tier.weight}
+    return {"name": tier.name, "monthly_pence": tier.monthly_pence, "weight": tier.weight}
