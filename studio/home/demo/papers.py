@@ -7,11 +7,13 @@ from datetime import date
 from pathlib import Path
 
 from django.core.management import call_command
+from django.utils import timezone
 
 from studio.firings.models import Firing
 from studio.firings.papers import load_sheet
 from studio.parcels.models import Shipment, Supporter
 from studio.parcels.papers import customs_paper, labels_paper, packers_paper, turn_paper
+from studio.planning.feeds import plan_calendar
 from studio.planning.models import BackPlan
 from studio.planning.papers import plan_paper
 
@@ -40,6 +42,7 @@ def write_papers(*, folder: Path, today_date: date) -> Iterator[Path]:
         yield _kept(folder / name, load_sheet(firing))
     plan = BackPlan.objects.get(state=BackPlan.State.ACCEPTED)
     yield _kept(folder / "plan.pdf", plan_paper(backplan=plan, paper="A4"))
+    yield _kept(folder / "plan.ics", plan_calendar(now=timezone.now()))
 
 
 def _kept(path: Path, data: bytes) -> Path:
