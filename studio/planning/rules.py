@@ -21,6 +21,8 @@ UNSOUND = (
 
 NO_SUCH_PART = "That is no part of this plan. Open its page again and tick there."
 MOST_SENTENCES = 4
+SEARCH_ENDED = "The search was"
+"""How a sentence begins that tells of a search that did not end by itself."""
 
 
 def lost_in_part(sentences: Sequence[str]) -> str:
@@ -47,13 +49,13 @@ def why_not_stop(*, state: str) -> str:
 
 def stopped(*, lasted_s: float) -> str:
     """Said on a plan whose search a person ended."""
-    return f"The search was stopped after {_lasted(lasted_s)}; this is the best it had found."
+    return f"{SEARCH_ENDED} stopped after {_lasted(lasted_s)}; this is the best it had found."
 
 
 def cut_off(*, lasted_s: float) -> str:
     """Said on a plan whose search ended with the server's process."""
     return (
-        f"The search was cut off after {_lasted(lasted_s)}, when the server was stopped or started "
+        f"{SEARCH_ENDED} cut off after {_lasted(lasted_s)}, when the server was stopped or started "
         "again. The best it had found is kept. Look again to go on."
     )
 

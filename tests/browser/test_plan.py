@@ -45,8 +45,23 @@ def test_the_pages(signed_in_page: Page, live_server: LiveServer, wanted: Cast) 
     backplan = services.work_out(today_date=TODAY, seconds=2, by=wanted.by, at=NOW)
     one = f"/plan/{backplan.pk}/"
     pages = [one, f"{one}list/", f"{one}list/?only=throwing"]
-    for url in [*pages, "/plan/hands/", "/plan/days-off/", "/plan/rules/"]:
+    services.give_address(name="Ada's phone", by=wanted.by, at=NOW)
+    for url in [*pages, "/plan/hands/", "/plan/days-off/", "/plan/rules/", "/plan/calendar/"]:
         check_page(signed_in_page, live_server.url + url)
+
+
+def test_the_folded_parts_of_a_plan_are_sound_when_open(
+    signed_in_page: Page, live_server: LiveServer, wanted: Cast
+) -> None:
+    page = signed_in_page
+    backplan = services.work_out(today_date=TODAY, seconds=2, by=wanted.by, at=NOW)
+    page.goto(f"{live_server.url}/plan/{backplan.pk}/")
+    for fold in page.locator("main details").all():
+        fold.locator("summary").first.click()
+    expect(page.get_by_role("img", name="Minutes given and asked, by day")).to_be_visible()
+    expect(page.get_by_role("heading", name="What stands towards each date today")).to_be_visible()
+    expect(page.get_by_role("button", name="Put the ticked parts in force")).to_be_visible()
+    check_shown(page, "Plan")
 
 
 def test_a_plan_is_worked_out_put_in_force_and_undone_by_thumb(

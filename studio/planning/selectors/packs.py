@@ -19,6 +19,9 @@ from studio.firings.models import Kiln
 from studio.firings.selectors.packing import room_in, rules_of, ware_of
 from studio.wares.models import ClayLot, Coats, Form, Line
 
+NO_ROOM = "found no room"
+"""Said of pieces that a packed load left over."""
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Packer:

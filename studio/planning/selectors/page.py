@@ -25,6 +25,7 @@ from studio.planning.models import BackPlan
 from studio.planning.selectors import parts
 from studio.planning.selectors.drawings import StockDrawing, labour, stock_drawings, strip
 from studio.planning.selectors.moved import drift, overtaken
+from studio.planning.selectors.packs import NO_ROOM
 from studio.planning.selectors.plans import stored
 from studio.planning.selectors.standing import StandRow, stand_rows
 from studio.planning.selectors.words import gets, proof
@@ -79,6 +80,7 @@ class PlanPage:
     throw_by: list[ThrowByRow]
     standing: list[StandRow]
     changes: list[str]
+    notices: tuple[str, ...]
     remarks: tuple[str, ...]
     drift: str
     why_not_accept: str
@@ -165,7 +167,11 @@ def plan_page(*, backplan: BackPlan, now: datetime) -> PlanPage:
         throw_by=throw_by_rows(problem),
         standing=stand_rows(today_date=today_date, now=now),
         changes=changes(backplan=backplan, problem=problem, plan=plan, schedules=schedules),
-        remarks=(*_in_part(plan, len(loads), len(jobs)), *remarks),
+        notices=(
+            *_in_part(plan, len(loads), len(jobs)),
+            *(remark for remark in remarks if _presses(remark)),
+        ),
+        remarks=tuple(remark for remark in remarks if not _presses(remark)),
         drift=moved(backplan=backplan, today_date=today_date, now=now) if moved else "",
         why_not_accept=rules.why_not_accept(
             state=backplan.state,
@@ -178,6 +184,11 @@ def plan_page(*, backplan: BackPlan, now: datetime) -> PlanPage:
         else [],
         job_parts=parts.job_parts(problem=problem, plan=plan) if proposed else [],
     )
+
+
+def _presses(remark: str) -> bool:
+    """Is it to be known before the plan is taken: a search that was ended, a pot without room?"""
+    return remark.startswith(rules.SEARCH_ENDED) or NO_ROOM in remark
 
 
 def _in_part(plan: Plan, loads: int, jobs: int) -> tuple[str, ...]:

@@ -27,8 +27,6 @@ def proof(*, problem: Problem, plan: Plan) -> str:
         least = min(need.importance for need in problem.needs)
         fewer = min(plan.short, -(-(plan.weighted_short - plan.short_bound) // least))
         parts.append(f"At best {fewer} fewer could be short; that is not known yet.")
-    elif plan.outcome == Outcome.IMPOSSIBLE:
-        parts.append("No plan can bring more.")
     gap = plan.cost_pence - plan.cost_bound_pence
     if plan.outcome != Outcome.NOT_FOUND and plan.cost_bound_pence <= 0 < gap:
         parts.append("How much cheaper another could be is not known yet.")

@@ -22,6 +22,7 @@ from studio.craft.backplan import NotFoundInTime
 from studio.craft.plan_reading import counted
 from studio.craft.problem import BISQUE, Load, Problem
 from studio.drawing.strip import short_date
+from studio.planning.selectors.packs import NO_ROOM
 
 PACK_SECONDS = 20.0
 """How long loads are packed in all, when nobody says otherwise; our own choice."""
@@ -168,7 +169,7 @@ def _said(
         pieces = ", ".join(counted(n, names[key]) for key, n in sorted(left.items()))
         said.append(
             f"{kilns[load.kiln_key]}, {short_date(load.start_date)}: when it was packed piece by "
-            f"piece, {pieces} found no room. Look at its load sheet before you count on them."
+            f"piece, {pieces} {NO_ROOM}. Look at its load sheet before you count on them."
         )
     if look.unseen:
         why = "the search was stopped" if look.stop() else "the time did not reach"
