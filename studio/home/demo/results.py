@@ -99,7 +99,7 @@ def _drawn(piece: Piece) -> bytes:
 def _file(row: dict[str, Any], *, clock: Clock, by: User) -> None:
     day, limit_day = row.pop("day"), row.pop("limit_day")
     line = find_line(*(row.pop(name) for name in ("form", "clay_lot", "coats", "schedule")))
-    numbers = {name: Decimal(row.pop(name)) for name in ("result", "limit")}
+    numbers: dict[str, Any] = {name: Decimal(row.pop(name)) for name in ("result", "limit")}
     wares.file_result(
         line=line,
         tested_date=clock.day(day),
