@@ -325,6 +325,25 @@ def test_a_replacement_is_locked_packed_and_posted_like_any_other(
         services.undo(change=made, by=potter, at=NOW)
 
 
+def test_a_replacement_that_was_swapped_leaves_no_promise_behind(
+    potter: User, december: Shipment, mug: Line
+) -> None:
+    free, other = wares_cast.pots(mug, 1, potter) + wares_cast.pots(
+        wares_cast.line("Bowl"), 1, potter
+    )
+    posted(december, potter)
+    ada = of(december, "Ada")
+    services.report_broken(parcel=ada, by=potter, at=NOW)
+    made = services.replace_broken(parcel=of(december, "Ada"), piece=free, by=potter, at=NOW)
+    again = Parcel.objects.get(id=made.subject_id)
+    services.choose_piece(
+        parcel=again, piece=other, instead_of=again.lines.get(), by=potter, at=NOW
+    )
+    with pytest.raises(Refusal, match="another pot is in it now"):
+        services.undo(change=made, by=potter, at=NOW)
+    assert Reservation.objects.get(piece=other).kind == "parcel"
+
+
 def test_a_spare_keeps_the_rules(potter: User, december: Shipment, mug: Line) -> None:
     bowl, vase = wares_cast.line("Bowl"), wares_cast.line("Tall vase")
     ada = Supporter.objects.get(name="Ada")

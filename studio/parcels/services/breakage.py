@@ -125,6 +125,8 @@ def take_replacement_back(change: Change, undoing: Change, was: dict[str, Any]) 
     held = Parcel.objects.select_for_update().filter(id=change.subject_id or 0).first()
     if held is None or held.state != Parcel.State.PICKED:
         raise Refusal(too_late(f"that parcel is {held.state if held else 'gone'}."))
+    if list(held.lines.values_list("piece_id", flat=True)) != [was["piece"]]:
+        raise Refusal(too_late("another pot is in it now."))
     Reservation.objects.filter(piece_id=was["piece"], kind=Reservation.Kind.PARCEL).delete()
     held.lines.all().delete()
     held.delete()
