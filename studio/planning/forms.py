@@ -201,7 +201,7 @@ class AddressForm(forms.Form):
     name = forms.CharField(
         max_length=60,
         label="Whose calendar",
-        widget=forms.TextInput(attrs={"placeholder": "Ada's phone"}),
+        widget=forms.TextInput(attrs={"placeholder": "my phone"}),
         error_messages={"required": "Say whose calendar it is, to know later which to withdraw."},
     )
 

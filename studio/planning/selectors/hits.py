@@ -17,10 +17,11 @@ Planned = Firing.State.PLANNED
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Hit:
-    """Something that stands on a day, in words, and the firing where it is one."""
+    """Something that stands on a day, in words."""
 
     text: str
-    firing_id: int | None = None
+    can_wait: bool = False
+    """Opening a kiln can: it is cool on the next day as well."""
 
 
 def day_hits(day: date) -> list[Hit]:
@@ -29,7 +30,7 @@ def day_hits(day: date) -> list[Hit]:
     A kiln that would be opened that day may wait till the next; what waits for its pots waits too.
     """
     found = [
-        Hit(text=f"{firing} would start", firing_id=firing.pk)
+        Hit(text=f"{firing} would start")
         for firing in Firing.objects.filter(state=Planned, start_date=day)
         .select_related("kiln", "schedule")
         .order_by("kiln__name")
@@ -39,7 +40,7 @@ def day_hits(day: date) -> list[Hit]:
         state__in=[state.PLANNED, state.LOADED, state.FIRING, state.COOLING], start_date__lt=day
     ).select_related("kiln", "schedule")
     found += [
-        Hit(text=f"{firing} would be opened", firing_id=firing.pk)
+        Hit(text=f"{firing} would be opened", can_wait=True)
         for firing in open_then.order_by("kiln__name")
         if (day - firing.start_date).days == firing.busy_days
     ]
@@ -56,8 +57,11 @@ def on_days_off(firings: Iterable[Firing]) -> list[Firing]:
 
 
 def hits_ahead(*, today_date: date) -> list[tuple[DayOff, list[Hit]]]:
-    """The days off from today on, each with what stands on it all the same."""
-    return [(off, day_hits(off.date)) for off in DayOff.objects.filter(date__gte=today_date)]
+    """The days off from today on, each with what stands on it all the same and cannot wait."""
+    return [
+        (off, [hit for hit in day_hits(off.date) if not hit.can_wait])
+        for off in DayOff.objects.filter(date__gte=today_date)
+    ]
 
 
 def _tasks(backplan_id: int, day: date) -> list[Task]:
