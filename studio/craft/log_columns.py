@@ -115,12 +115,17 @@ def find_columns(rows: Sequence[Sequence[str]], *, delimiter: str) -> Columns:
 
 
 def _text(data: bytes) -> str:
-    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return data.decode("utf-16", errors="replace")
-    if b"\x00" in data[:4000]:
+    text = _decoded(data)
+    if "\x00" in text:  # anywhere: PostgreSQL keeps none
         raise BadLogFile(
             "The file is no text. Save the readings as CSV (not as a spreadsheet) and choose that."
         )
+    return text
+
+
+def _decoded(data: bytes) -> str:
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return data.decode("utf-16", errors="replace")
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError:

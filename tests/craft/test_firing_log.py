@@ -109,6 +109,8 @@ def test_every_bad_row_is_named_with_its_number_and_reason() -> None:
         (b"\n \n", "The file is empty."),
         (b"hello\nthere\n", "No row of the file holds a time and a temperature."),
         (b"PK\x03\x04\x00\x00\x00", "The file is no text."),
+        (b"time,temp\n" + b"0,20\n" * 2000 + b"1,3\x0000\n", "The file is no text."),
+        ("time,te\x00mp\n0,20\n1,30\n".encode("utf-16"), "The file is no text."),
         (b"time,temp\n0,20\n", "Of 1 rows, 1 hold a time and a temperature"),
         (b"time,temp\n0,20\nsoon,30\n", "Row 3: “soon” is no time."),
         (b"time h,temp C\n0,20\n500,30\n", "The readings span 500 hours, more than 400."),
