@@ -147,12 +147,6 @@ def expected(firing: Firing) -> Expected | None:
     )
 
 
-def expected_opening(firing: Firing) -> datetime | None:
-    """When a lit kiln should be cool enough to open; None when it is not lit or is open."""
-    found = expected(firing)
-    return found.opening_at if found else None
-
-
 def too_early(firing: Firing, *, opened_at: datetime) -> str:
     """When a lit kiln is cool enough at the earliest, in words; '' when that is past by then."""
     found = expected(firing)

@@ -201,11 +201,6 @@ def cost_of(firing: Firing, *, used_wh: int | None, stated_pence: int | None) ->
     return Cost(pence=run.cost_pence, known_from=Firing.CostFrom.USUAL)
 
 
-def is_usual_cost(firing: Firing) -> bool:
-    """Whether an opened firing's cost is its run's own, not reckoned from a meter."""
-    return firing.cost_from == Firing.CostFrom.USUAL
-
-
 def past_firings() -> QuerySet[Firing]:
     """Opened and called-off firings, the latest first, with how many came through and were lost."""
     return (

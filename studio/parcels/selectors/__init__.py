@@ -77,7 +77,6 @@ from studio.parcels.selectors.shipments import (
     cannot_print,
     cannot_want,
     needs,
-    parcel_rows,
     shipments,
     want_rows,
 )
@@ -155,7 +154,6 @@ __all__ = [
     "offer_groups",
     "offers",
     "overdue",
-    "parcel_rows",
     "pauses",
     "post_settings",
     "pots_for",

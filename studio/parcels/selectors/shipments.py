@@ -10,7 +10,7 @@ from django.db.models import Count, Q, QuerySet
 from django.utils import timezone
 
 from studio.parcels import rules
-from studio.parcels.models import Parcel, ParcelPiece, Shipment, ShipmentWant
+from studio.parcels.models import Shipment, ShipmentWant
 from studio.parcels.selectors.pots import free_pots, picked_of, pots_for, wants_of
 from studio.parcels.selectors.turns import eligible_count
 from studio.wares.kinds import Kind, kind_of
@@ -29,17 +29,6 @@ class WantRow:
     def short(self) -> int:
         """How many of the want are neither in a parcel of the month nor free to be put in."""
         return max(0, self.want.count - self.picked - self.free)
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class ParcelRow:
-    """One parcel on the month's page, with what may be done to it."""
-
-    parcel: Parcel
-    pieces: tuple[ParcelPiece, ...]
-    cannot_pack: str | None
-    cannot_post: str | None
-    cannot_skip: str | None
 
 
 def shipments() -> QuerySet[Shipment]:
@@ -119,28 +108,3 @@ def want_rows(shipment: Shipment) -> list[WantRow]:
         WantRow(want=want, picked=picked[want.line_id], free=free[kind_of(want.line)])
         for want in wants_of(shipment)
     ]
-
-
-def parcel_rows(shipment: Shipment) -> list[ParcelRow]:
-    """The parcels of a month, by supporter's number."""
-    parcels = shipment.parcels.select_related("supporter__tier").prefetch_related(
-        "lines__piece__form", "lines__piece__board", "lines__piece__photo", "lines__line__coats"
-    )
-    rows = []
-    for parcel in parcels:
-        pieces = tuple(parcel.lines.all())
-        name = parcel.supporter.name
-        rows.append(
-            ParcelRow(
-                parcel=parcel,
-                pieces=pieces,
-                cannot_pack=rules.can_pack(
-                    name=name, state=parcel.state, pieces=len(pieces), box=parcel.box
-                ),
-                cannot_post=rules.can_post(name=name, state=parcel.state),
-                cannot_skip=rules.can_skip(
-                    name=name, state=parcel.state, reason="asked", skipped=False
-                ),
-            )
-        )
-    return rows
