@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -74,12 +76,16 @@ def plan(request: HtmxRequest) -> HttpResponse:
 @require_GET
 def firing(request: HtmxRequest, firing_id: int) -> HttpResponse:
     """One firing: what it holds, what may go in, and its next step as the biggest button."""
-    found, now = _firing(firing_id), timezone.now()
+    return render(request, "firings/firing.html", _shown(_firing(firing_id)))
+
+
+def _shown(found: Firing) -> dict[str, Any]:
+    now = timezone.now()
     takes_ware = found.state in ("planned", "loaded")
     fill = selectors.firing_fill(found)
     load = selectors.load_of(found) if takes_ware else None
     choices = selectors.loadable_boards(found, load=load) if load else []
-    context = {
+    return {
         "firing": found,
         "fill": fill,
         "standing": selectors.boards_in(found),
@@ -113,7 +119,6 @@ def firing(request: HtmxRequest, firing_id: int) -> HttpResponse:
         "caution": CAUTIONS.get(found.state),
         "now": now,
     }
-    return render(request, "firings/firing.html", context)
 
 
 @require_http_methods(["GET", "POST"])

@@ -57,10 +57,7 @@ def light(request: HtmxRequest, firing_id: int) -> HttpResponse:
         "fill": selectors.firing_fill(firing),
         "why_not": selectors.why_not_light(firing, lit_at=now, at=now),
         "caution": rules.LIGHTING,
-        "warnings": [
-            *selectors.warnings_of(firing),
-            *selectors.fresh_changes(firing.kiln),
-        ],
+        "warnings": [*selectors.warnings_of(firing), *selectors.fresh_changes(firing.kiln)],
     }
     return _page(request, "light", context)
 
@@ -96,13 +93,7 @@ def switch_off(request: HtmxRequest, firing_id: int) -> HttpResponse:
 def open_kiln(request: HtmxRequest, firing_id: int) -> HttpResponse:
     """Record what came out of a kiln: one press when all is well, else board by board."""
     firing, now = _firing(firing_id), timezone.now()
-    form = OpenForm(
-        request.POST or None,
-        boards=selectors.boards_in(firing),
-        cone=firing.schedule.cone,
-        short=selectors.ended_short(firing),
-        places=selectors.places_of(firing),
-    )
+    form = _open_form(request, firing)
     if request.method == "POST" and form.is_valid():
         try:
             change = _open(form, firing, request, now)
@@ -125,6 +116,16 @@ def open_kiln(request: HtmxRequest, firing_id: int) -> HttpResponse:
         ),
     }
     return _page(request, "open", context)
+
+
+def _open_form(request: HtmxRequest, firing: Firing) -> OpenForm:
+    return OpenForm(
+        request.POST or None,
+        boards=selectors.boards_in(firing),
+        cone=firing.schedule.cone,
+        short=selectors.ended_short(firing),
+        places=selectors.places_of(firing),
+    )
 
 
 def _open(form: OpenForm, firing: Firing, request: HtmxRequest, now: Any) -> Any:
