@@ -196,6 +196,12 @@ def test_old_printed_addresses_are_forgotten(potter: User, december: Shipment) -
     assert (ada.locked_name, ada.locked_address) == ("", {})
     assert ada.locked_at is not None
     assert not state(ada).changed
+    # A paper with a country and nothing else on it is none.
+    sentence = "The printed address of Ada is no longer kept, so it cannot be printed."
+    assert selectors.cannot_print_addresses(december, parcel=ada) == sentence
+    for paper in (papers.slips_paper, papers.customs_paper):
+        with pytest.raises(Refusal, match=sentence):
+            paper(december, parcel=ada)
 
 
 @pytest.mark.parametrize(

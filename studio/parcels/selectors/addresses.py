@@ -123,7 +123,12 @@ def cannot_print_addresses(shipment: Shipment, *, parcel: Parcel | None = None) 
     if parcel is not None:
         parcels = parcels.filter(id=parcel.id)
     names = list(parcels.values_list("supporter__name", flat=True))
-    return rules.can_print_address(month=shipment.month, unlocked=names)
+    is_gone = parcel is not None and parcel.locked_at is not None and not parcel.locked_address
+    return rules.can_print_address(
+        month=shipment.month,
+        unlocked=names,
+        forgotten=parcel.supporter.name if parcel is not None and is_gone else "",
+    )
 
 
 def forget_before(*, today_date: date, settings: PostSettings) -> QuerySet[Parcel]:
