@@ -278,6 +278,10 @@ def test_results_are_tied_to_a_place_and_have_a_way_back(world: World, refused: 
     services.undo(change=change, **who)
     assert list(Result.objects.values_list("words", flat=True)) == ["top shelf pale"]
     assert Photo.objects.count() == 1
+    opening = Change.objects.get(action="open_kiln", subject_id=firing.pk)
+    late = refused(services.undo, change=opening, **who)
+    assert late.endswith("what was seen of it is kept: undo that first.")
+    assert Result.objects.count() == 1
     asked = {"firing": firing} | who
     assert refused(services.add_results, **asked) == ("Choose photographs, or write what you saw.")
     assert "At most 20 photographs" in refused(services.add_results, photos=[photo] * 21, **asked)

@@ -179,6 +179,8 @@ def _shut_again(firing: Firing, change: Change, undoing: Change, kept: dict[str,
     refuse(rules.can_undo(firing.state == State.OPENED, now=_now(firing)))
     busy = selectors.busy_with(kiln=firing.kiln, but=firing)
     refuse(rules.can_undo(not busy, now=f"{firing.kiln} does another firing now"))
+    told = firing.seen_results.exists()
+    refuse(rules.can_undo(not told, now="what was seen of it is kept: undo that first"))
     if firing.is_failed:
         stayed = firing.places.filter(outcome=Place.Outcome.NOT_FIRED)
         _refuse_if_gone_on(stayed, firing)
@@ -186,7 +188,6 @@ def _shut_again(firing: Firing, change: Change, undoing: Change, kept: dict[str,
         refuse(rules.can_undo(not loaded, now=f"some of it stands in {loaded and loaded.firing}"))
     put_back(change=change, undoing=undoing, firing_id=firing.pk)
     Fault.objects.filter(pk__in=kept.get("faults", [])).delete()
-    firing.seen_results.filter(at__gt=change.at).delete()
     Place.objects.filter(pk__in=kept["places"]).update(outcome="")
     firing.witness_cones.all().delete()
     firing.state = kept["state"]
