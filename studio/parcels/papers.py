@@ -46,15 +46,21 @@ def printed(shipment: Shipment, *, parcel: Parcel | None = None) -> list[Parcel]
     return list(found.filter(id=parcel.id) if parcel is not None else found)
 
 
+def addressed(shipment: Shipment, *, parcel: Parcel | None = None) -> list[Parcel]:
+    """Those of them whose address is still kept: a slip with only a country goes nowhere."""
+    return [one for one in printed(shipment, parcel=parcel) if selectors.is_address_kept(one)]
+
+
 def slips_paper(shipment: Shipment, *, parcel: Parcel | None = None) -> bytes:
     """The packing slips of a month, or of one parcel, one parcel a page. None shows a price.
 
-    Raises: Refusal when no parcel is picked, one has no piece, or an address is not locked.
+    Those whose printed address was forgotten are left out. Raises: Refusal when no parcel is
+    picked, one has no piece, an address is not locked, or none is kept any more.
     """
     refuse(selectors.cannot_print(shipment))
     refuse(selectors.cannot_print_addresses(shipment, parcel=parcel))
     studio = the_studio()
-    slips = [_slip(one, studio) for one in printed(shipment, parcel=parcel)]
+    slips = [_slip(one, studio) for one in addressed(shipment, parcel=parcel)]
     return slips_pdf(slips=slips, paper=_paper(studio))
 
 
@@ -77,7 +83,7 @@ def labels_paper(
     refuse(selectors.cannot_print(shipment))
     refuse(selectors.cannot_print_addresses(shipment, parcel=parcel))
     studio, post = the_studio(), selectors.post_settings()
-    found = printed(shipment, parcel=parcel)
+    found = addressed(shipment, parcel=parcel)
     here = found if parcel is not None else [one for one in found if one.state in rules.STATES[:2]]
     refuse(None if here else "All parcels of this month are posted. Print the label of one alone.")
     labels = [
@@ -104,15 +110,18 @@ def labels_paper(
 def customs_paper(shipment: Shipment, *, parcel: Parcel | None = None) -> bytes:
     """What each parcel that crosses a customs border declares, one a page.
 
-    Raises: Refusal when none does, an address is not locked, or something to declare is missing.
+    Those whose printed address was forgotten are left out. Raises: Refusal when none does, none is
+    kept any more, an address is not locked, or something to declare is missing.
     """
     refuse(selectors.cannot_print(shipment))
     refuse(selectors.cannot_print_addresses(shipment, parcel=parcel))
     studio, post, types = the_studio(), selectors.post_settings(), selectors.box_types()
+    found = printed(shipment, parcel=parcel)
+    abroad = [one for one in found if selectors.needs_customs(one, settings=post)]
+    refuse(None if abroad else "No parcel here crosses a customs border, so none is declared.")
+    refuse(selectors.cannot_print_any(shipment, abroad))
     sheets = []
-    for one in printed(shipment, parcel=parcel):
-        if not selectors.needs_customs(one, settings=post):
-            continue
+    for one in filter(selectors.is_address_kept, abroad):
         pieces = list(one.lines.all())
         known = selectors.facts(one, pieces=pieces, types=types, settings=post)
         try:
@@ -122,7 +131,6 @@ def customs_paper(shipment: Shipment, *, parcel: Parcel | None = None) -> bytes:
         except BadDeclaration as problem:
             raise Refusal(f"Parcel {one}: {problem.sentence}") from None
         sheets.append(_customs_sheet(one, declared, studio=studio, post=post))
-    refuse(None if sheets else "No parcel here crosses a customs border, so none is declared.")
     return customs_pdf(sheets=sheets, paper=_paper(studio))
 
 

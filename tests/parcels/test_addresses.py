@@ -18,10 +18,12 @@ from django.urls import reverse
 from studio.parcels import papers, selectors, services
 from studio.parcels.models import AddressLook, Parcel, PostSettings, Shipment, Supporter
 from studio.parcels.views.addresses import SAVES_AN_HOUR, WRONG_AN_HOUR, _only_here
+from studio.wares.models import Form
 from studio.web.models import Change
 from studio.web.refusal import Refusal
 from tests.parcels import cast
 from tests.parcels.cast import LEEDS, NOW
+from tests.parcels.test_papers import pages
 from tests.sales import cast as wares_cast
 
 pytestmark = pytest.mark.django_db
@@ -124,8 +126,6 @@ def test_nothing_with_an_address_is_printed_before_the_lock(
 
 
 def test_a_change_after_the_lock_is_told_and_not_printed(potter: User, december: Shipment) -> None:
-    from tests.parcels.test_papers import pages
-
     cast.lock(december, potter)
     ada = parcel_of(december, "Ada")
     assert not state(ada).changed
@@ -202,6 +202,32 @@ def test_old_printed_addresses_are_forgotten(potter: User, december: Shipment) -
     for paper in (papers.slips_paper, papers.customs_paper):
         with pytest.raises(Refusal, match=sentence):
             paper(december, parcel=ada)
+
+
+def test_a_month_leaves_out_whose_printed_address_is_forgotten(
+    signed_in: Client, potter: User, december: Shipment
+) -> None:
+    Form.objects.update(weight_g=360, price_pence=3200, silhouette="mug")
+    december.parcels.update(weighed_g=900)
+    PostSettings.objects.update_or_create(id=1, defaults={"home_code": "HU"})
+    cast.lock(december, potter)
+    services.mark_packed(parcels=list(december.parcels.all()), by=potter, at=NOW)
+    services.mark_posted(parcels=list(december.parcels.all()), by=potter, at=NOW)
+    assert len(pages(papers.slips_paper(december))) == 3
+    Parcel.objects.filter(supporter__name="Ada").update(locked_name="", locked_address={})
+    services.erase(supporter=Supporter.objects.get(name="Bo"), by=potter, at=NOW)
+    papers_of = (papers.slips_paper, papers.customs_paper)
+    for paper in papers_of:
+        (page,) = pages(paper(december))
+        assert "Cy" in page
+    signed_in.get(reverse("parcels:slips", args=[december.id]))
+    assert [look.supporter.name for look in AddressLook.objects.filter(page="slips")] == ["Cy"]
+    with pytest.raises(Refusal, match="The printed address of supporter 2 is no longer kept"):
+        papers.slips_paper(december, parcel=december.parcels.get(supporter__name="supporter 2"))
+    Parcel.objects.filter(supporter__name="Cy").update(locked_name="", locked_address={})
+    for paper in papers_of:
+        with pytest.raises(Refusal, match=r"The printed address of Ada.*Cy is no longer kept"):
+            paper(december)
 
 
 @pytest.mark.parametrize(

@@ -40,7 +40,7 @@ def can_lock(*, month: int, parcels: int, unlocked: int, unconfirmed: Sequence[s
 def can_print_address(*, month: int, unlocked: Sequence[str], forgotten: str = "") -> str | None:
     """May papers with addresses be printed? Only locked addresses are.
 
-    ``forgotten`` names whose locked address is no longer kept, or ''.
+    ``forgotten`` names whose printed address is no longer kept, or ''.
     """
     if forgotten:
         return f"The printed address of {forgotten} is no longer kept, so it cannot be printed."

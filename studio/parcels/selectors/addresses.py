@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
@@ -123,12 +124,25 @@ def cannot_print_addresses(shipment: Shipment, *, parcel: Parcel | None = None) 
     if parcel is not None:
         parcels = parcels.filter(id=parcel.id)
     names = list(parcels.values_list("supporter__name", flat=True))
-    is_gone = parcel is not None and parcel.locked_at is not None and not parcel.locked_address
-    return rules.can_print_address(
-        month=shipment.month,
-        unlocked=names,
-        forgotten=parcel.supporter.name if parcel is not None and is_gone else "",
-    )
+    asked = [parcel] if parcel is not None else list(shipment.parcels.select_related("supporter"))
+    if names:
+        return rules.can_print_address(month=shipment.month, unlocked=names)
+    return cannot_print_any(shipment, asked)
+
+
+def is_address_kept(parcel: Parcel) -> bool:
+    """Whether the address that a parcel's papers print is still kept, locked or to be locked."""
+    if is_erased(parcel.supporter):
+        return False
+    return parcel.locked_at is None or bool(parcel.locked_address)
+
+
+def cannot_print_any(shipment: Shipment, parcels: Sequence[Parcel]) -> str | None:
+    """Why none of these can be printed: no address of theirs is kept. None when one is."""
+    forgotten = ""
+    if parcels and not any(map(is_address_kept, parcels)):
+        forgotten = rules.names([parcel.supporter.name for parcel in parcels])
+    return rules.can_print_address(month=shipment.month, unlocked=(), forgotten=forgotten)
 
 
 def forget_before(*, today_date: date, settings: PostSettings) -> QuerySet[Parcel]:

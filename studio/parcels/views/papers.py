@@ -88,7 +88,7 @@ def _paper(
     except Refusal as refusal:
         return refused(request, str(refusal), status=409)
     if kind != "packers-list":
-        seen = papers.printed(held, parcel=one)
+        seen = papers.addressed(held, parcel=one)
         services.keep_looks(page=kind, by=request.user, at=timezone.now(), parcels=seen)
     response = HttpResponse(data, content_type="application/pdf")
     name = f"{kind}-{one or held}.pdf"
