@@ -325,6 +325,34 @@ def test_a_replacement_is_locked_packed_and_posted_like_any_other(
         services.undo(change=made, by=potter, at=NOW)
 
 
+def test_the_line_that_broke_can_be_swapped_into_its_replacement_and_out_again(
+    potter: User, december: Shipment, mug: Line
+) -> None:
+    (same,) = wares_cast.pots(mug, 1, potter)
+    (bowl,) = wares_cast.pots(wares_cast.line("Bowl"), 1, potter)
+    posted(december, potter)
+    ada = of(december, "Ada")
+    assert ada.lines.get().line == mug
+    services.report_broken(parcel=ada, by=potter, at=NOW)
+    made = services.replace_broken(parcel=of(december, "Ada"), piece=bowl, by=potter, at=NOW)
+    again = Parcel.objects.get(id=made.subject_id)
+    old = again.lines.get()
+    groups = selectors.offer_groups(parcel=again, instead_of=old)
+    assert same in [offer.piece for group in groups for offer in group.may]
+    first = services.choose_piece(parcel=again, piece=same, instead_of=old, by=potter, at=NOW)
+    row = again.lines.get()
+    assert (row.piece, row.line, row.in_place_of_broken) == (same, mug, True)
+    second = services.choose_piece(parcel=again, piece=bowl, instead_of=row, by=potter, at=NOW)
+    services.undo(change=second, by=potter, at=NOW)  # puts the line that broke in again
+    row = again.lines.get()
+    assert (row.piece, row.in_place_of_broken) == (same, True)
+    services.undo(change=first, by=potter, at=NOW)
+    row = again.lines.get()
+    assert (row.piece, row.in_place_of_broken) == (bowl, True)
+    services.undo(change=made, by=potter, at=NOW)
+    assert not Parcel.objects.filter(replaces=ada).exists()
+
+
 def test_a_replacement_that_was_swapped_leaves_no_promise_behind(
     potter: User, december: Shipment, mug: Line
 ) -> None:

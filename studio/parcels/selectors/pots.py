@@ -151,9 +151,10 @@ def cannot_put_in(
 ) -> str | None:
     """Why this piece cannot go into this parcel; None when it can.
 
-    ``is_back``: it was in it before, so no sale has a claim to it.
+    ``is_back``: it was in it before, so no sale has a claim to it. In place of a broken parcel the
+    lines that broke may go again.
     """
-    person = wisher(parcel.supporter, instead_of=instead_of)
+    person = wisher(parcel.supporter, but=parcel.replaces, instead_of=instead_of)
     closed = frozenset[Kind]() if is_back else _all_for_sale(parcel.shipment)
     for_sale = piece.grade == "first" and kind_of(piece) in closed
     return _why_not(
@@ -169,7 +170,7 @@ def offers(*, parcel: Parcel, instead_of: ParcelPiece | None = None) -> list[Off
 
     A pot that is like another of its line is offered as well; each has its own picture.
     """
-    person = wisher(parcel.supporter, instead_of=instead_of)
+    person = wisher(parcel.supporter, but=parcel.replaces, instead_of=instead_of)
     lines, glazes = lines_by_kind(), glazes_of_coats()
     kept = _all_for_sale(parcel.shipment)
     found = []

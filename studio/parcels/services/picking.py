@@ -173,7 +173,11 @@ def _put_in(*, parcel: Parcel, piece: Piece, by: User, at: datetime) -> None:
                 piece=piece, kind=Reservation.Kind.PARCEL, note=f"parcel {parcel}", by=by, at=at
             )
             ParcelPiece.objects.create(
-                parcel=parcel, piece=piece, supporter_id=parcel.supporter_id, line=line
+                parcel=parcel,
+                piece=piece,
+                supporter_id=parcel.supporter_id,
+                line=line,
+                in_place_of_broken=parcel.replaces_id is not None,
             )
     except IntegrityError:
         raise Refusal(f"Somebody else took {piece} at this moment. Nothing was changed.") from None
