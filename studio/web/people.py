@@ -70,13 +70,16 @@ def add_sign_in(*, name: str, password: str, helper: bool, by: User, at: datetim
 @transaction.atomic
 def open_or_close(*, user: User, active: bool, by: User, at: datetime) -> Change:
     """Close a sign-in, which ends its visits at once, or open it again. Raises Refusal."""
+    # Two potters who close each other at one moment would each count the other as left: the rows
+    # of all potters are held, in one order, before they are counted.
+    potters = User.objects.filter(helper=None).exclude(password="")
+    list(potters.order_by("id").select_for_update(of=("self",)))
     held = User.objects.select_for_update().get(id=user.id)
     if active:
         refuse(f"{held.username} is open already." if held.is_active else None)
         refuse(None if held.has_usable_password() else f"Nobody signs in as {held.username}.")
     else:
-        potters = User.objects.filter(is_active=True, helper=None).exclude(password="")
-        potters_left = sum(potter.has_usable_password() for potter in potters)
+        potters_left = sum(one.has_usable_password() for one in potters.filter(is_active=True))
         refuse(
             can_close(
                 name=held.username,
