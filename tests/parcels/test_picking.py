@@ -155,6 +155,12 @@ def test_an_undo_puts_a_pot_back_though_a_sale_asks_for_it(
     assert shipment.parcels.get().lines.get().piece.form == mug.form
 
 
+def test_without_anybody_eligible_both_are_refused_in_the_same_words() -> None:
+    pick = rules.can_pick(month=DECEMBER, has=0, parcel_count=1, eligible=0, pots=1)
+    set_aside = rules.can_set_aside(month=DECEMBER, left=1, eligible=0, lines=1)
+    assert pick == set_aside == rules.turns.NOBODY
+
+
 def test_the_coming_turns_set_aside_what_they_need(potter: User, mug: Line, bowl: Line) -> None:
     shipment = cast.shipment(potter, parcel_count=2)
     with pytest.raises(Refusal, match="Nobody is eligible for a turn"):

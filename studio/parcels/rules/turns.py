@@ -9,6 +9,10 @@ from studio.parcels.rules.months import month_name
 NOTE_LENGTH = 200
 HOUSEHOLD = "a parcel goes to their household this month"
 """Why somebody is passed over whose household is sent one already; the place is kept."""
+NOBODY = (
+    "Nobody is eligible for a turn. Mark the paid months, or lower the months needed in the turn"
+    " rule."
+)
 
 
 def can_pick(*, month: int, has: int, parcel_count: int, eligible: int, pots: int) -> str | None:
@@ -16,10 +20,7 @@ def can_pick(*, month: int, has: int, parcel_count: int, eligible: int, pots: in
     if has >= parcel_count:
         return f"All {parcel_count} parcels of {month_name(month)} are picked already."
     if eligible == 0:
-        return (
-            "Nobody is eligible for a turn. Mark the paid months, or lower the months needed"
-            " in the turn rule."
-        )
+        return NOBODY
     if pots == 0:
         return (
             "No graded piece is free to be sent. Grade fired boards first, or take pieces off"
@@ -33,10 +34,7 @@ def can_set_aside(*, month: int, left: int, eligible: int, lines: int) -> str | 
     if left <= 0:
         return f"Every parcel of {month_name(month)} is picked, so nothing more is needed."
     if eligible == 0:
-        return (
-            "Nobody is eligible for a turn. Mark the paid months, or lower the months needed"
-            " in the turn rule."
-        )
+        return NOBODY
     if lines == 0:
         return "No line is proven yet, so there is none to make more of. Want one by hand."
     return None
