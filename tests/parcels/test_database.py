@@ -210,6 +210,7 @@ MUST_FAIL: dict[str, Write] = {
     "parcel_broken_with_a_date early": lambda by: parcel(
         state="posted", posted_date=DAY, broken_date=DAY
     ),
+    "parcel_item_kind_known": lambda by: parcel(item_kind="bribe"),
     "parcel_weighs_something": lambda by: parcel(weighed_g=0),
     "parcel_not_its_own_spare": spare_of_itself,
     "Parcel.replaces": two_spares,
@@ -219,6 +220,12 @@ MUST_FAIL: dict[str, Write] = {
     "post_limits_real": lambda by: PostSettings.objects.create(id=1, limit_g=0),
     "post_rate_has_its_day": lambda by: PostSettings.objects.create(id=1, sdr_rate="1.07"),
     "post_limit_has_its_source": lambda by: PostSettings.objects.create(id=1, limit_source=""),
+    "post_days_from_one confirmed": lambda by: PostSettings.objects.create(id=1, confirmed_days=0),
+    "post_days_from_one link": lambda by: PostSettings.objects.create(id=1, link_days=0),
+    "post_days_from_one overdue": lambda by: PostSettings.objects.create(id=1, overdue_days=0),
+    "post_days_from_one keep": lambda by: PostSettings.objects.create(id=1, keep_days=0),
+    "post_item_kind_known": lambda by: PostSettings.objects.create(id=1, item_kind="bribe"),
+    "post_item_kind_known empty": lambda by: PostSettings.objects.create(id=1, item_kind=""),
     "box_name_once": two_boxes,
     "box_named": lambda by: box_type(""),
     "box_sizes_real": lambda by: box_type(width_mm=0),
@@ -276,7 +283,10 @@ def test_what_must_be_possible_is(potter: User) -> None:
     Parcel.objects.filter(id=box.id).update(
         state="broken", broken_date=DAY, arrived_date=DAY, weighed_g=900
     )
-    PostSettings.objects.create(id=1, sdr_rate="1.07", sdr_source="IMF", sdr_date=DAY)
+    least = {"confirmed_days": 1, "link_days": 1, "overdue_days": 1, "keep_days": 1}
+    PostSettings.objects.create(
+        id=1, sdr_rate="1.07", sdr_source="IMF", sdr_date=DAY, item_kind="gift", **least
+    )
     box_type(takes=1)
     BodyKind.objects.create(body="Harbour", kind="porcelain")
     FormUse.objects.create(form=cast.line().form, purpose="for drinks", is_ornament=True)

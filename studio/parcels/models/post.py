@@ -75,6 +75,15 @@ class PostSettings(models.Model):
                 | (Q(sdr_rate__gt=0) & Q(sdr_date__isnull=False) & ~Q(sdr_source="")),
             ),
             models.CheckConstraint(name="post_limit_has_its_source", condition=~Q(limit_source="")),
+            models.CheckConstraint(
+                name="post_days_from_one",
+                condition=Q(
+                    confirmed_days__gte=1, link_days__gte=1, overdue_days__gte=1, keep_days__gte=1
+                ),
+            ),
+            models.CheckConstraint(
+                name="post_item_kind_known", condition=Q(item_kind__in=list(KINDS))
+            ),
         ]
 
     def __str__(self) -> str:

@@ -138,6 +138,9 @@ class Parcel(models.Model):
                 condition=Q(state__in=["picked", "packed", "posted", "arrived", "broken"]),
             ),
             models.CheckConstraint(
+                name="parcel_item_kind_known", condition=Q(item_kind__in=["", *KINDS])
+            ),
+            models.CheckConstraint(
                 name="parcel_weighs_something",
                 condition=Q(weighed_g__isnull=True) | Q(weighed_g__gte=1),
             ),
