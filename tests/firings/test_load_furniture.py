@@ -174,7 +174,7 @@ MUST_FAIL: dict[str, Callable[[World], object]] = {
     "spot_says_what": lambda w: spot(w, form=None),
     "spot_says_what (a cone is no pot)": lambda w: spot(w, what="cone"),
     "spot_mark_known": lambda w: spot(w, mark="lost"),
-    "spot_mark_known (ring)": lambda w: spot(w, ring="middle"),
+    "spot_mark_known (ring)": lambda w: spot(w, ring="mid"),
     "spot_left_out_is_free": left_out_and_there,
     "spot_is_somewhere": lambda w: spot(w, x_mm=None),
 }
