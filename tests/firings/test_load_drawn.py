@@ -251,6 +251,19 @@ def test_how_many_more_fit_can_really_stand(world: World) -> None:
     assert more.count > 0
 
 
+def test_what_is_drawn_ahead_of_its_loading_is_not_asked_for_again(world: World) -> None:
+    firing = world.planned(world.big, world.bisque)
+    world.thrown(4)
+    world.thrown(3)
+    drawn(world, firing)
+    sheet = Sheet.objects.get(firing=firing)
+    assert Spot.objects.filter(sheet=sheet, what="ware", place=None).count() == 4 + 3
+    assert selectors.load_page(firing, sheet)["more"] == []
+    world.thrown(2)
+    (more,) = selectors.load_page(firing, sheet)["more"]
+    assert more.waiting == 4 + 3 + 2 - (4 + 3)
+
+
 def test_runny_and_oblong_ware_reach_the_packer(world: World) -> None:
     world.tenmoku.is_runny = True
     world.mug.length_mm, world.mug.handle_mm = 176, 0

@@ -196,7 +196,10 @@ def _what_of(place: Place, *, is_bisque: bool) -> str:
 def more_fit(
     firing: Firing, sheet: Sheet, spots: list[Spot], *, choices: list[BoardChoice]
 ) -> list[StillFits]:
-    """How many more of each sort waiting on a board fit this load, with nothing moved."""
+    """How many more of each sort fit this load, with nothing moved.
+
+    What waits on a board and is drawn already, ahead of its loading, is not asked for again.
+    """
     is_bisque = firing.schedule.kind == "bisque"
     room, law = room_in(firing.kiln), _law(firing, sheet)
     plan, lots = plan_of(sheet, spots)
@@ -208,7 +211,20 @@ def more_fit(
             continue
         fits = still_fits(room=room, plan=plan, lots=lots, ware=ware_of(*parts), rules=law)
         found[sort] = StillFits(what=what_is(*parts), count=fits, waiting=count)
-    return sorted(found.values(), key=lambda one: (-one.count, one.what))
+    ahead = Counter(
+        Sort(spot.form_id, spot.clay_lot_id, spot.coats_id)
+        for spot in spots
+        if spot.form_id
+        and spot.clay_lot_id
+        and not spot.place_id
+        and spot.mark != Spot.Mark.LEFT_OUT
+    )
+    further = [
+        replace(one, waiting=one.waiting - ahead[sort])
+        for sort, one in found.items()
+        if one.waiting > ahead[sort]
+    ]
+    return sorted(further, key=lambda one: (-one.count, one.what))
 
 
 def _law(firing: Firing, sheet: Sheet) -> LoadRules:
