@@ -40,8 +40,8 @@ class Preview:
 
     @property
     def more(self) -> int:
-        """How many rows that are not the same are not shown."""
-        return self.taken + self.refused - len(self.shown)
+        """How many rows that are not the same are not shown; a row is shown once a fault."""
+        return self.taken + self.refused - len({one.row for one in self.shown})
 
     def show(self, outcome: Outcome) -> None:
         """Keep a row to be shown, as long as there is room."""
