@@ -11,6 +11,7 @@ from django.test import Client
 from django.urls import reverse
 
 from studio.wares import rules, services
+from studio.wares.forms.wanting import WantForm
 from studio.wares.models import ClayLot, Coat, Coats, Form, Glaze, Line
 from studio.web.models import Change, Studio
 from studio.web.refusal import Refusal
@@ -281,3 +282,15 @@ def test_an_outline_that_cannot_be(
     assert answer.status_code == 422
     assert sentence in answer.text
     assert not Form.objects.exists()
+
+
+def test_two_lines_called_the_same_are_told_apart_where_one_is_wanted() -> None:
+    old = make.line()
+    lot = make.clay_lot(lot="NEW-2")
+    new = make.line(clay_lot=lot, standing="trial")
+    assert str(old) == str(new)
+    labels = [str(label) for value, label in WantForm().fields["line"].choices if value]
+    assert labels == [
+        f"{old}, lot {old.clay_lot.lot} (proven)",
+        f"{new}, lot NEW-2 (on trial)",
+    ]
