@@ -253,6 +253,9 @@ class KeptRow:
     in_buffer: int
     how_sure: str
     more_to_be_sure: int
+    spare: int
+    """Pots in glaze firings beyond those that bring enough on average, for this date and each
+    later one; 0 where no spares are asked for."""
     latest_throw_date: date | None
 
     @property
@@ -284,7 +287,8 @@ def kept_rows(*, problem: Problem, plan: Plan) -> list[KeptRow]:
                 how_sure=_how_sure(wanted=wanted, started=started, good_percent=good)
                 if kept.kept
                 else "",
-                more_to_be_sure=max(0, _enough(wanted, good) - started) if kept.kept else 0,
+                more_to_be_sure=max(0, _enough(problem, wanted) - started) if kept.kept else 0,
+                spare=_spare(problem, plan, kept.line_key, need.due_date) if kept.kept else 0,
                 latest_throw_date=latest.get((kept.need_key, kept.line_key)),
             )
         )
@@ -315,8 +319,27 @@ def _odds(problem: Problem, plan: Plan, line_key: str, due_date: date) -> tuple[
     return max(0, promised - stands), started
 
 
-def _enough(wanted: int, good_percent: int) -> int:
-    chance = 100 if good_percent == 100 else SURE_PERCENT
+def _spare(problem: Problem, plan: Plan, line_key: str, due_date: date) -> int:
+    """What opens early for a later date is no spare of the date before."""
+    if not problem.sure_percent:
+        return 0
+    left = []
+    for need in problem.needs:
+        if need.due_date >= due_date and line_key in dict(need.counts):
+            wanted, started = _odds(problem, plan, line_key, need.due_date)
+            left.append(started - -(-100 * wanted // problem.yields.glaze_percent))
+    return max(0, min(left))
+
+
+def spares_lacking(*, problem: Problem, plan: Plan, line_key: str, due_date: date) -> int:
+    """Pots more to be glaze fired for a date to be as sure as is wished [pieces]."""
+    wanted, started = _odds(problem, plan, line_key, due_date)
+    return max(0, _enough(problem, wanted) - started)
+
+
+def _enough(problem: Problem, wanted: int) -> int:
+    good_percent = problem.yields.glaze_percent
+    chance = 100 if good_percent == 100 else problem.sure_percent or SURE_PERCENT
     return number_to_start(wanted=wanted, good_percent=good_percent, chance_percent=chance)
 
 

@@ -292,8 +292,11 @@ class Problem:
     pinned: tuple[Load, ...] = ()
     yields: Yields = Yields()
     trial_rule: TrialRule = TrialRule()
+    sure_percent: int = 0
+    """Chances in 100, up to 99, that enough firsts come for a date; 0 asks for no spares."""
 
     def __post_init__(self) -> None:
+        refuse_if((not 0 <= self.sure_percent <= 99, "chances in 100 are 0 to 99"))
         causes = [*self._key_causes(), *self._date_causes(), *self._pinned_causes()]
         if causes:
             raise BadProblem(*causes)

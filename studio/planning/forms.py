@@ -217,6 +217,11 @@ class RuleForm(forms.Form):
     is_learnt = forms.BooleanField(
         label="Let our own records go before these numbers, once there are enough", required=False
     )
+    sure_percent = forms.IntegerField(
+        label="How sure a date should be, in 100",
+        help_text="50 to 99; spare pots are put in for it. Leave empty to reckon as the mean says.",
+        required=False,
+    )
     least_pieces = forms.IntegerField(label="A trial has at least, in pieces")
     most_pieces = forms.IntegerField(label="A trial has at most, in pieces")
 
@@ -241,6 +246,9 @@ class RuleForm(forms.Form):
                 sentence = rules.yield_out_of_range(step=step, percent=cleaned[field])
                 if sentence:
                     self.add_error(field, sentence)
+        sentence = rules.sure_out_of_range(percent=cleaned.get("sure_percent"))
+        if sentence:
+            self.add_error("sure_percent", sentence)
         if "least_pieces" in cleaned and "most_pieces" in cleaned:
             sentence = trial_sizes(
                 least_pieces=cleaned["least_pieces"], most_pieces=cleaned["most_pieces"]

@@ -58,9 +58,18 @@ class PlanRule(models.Model):
         default=True, help_text="the studio's records go before these once there are enough"
     )
 
+    sure_percent = models.PositiveSmallIntegerField(
+        default=90, null=True, blank=True, help_text="chances in 100 of enough; none: as the mean"
+    )
+
     class Meta:
         constraints = [
             models.CheckConstraint(name="plan_rule_is_one", condition=Q(id=1)),
+            models.CheckConstraint(
+                name="plan_rule_sure",
+                condition=Q(sure_percent__isnull=True)
+                | Q(sure_percent__gte=50, sure_percent__lte=99),
+            ),
             models.CheckConstraint(
                 name="plan_rule_yields",
                 condition=Q(

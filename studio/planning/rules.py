@@ -181,6 +181,13 @@ def yield_out_of_range(*, step: str, percent: int) -> str:
     return ""
 
 
+def sure_out_of_range(*, percent: int | None) -> str:
+    """Nobody is wholly sure, and less than even is not sure at all; none: as the mean says."""
+    if percent is not None and not 50 <= percent <= 99:
+        return f"How sure: {percent} in 100 is not to be had. Give 50 to 99, or nothing."
+    return ""
+
+
 def why_not_withdraw(*, withdrawn: bool, name: str) -> str:
     """An address is withdrawn once."""
     return f"The calendar address of {name} was withdrawn already." if withdrawn else ""

@@ -96,6 +96,8 @@ MUST_FAIL: dict[str, Write] = {
     "hands_a_day_at_most finishing": lambda c: hands(c, finishing_min=1441),
     "dayoff.date": two_days_off,
     "plan_rule_is_one": lambda c: rule(id=2),
+    "plan_rule_sure 49": lambda c: rule(sure_percent=49),
+    "plan_rule_sure 100": lambda c: rule(sure_percent=100),
     **{
         f"plan_rule_yields {step} {percent}": lambda c, s=step, p=percent: rule(
             **{f"{s}_percent": p}

@@ -31,8 +31,6 @@ from studio.planning.selectors.standing import StandRow, stand_rows
 from studio.planning.selectors.words import gets, proof
 
 SOON = timedelta(days=7)
-SURE = f"{reading.SURE_PERCENT // 10} in 10"
-"""Said of a date, it asks for no more pots to be surer."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -77,6 +75,7 @@ class PlanPage:
     not_needed: list[Firing]
     days: list[WorkDay]
     kept: list[KeptRow]
+    sure_percent: int
     throw_by: list[ThrowByRow]
     standing: list[StandRow]
     changes: list[str]
@@ -107,7 +106,14 @@ class PlanPage:
     def gets(self) -> list[tuple[KeptRow, str, int]]:
         """What each date gets of each line, in words, and how many more would make it surer."""
         rows = [(row, gets(row)) for row in self.kept]
-        return [(row, said, 0 if SURE in said else row.more_to_be_sure) for row, said in rows]
+        # What rounds to the words of the wish asks for no more.
+        return [(row, said, 0 if self.sure in said else row.more_to_be_sure) for row, said in rows]
+
+    @property
+    def sure(self) -> str:
+        """How sure a date should be, in words."""
+        percent = self.sure_percent or reading.SURE_PERCENT
+        return f"{percent} in 100" if percent % 10 else f"{percent // 10} in 10"
 
     @property
     def firing_rows(self) -> list[tuple[FiringRow, bool]]:
@@ -164,6 +170,7 @@ def plan_page(*, backplan: BackPlan, now: datetime) -> PlanPage:
             if day.date >= today_date  # what was asked before and is late stands on Today
         ],
         kept=reading.kept_rows(problem=problem, plan=plan),
+        sure_percent=problem.sure_percent,
         throw_by=throw_by_rows(problem),
         standing=stand_rows(today_date=today_date, now=now),
         changes=changes(backplan=backplan, problem=problem, plan=plan, schedules=schedules),

@@ -155,6 +155,7 @@ def ask(
             most_pieces=trials.most_pieces,
             share_percent=trials.share_percent,
         ),
+        sure_percent=rule.sure_percent or 0,
     )
     found = blocked.causes(problem=problem, lines=wanted)
     if found:

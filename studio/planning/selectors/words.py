@@ -10,13 +10,15 @@ from studio.web.selectors import the_studio
 
 
 def gets(row: KeptRow) -> str:
-    """'6 come, 9 in 10 sure; 2 short'."""
+    """'6 come, 9 in 10 sure; 2 short', '40 come and 3 spare, 9 in 10 sure'."""
     if not row.kept:
         return f"none come; {row.short} short"
     sure = row.how_sure
     if " in 10" in sure:
         sure = f"{sure.rpartition(', ')[2]} sure"
     come = "1 comes" if row.kept == 1 else f"{row.kept} come"
+    if row.spare:
+        come += f" and {row.spare} spare"
     return f"{come}{', ' if sure else ''}{sure}" + (f"; {row.short} short" if row.short else "")
 
 

@@ -6,6 +6,7 @@ stored by ``services.propose``.
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
 from datetime import date, datetime
@@ -13,7 +14,8 @@ from datetime import date, datetime
 from studio.craft import backplan
 from studio.craft.answer import Plan, Progress
 from studio.craft.gather import gather
-from studio.craft.problem import Problem
+from studio.craft.plan_spares import with_spares
+from studio.craft.problem import Load, Problem
 from studio.craft.referee import broken_promises
 from studio.planning.selectors.packs import Packer, packer
 from studio.planning.selectors.parts import plan_before
@@ -24,6 +26,9 @@ SECONDS = 8.0
 """How long a plan is sought when nobody says otherwise: as long as one waits for a page."""
 
 LONGEST_SECONDS = 600.0
+
+SPARE_SECONDS = 10.0
+"""How long spares are sought for a plan once it is found, at the most; our own choice."""
 
 
 class BrokenPlan(RuntimeError):
@@ -85,7 +90,8 @@ def answered(
 
     Of the plan ``before`` as few firings as possible are moved or dropped. With a ``packer`` every
     load is packed, after the seconds given, and where one leaves pieces over the plan is sought
-    again; what came of that is said in the question's remarks.
+    again; what came of that is said in the question's remarks. Spares are added at the end, so
+    far as the question asks for them and they fit.
 
     Raises ``NotFoundInTime``, ``BrokenPlan`` when the referee finds a promise broken, and
     ``ValueError`` for a time that is not above 0 and at most 600 seconds.
@@ -110,7 +116,19 @@ def answered(
         )
         found = tried.plan
         question = replace(question, remarks=(*question.remarks, *tried.remarks))
-    return Answer(question=question, plan=checked(problem=problem, plan=found))
+    ends = time.monotonic() + SPARE_SECONDS
+
+    def stands(load: Load) -> bool:
+        return packer is None or not packer.without_room(load)
+
+    checked(problem=problem, plan=found)  # spares are added to a sound plan only
+    spared = with_spares(
+        problem=problem,
+        plan=found,
+        stands=stands,
+        stop=lambda: time.monotonic() > ends or (stop is not None and stop()),
+    )
+    return Answer(question=question, plan=checked(problem=problem, plan=spared))
 
 
 def checked(*, problem: Problem, plan: Plan) -> Plan:
