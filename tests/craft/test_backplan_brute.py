@@ -90,7 +90,7 @@ def tiny_studios(draw: st.DrawFn) -> Problem:
     )
 
 
-@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=20, deadline=None, suppress_health_check=list(HealthCheck))
 @given(problem=tiny_studios())
 def test_the_least_shortfall_is_found(problem: Problem) -> None:
     found = plan(problem=problem, seconds=60.0)
