@@ -79,14 +79,6 @@ def last_day(*, on_or_before: date, may_do: MayDo, step: str = "work") -> date:
     raise NoSuchDay(step=step, before_date=on_or_before)
 
 
-def working_days_back(*, from_date: date, count: int, may_do: MayDo) -> date:
-    """The day that lies ``count`` working days before a date (0: the date or the last before)."""
-    day = last_day(on_or_before=from_date, may_do=may_do)
-    for _ in range(count):
-        day = last_day(on_or_before=day - DAY, may_do=may_do)
-    return day
-
-
 def lead_time(
     *,
     due_date: date,

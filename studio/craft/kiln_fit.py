@@ -87,11 +87,6 @@ class OffsetFit:
     firings: int
     against: int
 
-    @property
-    def is_fixed(self) -> bool:
-        """Whether enough cones were read."""
-        return self.spread_c is not None
-
 
 def offsets_for(fired: Fired, seen: Seen) -> tuple[float, float] | None:
     """Between which offsets [°C] the firing bends the cone as it was seen; None when no offset of

@@ -102,11 +102,6 @@ class Learnt:
         """``good_share`` in 100, 1 to 100, to the nearest."""
         return min(max(math.floor(100 * self.good_share + 0.5), 1), 100)
 
-    @property
-    def wrecked_percent(self) -> float:
-        """How many of 100 loads are reckoned to go wrong altogether."""
-        return float(100 * np.einsum("pkq,q->", self.weights, _WRECK))
-
     def out_of(self, started: int, *, loads: int = 1) -> Array:
         """The chances of 0 to ``started`` good ones, shape (started + 1,), summing to 1.
 

@@ -83,11 +83,6 @@ def thumb_name(name: str) -> str:
     return f"{Path(name).stem}.webp"
 
 
-def thumb_path(*, folder: Path, name: str) -> Path:
-    """Where the small copy of a kept photograph lies."""
-    return folder / thumb_name(name)
-
-
 def _opened(data: bytes) -> Image.Image:
     """The picture upright, in sRGB, on white, with nothing but its pixels."""
     if not data:

@@ -14,7 +14,6 @@ from studio.craft.calendar import (
     latest_throw_date,
     lead_time,
     slack_days,
-    working_days_back,
 )
 from studio.craft.problem import Load
 
@@ -73,13 +72,6 @@ def test_without_days_off_it_is_one_sum(buffer: int, drying: int, bisque: int, g
         glaze_busy_days=glaze,
     )
     assert found == SALE - timedelta(days=buffer + 1 + glaze + 1 + bisque + drying)
-
-
-def test_working_days_back_skip_the_weekend() -> None:
-    tuesday = date(2026, 3, 31)
-    assert working_days_back(from_date=tuesday, count=0, may_do=is_weekday) == tuesday
-    assert working_days_back(from_date=tuesday, count=2, may_do=is_weekday) == date(2026, 3, 27)
-    assert working_days_back(from_date=SALE, count=0, may_do=is_weekday) == date(2026, 4, 3)
 
 
 def test_no_day_at_all_is_said() -> None:

@@ -12,7 +12,7 @@ import pytest
 from PIL import Image, ImageCms
 
 from studio.drawing import photos
-from studio.drawing.photos import BadPhoto, keep_photo, thumb_path
+from studio.drawing.photos import BadPhoto, keep_photo, thumb_name
 
 ORIENTATION, GPS, MAKER, IFD_EXIF = 0x0112, 0x8825, 0x010F, 0x8769
 
@@ -46,7 +46,7 @@ def test_a_photograph_is_kept_with_a_small_copy(tmp_path: Path) -> None:
         found.name
         == hashlib.sha256((tmp_path / "new" / found.name).read_bytes()).hexdigest() + ".jpg"
     )
-    with Image.open(thumb_path(folder=tmp_path / "new", name=found.name)) as thumb:
+    with Image.open(tmp_path / "new" / thumb_name(found.name)) as thumb:
         assert thumb.size == (320, 240)
         assert thumb.format == "WEBP"
 
@@ -92,7 +92,7 @@ def test_notes_of_place_and_camera_are_gone(tmp_path: Path) -> None:
     data = jpeg(exif=exif, comment=b"home address")
     assert b"SecretCamera" in data
     found = keep_photo(data=data, folder=tmp_path)
-    for file in (tmp_path / found.name, thumb_path(folder=tmp_path, name=found.name)):
+    for file in (tmp_path / found.name, tmp_path / thumb_name(found.name)):
         assert b"SecretCamera" not in file.read_bytes()
         assert b"home address" not in file.read_bytes()
         with Image.open(file) as picture:

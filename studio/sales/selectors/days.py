@@ -44,11 +44,6 @@ class WantRow:
         """How many of those could be listed now: free graded firsts of the line."""
         return min(self.short, self.free_firsts)
 
-    @property
-    def on_the_way(self) -> int:
-        """How many of the line are glazed or fired."""
-        return self.stages[Stage.GLAZED] + self.stages[Stage.FIRED]
-
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Summary:
