@@ -129,9 +129,15 @@ MUST_FAIL: dict[str, Write] = {
     "kiln_probe_inside (no wall)": lambda w: kiln(w, probe_in_mm=50),
     "kiln_shape_possible three": lambda w: kiln(w, sides=3),
     "kiln_shape_possible seventeen": lambda w: kiln(w, sides=17),
+    "kiln_box_has_depth none": lambda w: kiln(w, sides=4),
+    "kiln_box_has_depth flat": lambda w: kiln(w, sides=4, inside_depth_mm=0),
+    "kiln_fuel_known": lambda w: kiln(w, fuel="peat"),
     "schedule_name_once": lambda w: Schedule.objects.create(name="CONE 6 PLAIN", cone="6",
                                                             kind="glaze"),
     "schedule_kind_known": lambda w: Schedule.objects.create(name="x", cone="6", kind="oven"),
+    "schedule_cooling_known": lambda w: Schedule.objects.create(
+        name="x", cone="6", kind="glaze", cooling="fast"
+    ),
     "schedule_atmosphere_known": lambda w: Schedule.objects.create(
         name="x", cone="6", kind="glaze", atmosphere="smoke"
     ),
@@ -142,11 +148,13 @@ MUST_FAIL: dict[str, Write] = {
     "segment_possible rate": lambda w: segment(w, rate_c_per_h=0),
     "run_once": lambda w: run(w, schedule=w.six),
     "run_takes_a_day": lambda w: run(w, busy_days=0),
+    "run_takes_30_days": lambda w: run(w, busy_days=31),
     "firing_state_known": lambda w: firing(w, state="melting", lit_at=NOW),
     "kiln_does_one_firing_at_a_time loaded": lambda w: two_at_work(w, "loaded", "loaded"),
     "kiln_does_one_firing_at_a_time firing": lambda w: two_at_work(w, "firing", "loaded"),
     "kiln_does_one_firing_at_a_time cooling": lambda w: two_at_work(w, "cooling", "firing"),
     "firing_takes_a_day": lambda w: firing(w, busy_days=0),
+    "firing_takes_30_days": lambda w: firing(w, busy_days=31),
     "firing_lit_when_it_heats unlit": lambda w: firing(w, state="firing"),
     "firing_lit_when_it_heats planned": lambda w: firing(w, state="planned", lit_at=NOW),
     "firing_opened_with_a_time none": lambda w: firing(w, state="opened", lit_at=NOW),
@@ -205,8 +213,12 @@ def test_what_must_be_possible_is(world: World) -> None:
     firing(world, kiln=world.small, state="cooling", lit_at=NOW, off_at=NOW + HOUR)
     firing(world, state="opened", lit_at=NOW, opened_at=NOW + HOUR)
     firing(world, state="called_off")
+    firing(world, busy_days=30)
     kiln(world)
+    kiln(world, name="Stork", sides=4, inside_depth_mm=1, fuel="wood")
     run(world)
+    Run.objects.update(busy_days=30)
+    Schedule.objects.update(cooling="slow")
     segment(world, rate_c_per_h=None)
     cone(world)
     one = piece(world)

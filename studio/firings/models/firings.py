@@ -68,6 +68,7 @@ class Firing(models.Model):
                 name="kiln_does_one_firing_at_a_time",
             ),
             models.CheckConstraint(name="firing_takes_a_day", condition=Q(busy_days__gte=1)),
+            models.CheckConstraint(name="firing_takes_30_days", condition=Q(busy_days__lte=30)),
             models.CheckConstraint(
                 name="firing_lit_when_it_heats",
                 condition=Q(state__in=["planned", "loaded", "called_off"], lit_at__isnull=True)

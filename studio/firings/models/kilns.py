@@ -91,6 +91,14 @@ class Kiln(models.Model):
             models.CheckConstraint(
                 name="kiln_shape_possible", condition=Q(sides=0) | Q(sides__gte=4, sides__lte=16)
             ),
+            # Without the first half a box of no depth is neither true nor false, and let in.
+            models.CheckConstraint(
+                name="kiln_box_has_depth",
+                condition=~Q(sides=4) | Q(inside_depth_mm__isnull=False, inside_depth_mm__gte=1),
+            ),
+            models.CheckConstraint(
+                name="kiln_fuel_known", condition=Q(fuel__in=["electric", "gas", "wood"])
+            ),
             models.CheckConstraint(
                 name="kiln_clearances_possible",
                 condition=Q(

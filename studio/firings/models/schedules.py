@@ -43,6 +43,9 @@ class Schedule(models.Model):
                 condition=Q(kind__in=["bisque", "glaze", "lustre", "raku"]),
             ),
             models.CheckConstraint(
+                name="schedule_cooling_known", condition=Q(cooling__in=["natural", "slow"])
+            ),
+            models.CheckConstraint(
                 name="schedule_atmosphere_known",
                 condition=Q(atmosphere__in=["oxidation", "reduction", "soda"]),
             ),
@@ -91,6 +94,7 @@ class Run(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["kiln", "schedule"], name="run_once"),
             models.CheckConstraint(name="run_takes_a_day", condition=Q(busy_days__gte=1)),
+            models.CheckConstraint(name="run_takes_30_days", condition=Q(busy_days__lte=30)),
         ]
 
     def __str__(self) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from typing import Any, TypeVar
 
@@ -39,8 +39,7 @@ def save_kiln(
     if values.get("circuit") is None and (kiln is None or "circuit" in values):
         values["circuit"], is_new = Circuit.objects.get_or_create(name=values["name"])
         own = values["circuit"].pk if is_new else None
-    saved, undo = _save(kiln or Kiln(), values, what="kiln", seen=seen)
-    refuse(rules.kiln_shape(sides=saved.sides, inside_depth_mm=saved.inside_depth_mm))
+    saved, undo = _save(kiln or Kiln(), values, what="kiln", seen=seen, why_not=_why_no_shape)
     word = "Added" if kiln is None else "Changed"
     return record(
         room="firings",
@@ -218,10 +217,22 @@ def write_rows(schedule: Schedule, rows: Sequence[Sequence[Any]]) -> None:
     )
 
 
+def _why_no_shape(kiln: Kiln) -> str:
+    return rules.kiln_shape(sides=kiln.sides, inside_depth_mm=kiln.inside_depth_mm)
+
+
 def _save(
-    row: M, values: Mapping[str, Any], *, what: str, seen: str | None = None
+    row: M,
+    values: Mapping[str, Any],
+    *,
+    what: str,
+    seen: str | None = None,
+    why_not: Callable[[M], str] | None = None,
 ) -> tuple[M, dict[str, Any]]:
-    """Save a row with these values and answer it with what an undo needs."""
+    """Save a row with these values and answer it with what an undo needs.
+
+    ``why_not`` is asked before the database is, whose no tells the person nothing.
+    """
     was = None
     if not row._state.adding:
         row = type(row)._default_manager.select_for_update().get(pk=row.pk)
@@ -235,6 +246,7 @@ def _save(
         refuse(rules.name_taken(what=what, name=values["name"]) if taken else "")
     try:
         row.full_clean(validate_constraints=False)
+        refuse(why_not(row) if why_not else "")
         with transaction.atomic():
             row.save()
     except ValidationError as problem:
