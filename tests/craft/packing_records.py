@@ -1,8 +1,11 @@
 """The best-known packings of up to fifty equal discs in a circle and in a square.
 
-Figures: E. Specht, "The best known packings of equal circles in a circle" and "... in a square",
-packomania.com, as tabulated in a later paper's column of references. They are records: 1 to 13 and
-19 in a circle and up to 30 and 36 in a square are proven, the rest are the best found by anybody.
+Figures: E. Specht, Packomania (www.packomania.com), as of 20 January 2009. Read not from the site
+but from the column "Reference" of tables 1 and 2 in E. G. Birgin and J. M. Gentil, "New and
+improved results for packing identical unitary radius circles within triangles, rectangles and
+strips", University of São Paulo, 3 June 2009. They are records: 1 to 13 and 19 in a circle and up
+to 30 and 36 in a square are proven (which are is from memory), the rest are the best found by
+anybody.
 """
 
 from __future__ import annotations
