@@ -121,8 +121,9 @@ def test_clay_below_the_cone(world: World, refused: Refused) -> None:
     world.low.top_cone = "5"
     world.low.save()
     sentence = both(refused, world, world.planned(), board)
-    assert sentence.startswith(
-        "The clay Red earthenware, lot 2 goes to cone 5 at most; this schedule goes to cone 6"
+    assert sentence == (
+        "The clay Red earthenware, lot 2 goes to cone 5 at most; this schedule goes to cone 6, and"
+        " Mug would slump or bloat."
     )
 
 
@@ -141,7 +142,10 @@ def test_coats_below_the_cone(world: World, refused: Refused) -> None:
     world.soft.top_cone = "5"
     world.soft.save()
     sentence = both(refused, world, world.planned(), board)
-    assert sentence.startswith("The coats Soft blue go to cone 5 at most; this schedule goes to")
+    assert sentence == (
+        "The coats Soft blue go to cone 5 at most; this schedule goes to cone 6, and they"
+        " would run."
+    )
 
 
 def test_schedule_over_the_kilns_top(world: World, refused: Refused) -> None:

@@ -177,9 +177,9 @@ def test_shift(world: World, refused: Refused) -> None:
 def test_only_a_waiting_firing_is_shifted(world: World, refused: Refused) -> None:
     firing = world.planned(world.big, world.bisque)
     world.load(firing, world.thrown())
-    assert refused(
-        services.shift, firing=firing, start_date=TODAY, by=world.by, at=NOW
-    ) == rules.can_shift(state="loaded")
+    sentence = "Only a planned firing that holds nothing yet can be put on another day."
+    asked = {"firing": firing, "start_date": TODAY, "by": world.by, "at": NOW}
+    assert refused(services.shift, **asked) == sentence == rules.can_shift(state="loaded")
 
 
 def test_call_off_and_back(world: World) -> None:
