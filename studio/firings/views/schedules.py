@@ -13,6 +13,7 @@ from studio.firings.forms import ScheduleForm, seen_token
 from studio.firings.models import Schedule
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
+from studio.web.models import Change
 from studio.web.refusal import Refusal
 from studio.web.said import say_done
 from studio.web.selectors import temperature_unit
@@ -57,6 +58,17 @@ def _form(request: HtmxRequest, schedule: Schedule | None, *, is_copy: bool) -> 
     return ScheduleForm(request.POST or None, schedule=schedule, is_copy=is_copy)
 
 
+def _save(request: HtmxRequest, schedule: Schedule | None, form: ScheduleForm) -> Change:
+    return services.save_schedule(
+        schedule=schedule,
+        values=form.values,
+        steps=form.cleaned_data["steps"],
+        seen=request.POST.get("seen"),
+        by=request.user,
+        at=timezone.now(),
+    )
+
+
 @require_http_methods(["GET", "POST"])
 @acts_once
 def edit_schedule(request: HtmxRequest, schedule_id: int | None = None) -> HttpResponse:
@@ -66,14 +78,7 @@ def edit_schedule(request: HtmxRequest, schedule_id: int | None = None) -> HttpR
     form = _form(request, found or like, is_copy=like is not None)
     if request.method == "POST" and form.is_valid():
         try:
-            change = services.save_schedule(
-                schedule=found,
-                values=form.values,
-                steps=form.cleaned_data["steps"],
-                seen=request.POST.get("seen"),
-                by=request.user,
-                at=timezone.now(),
-            )
+            change = _save(request, found, form)
         except Refusal as refusal:
             form.add_error(None, str(refusal))
         else:

@@ -67,13 +67,6 @@ def piece(request: HtmxRequest, piece_id: int) -> HttpResponse:
         "history": selectors.piece_history(shown),
         "promise": promise,
         "before_records": rules.BEFORE_RECORDS.get(shown.counted_in, ""),
-        "photo_refusal": rules.can_photograph(name=name, number=shown.number),
-        "part_refusal": rules.can_part(
-            name=name, parting="taken", gone=shown.parting, promise=promise
-        ),
-        "promise_refusal": rules.can_reserve(
-            name=name, stage=shown.stage, gone=shown.parting, promise=promise
-        ),
         "release_refusal": rules.can_release(
             name=name, kind=reservation.kind if reservation else None
         ),
@@ -83,6 +76,7 @@ def piece(request: HtmxRequest, piece_id: int) -> HttpResponse:
         "fault_form": FaultForm(),
         "line": (line := _line_of(shown)),
         "craze_date": selectors.craze_date(shown, line=line),
+        **_refusals(shown, name=name, promise=promise),
     }
     return render(request, "wares/piece.html", context)
 
@@ -196,6 +190,18 @@ def _line_of(shown: Piece) -> Line | None:
     return selectors.line_for(
         form=shown.form, clay_lot=shown.clay_lot, coats=shown.coats, schedule=shown.schedule
     )
+
+
+def _refusals(shown: Piece, *, name: str, promise: str | None) -> dict[str, str | None]:
+    """Why a piece may not be photographed, leave or be promised; None where it may."""
+    gone = shown.parting
+    return {
+        "photo_refusal": rules.can_photograph(name=name, number=shown.number),
+        "part_refusal": rules.can_part(name=name, parting="taken", gone=gone, promise=promise),
+        "promise_refusal": rules.can_reserve(
+            name=name, stage=shown.stage, gone=gone, promise=promise
+        ),
+    }
 
 
 def _show_by(request: HtmxRequest, shown: Piece, kept: KeptPhoto) -> str:
