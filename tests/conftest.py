@@ -6,8 +6,9 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+import pytest_django
 from django.contrib.auth.models import User
-from django.db import connections
+from django.db import connection, connections
 from django.test import Client, override_settings
 from hypothesis import settings as hypothesis_settings
 
@@ -38,10 +39,30 @@ def django_db_modify_db_settings(
     django_db_modify_db_settings_parallel_suffix: None,
     tmp_path_factory: pytest.TempPathFactory,
 ) -> None:
-    """Give every run its own SQLite file, so that two runs on one computer do not meet."""
+    """Give every run its own SQLite file, so that two runs on one computer do not meet.
+
+    A connection ends with its request: a server thread waits as long as its browser's line is
+    open, and would hold the test database meanwhile.
+    """
     settings = connections["default"].settings_dict
+    settings["CONN_MAX_AGE"] = 0
     if settings["ENGINE"].endswith("sqlite3"):
         settings["TEST"]["NAME"] = str(tmp_path_factory.mktemp("database") / "test.sqlite3")
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(
+    django_db_setup: None, django_db_blocker: pytest_django.DjangoDbBlocker
+) -> Iterator[None]:
+    """End what a browser that leaves its line open still holds, so that the database can go."""
+    yield
+    if connection.vendor == "postgresql":
+        with django_db_blocker.unblock(), connection.cursor() as cursor:
+            cursor.execute(
+                "SELECT pg_terminate_backend(pid) FROM pg_stat_activity"
+                " WHERE datname = current_database() AND usename = current_user"
+                " AND pid <> pg_backend_pid()"
+            )
 
 
 @pytest.fixture
