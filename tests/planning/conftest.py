@@ -1,10 +1,14 @@
 """The cast of the planning tests."""
 
+from datetime import timedelta
+
 import pytest
 from django.contrib.auth.models import User
 
 from studio.planning.services import searching
-from tests.planning.cast import Cast, make_cast
+from tests.planning.cast import TODAY, Cast, make_cast
+
+SALE = TODAY + timedelta(days=45)
 
 
 @pytest.fixture
@@ -17,3 +21,10 @@ def cast(potter: User) -> Cast:
 def looked_for_in_place(monkeypatch: pytest.MonkeyPatch) -> None:
     """A search runs to its end where it is begun: a test's database is not seen by a thread."""
     monkeypatch.setattr(searching, "launch", searching.run)
+
+
+@pytest.fixture
+def wanted(cast: Cast) -> Cast:
+    """The cast with a sale that wants 30 mugs and 10 bowls."""
+    cast.sale("Winter sale", SALE, {cast.mugs: 30, cast.bowls: 10})
+    return cast
