@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import threading
 from typing import Any
 
 import pytest
 from django.contrib.auth.models import User
+from django.db import connections
 
 from studio.parcels import services
-from studio.parcels.models import Payment, Supporter, Tier
+from studio.parcels.models import Parcel, Payment, Supporter, Tier
+from studio.wares.models import Reservation
+from studio.web.refusal import Refusal
 from tests.parcels import cast
 from tests.parcels.cast import LEEDS, NOVEMBER, NOW
+from tests.sales import cast as wares_cast
 from tests.two_at_once import told, while_held
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -72,3 +77,33 @@ def test_a_tier_is_added_once(who: dict[str, Any]) -> None:
     answers = while_held(lambda: services.set_tier(**bowl), lambda: services.set_tier(**bowl))
     assert told(answers) == "There is a tier called Bowl already."
     assert Tier.objects.count() == 1
+
+
+@pytest.mark.django_db(transaction=True)
+def test_of_two_picks_at_once_one_piece_goes_out_once(potter: User, other_potter: User) -> None:
+    for name in ("Ada", "Bo"):
+        cast.supporter(name, potter)
+    wares_cast.pots(wares_cast.line(), 2, potter)
+    shipment = cast.shipment(potter)
+    together = threading.Barrier(2)
+    told: list[str] = []
+
+    def act(by: User) -> None:
+        try:
+            together.wait()
+            told.append(services.pick_parcels(shipment=shipment, by=by, at=NOW).said)
+        except Refusal as refusal:
+            told.append(str(refusal))
+        finally:
+            connections["default"].close()
+
+    people = [threading.Thread(target=act, args=[who]) for who in (potter, other_potter)]
+    for one in people:
+        one.start()
+    for one in people:
+        one.join()
+    assert sorted(told) == [
+        "All 2 parcels of December 2026 are picked already.",
+        "Picked 2 parcels of December 2026",
+    ]
+    assert Reservation.objects.count() == Parcel.objects.count() == 2
