@@ -14,6 +14,8 @@ from studio.firings.models import Firing, Sheet, Spot
 from studio.wares import services as wares
 from studio.wares.models import Piece
 from studio.wares.selectors import broken_sums
+from studio.web.models import Change
+from studio.web.selectors import offers_undo
 from tests.firings.conftest import NOW, World
 from tests.firings.test_load_drawn import drawn, loaded
 
@@ -52,13 +54,79 @@ def test_left_out_is_out_of_the_load_and_back_again(world: World) -> None:
     assert piece.board is not None
     assert piece.board.dry_date == board.dry_date
     assert selectors.firing_fill(firing).pieces == 8 - 1
-    assert change.said == f"Left out place {spot.number}: Mug, Grey stoneware, lot 7"
+    assert change.said == (
+        f"Left out place {spot.number}: Mug, Grey stoneware, lot 7; it stands on board"
+        f" {piece.board}"
+    )
     services.undo(change=change, by=world.by, at=NOW)
     spot.refresh_from_db()
     piece.refresh_from_db()
     assert (spot.mark, spot.place_id, piece.board) == ("drawn", place.pk, board)
     assert selectors.firing_fill(firing).pieces == 8
     assert broken_sums() == []
+
+
+def left_out(world: World, firing: Firing) -> tuple[Piece, Change]:
+    """Leave the next mug out; the piece as it is now, and the change."""
+    spot = a_spot(firing, world.mug)
+    assert spot.place is not None
+    change = services.leave_out(spot=spot, seen=spot.seq, by=world.by, at=NOW)
+    return Piece.objects.get(pk=spot.place.piece_id), change
+
+
+def test_what_is_left_out_of_one_board_stands_together(world: World) -> None:
+    firing = loaded(world, mugs=3, bowls=1)
+    drawn(world, firing)
+    first, undo_first = left_out(world, firing)
+    board = firing.places.filter(piece__form=world.mug)[0].board
+    others = [left_out(world, firing) for _ in range(2)]
+    beside = first.board
+    assert beside is not None
+    assert beside != board
+    # The last one of its board is no longer alone: it stands with the two before it.
+    assert {piece.board for piece, _ in others} == {beside}
+    assert others[-1][1].said.endswith(f"; it stands on board {beside}")
+    sheet = Sheet.objects.get(firing=firing)
+    (told,) = selectors.load_page(firing, sheet)["left_out"]
+    assert (told.count, told.board, told.stands_on) == (3, board.label, beside.label)
+    # Each comes back by itself, in any order.
+    for change in (undo_first, others[1][1], others[0][1]):
+        services.undo(change=change, by=world.by, at=NOW)
+    assert beside.pieces.count() == 0
+    assert board.pieces.count() == 3
+    assert firing.places.filter(outcome="").count() == 3 + 1
+    assert selectors.load_page(firing, sheet)["left_out"] == []
+    assert broken_sums() == []
+
+
+def test_of_two_boards_each_has_its_own_left_out(world: World) -> None:
+    firing = loaded(world, mugs=2, bowls=1)
+    world.load(firing, world.thrown(2))
+    drawn(world, firing)
+    pieces = [left_out(world, firing)[0] for _ in range(4)]
+    came = {place.piece_id: place.board_id for place in firing.places.all()}
+    by_board: dict[int, set[int | None]] = {}
+    for piece in pieces:
+        by_board.setdefault(came[piece.pk], set()).add(piece.board_id)
+    assert [len(boards) for boards in by_board.values()] == [1, 1]
+    assert len(set.union(*by_board.values())) == 2
+
+
+def test_a_board_that_went_on_takes_nothing_more(world: World) -> None:
+    firing = loaded(world, mugs=4, bowls=1)
+    drawn(world, firing)
+    first, _ = left_out(world, firing)
+    beside = first.board
+    # It went into another kiln meanwhile.
+    assert beside is not None
+    world.load(world.planned(world.small, world.bisque), beside)
+    second, _ = left_out(world, firing)
+    assert second.board != beside
+    # Somebody set another piece beside it.
+    assert second.board is not None
+    Piece.objects.filter(pk=world.thrown(1).pieces.get().pk).update(board=second.board)
+    third, _ = left_out(world, firing)
+    assert third.board not in (beside, second.board)
 
 
 def test_the_last_piece_left_out_frees_the_kiln(world: World) -> None:
@@ -164,8 +232,45 @@ def test_one_of_a_board_instead(world: World) -> None:
     services.undo(change=change, by=world.by, at=NOW)
     spot.refresh_from_db()
     assert (spot.mark, spot.place) == ("drawn", was)
-    assert firing.places.filter(outcome="").count() == 8 + 1
+    # The piece that was loaded for it is on its board again, and the load as it was.
+    assert firing.places.filter(outcome="").count() == 8
+    assert board.pieces.count() == 3
+    assert not any(
+        offers_undo(one) for one in Change.objects.filter(action="load").order_by("id")[2:]
+    )
     assert broken_sums() == []
+
+
+def test_instead_is_taken_back_when_its_loading_was_before(world: World) -> None:
+    firing = loaded(world)
+    drawn(world, firing)
+    board = world.thrown(3)
+    spot = a_spot(firing, world.mug)
+    was = spot.place
+    change = services.instead(spot=spot, seen=spot.seq, board=board, by=world.by, at=NOW)
+    loading = Change.objects.filter(action="load").latest("id")
+    services.undo(change=loading, by=world.by, at=NOW)
+    services.undo(change=change, by=world.by, at=NOW)
+    spot.refresh_from_db()
+    assert (spot.mark, spot.place) == ("drawn", was)
+    assert firing.places.filter(outcome="").count() == 8
+    assert board.pieces.count() == 3
+
+
+def test_undo_of_instead_leads_back_to_the_load(
+    world: World, signed_in: Client, form_key: Key
+) -> None:
+    firing = loaded(world)
+    drawn(world, firing)
+    board, spot = world.thrown(3), a_spot(firing, world.mug)
+    services.instead(spot=spot, seen=spot.seq, board=board, by=world.by, at=NOW)
+    change = Change.objects.filter(action="mark_spot").latest("id")
+    page = "http://testserver" + reverse("firings:drawn", args=[firing.pk])
+    answer = signed_in.post(
+        reverse("undo", args=[change.pk]), {"form_key": form_key()}, headers={"referer": page}
+    )
+    assert answer.headers["Location"] == page
+    assert change.said in signed_in.get(page).text.replace("&#x27;", "'")
 
 
 def test_one_of_the_load_without_a_place_instead(world: World) -> None:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from dataclasses import dataclass
 from typing import Any
 
 from studio.firings import rules
-from studio.firings.models import Firing, Sheet, Spot
+from studio.firings.models import Firing, Place, Sheet, Spot
 from studio.firings.selectors.load_pictures import DrawnLoad, drawn_load, spot_words
 from studio.firings.selectors.packing import levels_of
 from studio.firings.selectors.sheets import (
@@ -22,6 +24,37 @@ from studio.firings.selectors.sheets import (
 )
 
 TAKES_WARE = ("planned", "loaded")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LeftOut:
+    """So many pieces of a board that were left out at a loading, and the board they stand on."""
+
+    count: int
+    board: str
+    stands_on: str
+
+
+def left_out_of(firing: Firing) -> list[LeftOut]:
+    """What was left out of a load and stands on a board beside it now, by board."""
+    out = (
+        Place.objects.filter(
+            firing=firing,
+            outcome=Place.Outcome.TAKEN_OUT,
+            piece__parting="",
+            piece__board__isnull=False,
+        )
+        .exclude(piece__in=Place.objects.filter(outcome="").values("piece"))
+        .values_list(
+            "piece_id", "board_id", "board__label", "piece__board_id", "piece__board__label"
+        )
+        .distinct()
+    )
+    counts = Counter((was, now) for _, was_id, was, now_id, now in out if was_id != now_id)
+    return [
+        LeftOut(count=count, board=was, stands_on=now)
+        for (was, now), count in sorted(counts.items())
+    ]
 
 
 def load_page(firing: Firing, sheet: Sheet | None) -> dict[str, Any]:
@@ -44,6 +77,7 @@ def load_page(firing: Firing, sheet: Sheet | None) -> dict[str, Any]:
     return context | {
         "drawn": drawn_load(firing, sheet, spots),
         "unplaced": unplaced(firing, spots),
+        "left_out": left_out_of(firing) if takes_ware else [],
         "more": more_fit(firing, sheet, spots, choices=boards) if takes_ware else [],
     }
 

@@ -11,11 +11,11 @@ from django.db import transaction
 
 from studio.firings import rules, selectors
 from studio.firings.models import Firing, Place, Spot
+from studio.firings.services.leaving import take_out_of_load
 from studio.firings.services.loading import free_when_empty, load
 from studio.firings.services.sheets import SPOT_FIELDS
 from studio.firings.services.writing import held
 from studio.wares.models import Board, Piece
-from studio.wares.services.moves import new_board, put_on_board
 from studio.web.models import Change
 from studio.web.refusal import Refusal, refuse
 from studio.web.services import record
@@ -25,12 +25,17 @@ Mark = Spot.Mark
 
 @transaction.atomic
 def leave_out(*, spot: Spot, seen: int, by: User, at: datetime) -> Change:
-    """Free a place: what stood there is out of the load, on a board of its own. Raises Refusal."""
+    """Free a place: what stood there is out of the load, on a board beside it. Raises Refusal.
+
+    What is left out of one board at one loading stands together.
+    """
     firing, spot = _held(spot, seen)
     refuse(rules.can_leave_out(number=spot.number, is_free=spot.mark == Mark.LEFT_OUT))
     was = _values([spot])
     change = _recorded(firing, f"Left out place {spot.number}: {_what(spot)}", by=by, at=at)
-    taken = _take_out(spot, firing, change)
+    taken = [spot.place_id] if spot.place_id else []
+    if board := take_out_of_load(spot, firing, change):
+        change.said += f"; it stands on board {board}"
     spot.mark, spot.place, spot.is_pinned = Mark.LEFT_OUT, None, False
     return _kept(change, firing, [spot], was, taken=taken)
 
@@ -87,14 +92,17 @@ def instead(
 ) -> Change:
     """Stand another piece at a place: one of the load without a place, or one of a board.
 
-    What stood there is out of the load, on a board of its own. Raises Refusal.
+    What stood there is out of the load, as when it is left out. Raises Refusal.
     """
     firing, spot = _held(spot, seen)
+    loading: Change | None = None
     spots = selectors.spots_of(spot.sheet)
     choice = _choice(firing, spot, spots, place=place, board=board)
     refuse(choice.refusal)
     if choice.board is not None:
-        load(firing=firing, board=choice.board, count=1, seen=board_seen or None, by=by, at=at)
+        loading = load(
+            firing=firing, board=choice.board, count=1, seen=board_seen or None, by=by, at=at
+        )
         last = firing.places.filter(outcome="").order_by("-id")
         place = last.select_related(
             "piece__form", "piece__clay_lot", "piece__coats", "board"
@@ -113,7 +121,12 @@ def instead(
     if now == before:
         said += f", of board {place.board}"
     change = _recorded(firing, said, by=by, at=at)
-    taken = _take_out(spot, firing, change)
+    if loading is not None:
+        # Taking this back takes the piece out of the load again.
+        change.undo = {**(change.undo or {}), "loading": loading.pk}
+    taken = [spot.place_id] if spot.place_id else []
+    if stands_on := take_out_of_load(spot, firing, change):
+        change.said += f"; what stood there is on board {stands_on}"
     for other in others:
         other.place = None
     spot.form, spot.clay_lot, spot.coats = piece.form, piece.clay_lot, coats
@@ -194,22 +207,6 @@ def _choice(
         if place is not None and one.place == place:
             return one
     raise Refusal(rules.LOAD_CHANGED.replace("while it was drawn", "meanwhile"))
-
-
-def _take_out(spot: Spot, firing: Firing, change: Change) -> list[int]:
-    """Take the piece of a spot out of the load, onto a board of its own when others stay."""
-    place = spot.place
-    if place is None:
-        return []
-    piece = Piece.objects.select_for_update().get(pk=place.piece_id)
-    Place.objects.filter(pk=place.pk).update(outcome=Place.Outcome.TAKEN_OUT)
-    on_its_board = Piece.objects.filter(board_id=place.board_id, parting="")
-    if on_its_board.exclude(pk=piece.pk).exists():
-        target = new_board(label="", place=place.board.place)
-        target.dry_date = place.board.dry_date
-        target.save(update_fields=["dry_date"])
-        put_on_board(pieces=[piece], board=target, change=change)
-    return [place.pk]
 
 
 def _what(spot: Spot) -> str:

@@ -236,6 +236,10 @@ def _unmark(firing: Firing, change: Change, undoing: Change, kept: dict[str, Any
         raise Refusal(rules.can_undo(False, now="the kiln or a board is in use now")) from None
     undoing.undo = None
     undoing.save(update_fields=["undo"])
+    # A piece that was loaded to stand there goes back to its board, if it was not meanwhile.
+    loading = Change.objects.filter(pk=kept.get("loading", 0)).first()
+    if loading is not None and offers_undo(loading):
+        undo(change=loading, by=undoing.by, at=undoing.at)
 
 
 def _swap_logs(firing: Firing, change: Change, undoing: Change, kept: dict[str, Any]) -> None:
