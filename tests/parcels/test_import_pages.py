@@ -162,6 +162,14 @@ def test_a_file_that_cannot_be_read_says_so(sender: Sender, sent_root: Path) -> 
     assert not sent_root.exists()
 
 
+def test_a_file_that_breaks_off_further_down_is_refused_when_it_is_sent(
+    sender: Sender, sent_root: Path
+) -> None:
+    answer = sender.send(f'{HEAD}\r\n{ZOE}\r\n{BO}\r\n"Al"i;Khan;a@example.org;Saucer;Germany')
+    assert answer.status_code == 422
+    assert "row 4" in answer.text
+
+
 def test_what_the_studio_knows_better_is_refused_by_row(
     sender: Sender, sent_root: Path, potter: User
 ) -> None:

@@ -30,7 +30,8 @@ def import_roll(request: HtmxRequest) -> HttpResponse:
         data = form.cleaned_data["file"].read()
         try:
             sheet = roll.open_sheet(data)
-            if not any(True for _ in sheet.rows()):
+            # To the last row: a file that breaks off must be refused here, where it can be said.
+            if sum(1 for _ in sheet.rows()) == 0:
                 raise roll.BadRoll("The file has a header and no rows below it.")
         except roll.BadRoll as problem:
             causes = problem.causes
