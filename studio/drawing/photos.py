@@ -27,6 +27,8 @@ MAX_PIXELS = 60_000_000
 PHOTO_PX = 1600
 THUMB_PX = 320
 _SMALLEST_PX = 16
+COMING = ".coming-"
+"""What the name of a file begins with while it is written: it is no picture yet."""
 _KINDS = ("JPEG", "PNG", "WEBP")  # a phone's MPO, two pictures in one, opens as JPEG
 
 # What a broken note inside a picture makes the library raise; the picture itself may be good.
@@ -148,7 +150,7 @@ def _plain(source: Image.Image) -> Image.Image:
 
 
 def _store(data: bytes, path: Path) -> None:
-    handle, aside = tempfile.mkstemp(dir=path.parent, prefix=".coming-")
+    handle, aside = tempfile.mkstemp(dir=path.parent, prefix=COMING)
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(data)

@@ -20,6 +20,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
+from studio.drawing.photos import COMING
+
 DATABASE = "wareboard.sqlite3"
 PHOTOS = "photos"
 
@@ -50,7 +52,7 @@ def copy_out(*, database: Path, photos: Path, to: Path) -> Copied:
             _refuse_unsound(still)
             with _for_its_owner_alone(half) as file, tarfile.open(fileobj=file, mode="w") as tar:
                 tar.add(still, arcname=DATABASE)
-                pictures = sorted(photos.iterdir()) if photos.is_dir() else []
+                pictures = _pictures(photos)
                 for picture in pictures:
                     tar.add(picture, arcname=f"{PHOTOS}/{picture.name}")
         _flush(half)
@@ -91,6 +93,12 @@ def put_back(*, copy: Path, database: Path, photos: Path, aside: str) -> Path | 
             (room / PHOTOS).rename(photos)
     _flush(database.parent)
     return old
+
+
+def _pictures(photos: Path) -> list[Path]:
+    """The pictures there, without one that is being written: it may be gone when it is copied."""
+    found = sorted(photos.iterdir()) if photos.is_dir() else []
+    return [path for path in found if not path.name.startswith(COMING)]
 
 
 def _move_aside(*, database: Path, photos: Path, aside: str) -> Path | None:

@@ -10,6 +10,7 @@ import pytest
 from django.core.management import CommandError, call_command
 from django.db import connection
 
+from studio.drawing.photos import COMING
 from studio.home.backup import DATABASE, BadCopy, copy_out, put_back
 
 
@@ -66,6 +67,17 @@ def test_a_copy_taken_beside_an_open_writer_holds_what_was_committed(
     )
     assert pots(tmp_path / "new" / DATABASE) == ["mug"]
     assert (tmp_path / "new" / "photos" / "b.jpg").read_bytes() == b"two"
+
+
+def test_a_picture_that_is_on_its_way_in_is_no_part_of_a_copy(
+    studio: tuple[Path, Path], tmp_path: Path
+) -> None:
+    database, photos = studio
+    (photos / f"{COMING}x1").write_bytes(b"half a picture, gone a moment later")
+    copied = copy_out(database=database, photos=photos, to=tmp_path / "copy.tar")
+    assert copied.photos == 2
+    with tarfile.open(tmp_path / "copy.tar") as tar:
+        assert tar.getnames() == [DATABASE, "photos/a.jpg", "photos/b.jpg"]
 
 
 def test_what_stood_there_is_moved_aside_whole(studio: tuple[Path, Path], tmp_path: Path) -> None:
