@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.db import models
 from django.db.models import F, Q
 
+from studio.sales.rules import MOST_BUFFER_DAYS, MOST_PRICE_PENCE, MOST_WANTED
 from studio.wares.models import Line, Piece
 
 
@@ -32,6 +33,11 @@ class SaleDay(models.Model):
                 condition=Q(closes_at__isnull=True) | Q(closes_at__gt=F("public_at")),
             ),
             models.CheckConstraint(name="sale_importance_from_one", condition=Q(importance__gte=1)),
+            models.CheckConstraint(name="sale_day_named", condition=~Q(name="")),
+            models.CheckConstraint(
+                name="sale_numbers_possible",
+                condition=Q(importance__lte=9, buffer_days__lte=MOST_BUFFER_DAYS),
+            ),
         ]
 
     def __str__(self) -> str:
@@ -50,6 +56,7 @@ class Want(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["sale_day", "line"], name="want_line_once"),
             models.CheckConstraint(name="want_at_least_one", condition=Q(count__gte=1)),
+            models.CheckConstraint(name="want_at_most", condition=Q(count__lte=MOST_WANTED)),
         ]
 
     def __str__(self) -> str:
@@ -66,6 +73,12 @@ class Listing(models.Model):
 
     class Meta:
         ordering = ["piece__number"]
+        constraints = [
+            models.CheckConstraint(
+                name="listing_priced",
+                condition=Q(price_pence__gte=1, price_pence__lte=MOST_PRICE_PENCE),
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"{self.piece} at {self.sale_day}"

@@ -5,6 +5,8 @@ from __future__ import annotations
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
+from django.db.models.functions import Length, Upper
+from django.db.models.lookups import Exact
 
 NEVER_EMPTY_NAME = "the studio"
 
@@ -42,6 +44,14 @@ class Studio(models.Model):
             models.CheckConstraint(
                 name="studio_units_known",
                 condition=Q(temperature_unit__in=["C", "F"]) & Q(length_unit__in=["mm", "in"]),
+            ),
+            models.CheckConstraint(
+                name="studio_paper_known", condition=Q(paper__in=["A4", "Letter"])
+            ),
+            # With another word for its money no page that shows an amount could be made.
+            models.CheckConstraint(
+                name="studio_currency_is_a_code",
+                condition=Q(Exact(Length("currency"), 3), currency=Upper("currency")),
             ),
         ]
 

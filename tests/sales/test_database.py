@@ -41,6 +41,11 @@ def listed_twice(by: User) -> None:
         Listing.objects.create(piece=piece, sale_day=day(name), price_pence=1, listed_at=NOW)
 
 
+def listed(price_pence: int, by: User) -> None:
+    (piece,) = cast.pots(cast.line(), 1, by, stage="listed")
+    Listing.objects.create(piece=piece, sale_day=day(), price_pence=price_pence, listed_at=NOW)
+
+
 def same_name(by: User) -> None:
     day()
     day()
@@ -52,6 +57,12 @@ MUST_FAIL: dict[str, Write] = {
     "sale_closes_after_it_opens same": lambda by: day(closes_at=NOW + HOUR),
     "sale_closes_after_it_opens before": lambda by: day(closes_at=NOW),
     "sale_importance_from_one": lambda by: day(importance=0),
+    "sale_day_named": lambda by: day(""),
+    "sale_numbers_possible importance": lambda by: day(importance=10),
+    "sale_numbers_possible buffer": lambda by: day(buffer_days=61),
+    "want_at_most": lambda by: want(5001),
+    "listing_priced nothing": lambda by: listed(0, by),
+    "listing_priced slip": lambda by: listed(10_000_001, by),
     "want_line_once": wanted_twice,
     "want_at_least_one": lambda by: want(0),
     "Listing.piece": listed_twice,

@@ -41,6 +41,9 @@ MUST_FAIL: dict[str, Write] = {
     "studio_named": lambda by: Studio.objects.create(id=1, name=""),
     "studio_units_known heat": lambda by: Studio.objects.create(id=1, temperature_unit="K"),
     "studio_units_known length": lambda by: Studio.objects.create(id=1, length_unit="ft"),
+    "studio_paper_known": lambda by: Studio.objects.create(id=1, paper="A3"),
+    "studio_currency_is_a_code none": lambda by: Studio.objects.create(id=1, currency=""),
+    "studio_currency_is_a_code small": lambda by: Studio.objects.create(id=1, currency="gbp"),
     "change_says_what": lambda by: change(by, said=""),
     "change_not_its_own_undo": lambda by: Change.objects.filter(id=change(by).id).update(
         undoes=F("id")
