@@ -2,7 +2,17 @@
 
 from django.urls import path
 
-from studio.parcels.views import addresses, bench, papers, people, post, rolls, shipments, turns
+from studio.parcels.views import (
+    addresses,
+    bench,
+    papers,
+    people,
+    post,
+    posting,
+    rolls,
+    shipments,
+    turns,
+)
 
 app_name = "parcels"
 urlpatterns = [
@@ -35,6 +45,7 @@ urlpatterns = [
     path("parcels/<int:shipment_id>/pick/", shipments.pick, name="pick"),
     path("parcels/<int:shipment_id>/skip/", shipments.skip, name="skip"),
     path("parcels/<int:shipment_id>/mark/", bench.mark, name="mark"),
+    path("parcels/<int:shipment_id>/moved/", posting.moved, name="moved"),
     path("parcels/<int:shipment_id>/ask/", addresses.ask, name="ask"),
     path("parcels/<int:shipment_id>/lock/", bench.lock, name="lock"),
     path("parcels/<int:shipment_id>/spare/", bench.spare, name="spare"),

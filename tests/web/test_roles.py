@@ -27,6 +27,7 @@ HELPERS_MAY = {
     "parcels:parcels",
     "parcels:shipment",
     "parcels:mark",
+    "parcels:moved",
     "parcels:parcel",
     "parcels:tracking",
     "parcels:weigh",

@@ -187,6 +187,15 @@ class TierForm(forms.Form):
         except BadMoney as problem:
             raise ValidationError(problem.sentence) from problem
 
+    def values(self) -> dict[str, Any]:
+        """What the service asks for."""
+        cleaned = self.cleaned_data
+        return {
+            "name": cleaned["name"],
+            "monthly_pence": cleaned["monthly"],
+            "weight": cleaned["weight"],
+        }
+
 
 class TurnRuleForm(forms.Form):
     """Who has a turn."""

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from django import forms
 
 from studio.drawing.labels import SHEETS
+from studio.parcels import selectors
 from studio.parcels.forms.fields import MonthField, day_field
-from studio.parcels.models import Shipment, Supporter
+from studio.parcels.models import Parcel, Shipment, Supporter
 
 
 class ShipmentForm(forms.Form):
@@ -74,6 +77,66 @@ class ParcelsForm(forms.Form):
     def sentence(self) -> str:
         """Everything that is wrong, as one text."""
         return " ".join(str(text) for texts in self.errors.values() for text in texts)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class MovedRow:
+    """One parcel that is asked about: both addresses, and the box to choose by."""
+
+    parcel: Parcel
+    printed: tuple[str, ...]
+    now: tuple[str, ...]
+    mark: str
+    box: Any
+
+
+class MovedForm(forms.Form):
+    """To which of two addresses each of these parcels goes. Nothing is chosen beforehand."""
+
+    def __init__(self, *args: Any, parcels: Sequence[Parcel], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.parcels = parcels
+        for parcel in parcels:
+            name = parcel.supporter.name
+            self.fields[f"address-{parcel.id}"] = forms.ChoiceField(
+                label=f"The parcel of {name}",
+                choices=[
+                    ("printed", "post to the printed one"),
+                    ("new", "take the new one and print again"),
+                ],
+                widget=forms.RadioSelect,
+                error_messages={"required": f"Say to which address the parcel of {name} goes."},
+            )
+
+    def rows(self) -> list[MovedRow]:
+        """Every parcel with both its addresses."""
+        return [
+            MovedRow(
+                parcel=parcel,
+                printed=selectors.locked_lines(parcel),
+                now=selectors.address_lines(parcel.supporter),
+                mark=selectors.address_mark(parcel.supporter),
+                box=self[f"address-{parcel.id}"],
+            )
+            for parcel in self.parcels
+        ]
+
+    def saw_all(self) -> bool:
+        """Whether the page that was sent showed every address as it stands now."""
+        return all(
+            self.data.get(f"seen-{one.id}") == selectors.address_mark(one.supporter)
+            for one in self.parcels
+        )
+
+    def answers(self) -> dict[str, Any]:
+        """What was chosen, as the service asks for it."""
+        said = {one.id: self.cleaned_data[f"address-{one.id}"] for one in self.parcels}
+        return {
+            "as_printed": {
+                id_: self.data[f"seen-{id_}"] for id_, way in said.items() if way == "printed"
+            },
+            "taken": [one for one in self.parcels if said[one.id] == "new"],
+        }
 
 
 class NoteForm(forms.Form):

@@ -91,12 +91,28 @@ def can_pack(*, name: str, state: str, pieces: int, box: str) -> str | None:
     return None
 
 
-def can_post(*, name: str, state: str) -> str | None:
-    """May this parcel be marked posted? Only a packed one."""
+def can_post(
+    *, name: str, state: str, moved: bool = False, print_again: bool = False
+) -> str | None:
+    """May this parcel be marked posted? Only a packed one, and none to an address left unseen.
+
+    ``moved``: the address changed after it was locked, and nobody has said which of the two it
+    goes to. ``print_again``: it was taken anew, and the papers at hand print the one before.
+    """
     if state in _LEFT:
         return f"The parcel of {name} is {state} already."
     if state != "packed":
         return f"The parcel of {name} is not packed yet."
+    if moved:
+        return (
+            f"The address of {name} changed after it was locked. Look at both, then post to the"
+            " printed one, or take the new one and print again."
+        )
+    if print_again:
+        return (
+            f"The address of {name} was taken anew after papers were printed. Print its slip or"
+            " label again, then post."
+        )
     return None
 
 

@@ -2,7 +2,9 @@
 
 from studio.parcels.selectors.addresses import (
     AddressState,
+    address_mark,
     address_state,
+    address_states,
     addresses_of,
     cannot_lock,
     cannot_print_addresses,
@@ -13,6 +15,7 @@ from studio.parcels.selectors.addresses import (
     is_current,
     locked_lines,
     looks,
+    moved,
     read_link,
     unconfirmed,
 )
@@ -109,7 +112,9 @@ __all__ = [
     "TurnMonth",
     "TurnStory",
     "address_lines",
+    "address_mark",
     "address_state",
+    "address_states",
     "addresses_of",
     "as_roll",
     "asked_by_sales",
@@ -151,6 +156,7 @@ __all__ = [
     "locked_lines",
     "looks",
     "months_of",
+    "moved",
     "needs",
     "needs_customs",
     "new_words",

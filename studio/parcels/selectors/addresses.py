@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import hashlib
+import json
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
@@ -90,9 +92,40 @@ def address_state(
     )
 
 
+def address_mark(supporter: Supporter) -> str:
+    """A short mark of a name and address as they stand, by which a later change is seen."""
+    words = json.dumps([supporter.name, addresses_of(supporter)], sort_keys=True)
+    return hashlib.sha256(words.encode()).hexdigest()[:16]
+
+
+def address_states(parcels: Iterable[Parcel]) -> dict[int, AddressState]:
+    """How far the addresses of these parcels are settled, by parcel id."""
+    held = list(
+        Parcel.objects.filter(id__in=[parcel.id for parcel in parcels]).select_related(
+            "supporter", "shipment"
+        )
+    )
+    settings = post_settings()
+    printed = _last_printed(Q(parcel__in=held))
+    return {
+        parcel.id: address_state(parcel, settings=settings, printed_at=printed.get(parcel.id))
+        for parcel in held
+    }
+
+
+def moved(parcels: Sequence[Parcel]) -> list[Parcel]:
+    """Those packed here whose address changed after it was locked: they are asked about."""
+    states = address_states(parcels)
+    return [one for one in parcels if one.state == Parcel.State.PACKED and states[one.id].changed]
+
+
 def printed_at(shipment: Shipment) -> dict[int, datetime]:
     """When slips or labels of each parcel were last made, by parcel id."""
-    rows = AddressLook.objects.filter(parcel__shipment=shipment, page__in=PRINTED).order_by()
+    return _last_printed(Q(parcel__shipment=shipment))
+
+
+def _last_printed(which: Q) -> dict[int, datetime]:
+    rows = AddressLook.objects.filter(which, page__in=PRINTED).order_by()
     return dict(rows.values_list("parcel_id").annotate(last=Max("at")))
 
 

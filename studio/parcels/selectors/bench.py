@@ -102,12 +102,13 @@ def bench_rows(shipment: Shipment, *, today_date: date) -> list[BenchRow]:
             except BadDeclaration as missing:
                 problem = missing.sentence
         person = parcel.supporter
+        state = address_state(parcel, settings=settings, printed_at=printed.get(parcel.id))
         rows.append(
             BenchRow(
                 parcel=parcel,
                 pieces=pieces,
                 facts=known,
-                address=address_state(parcel, settings=settings, printed_at=printed.get(parcel.id)),
+                address=state,
                 customs=declared,
                 customs_problem=problem,
                 no_letters=unprintable(
@@ -116,7 +117,12 @@ def bench_rows(shipment: Shipment, *, today_date: date) -> list[BenchRow]:
                 cannot_pack=rules.can_pack(
                     name=name, state=parcel.state, pieces=len(pieces), box=parcel.box
                 ),
-                cannot_post=rules.can_post(name=name, state=parcel.state),
+                cannot_post=rules.can_post(
+                    name=name,
+                    state=parcel.state,
+                    moved=state.changed,
+                    print_again=state.print_again,
+                ),
                 cannot_arrive=rules.can_arrive(name=name, state=parcel.state),
                 is_overdue=_is_overdue(parcel, today_date, settings.overdue_days),
             )

@@ -15,7 +15,6 @@ from studio.parcels.services.months import drop_pause, go_on, mark_paid, pause, 
 from studio.parcels.services.packing import (
     mark_arrived,
     mark_packed,
-    mark_posted,
     set_note,
     set_tracking,
     weigh,
@@ -34,6 +33,7 @@ from studio.parcels.services.post import (
     set_customs_words,
     set_declared,
 )
+from studio.parcels.services.posting import mark_posted, post_or_take
 from studio.parcels.services.rolls import (
     Imported,
     Prepared,
@@ -71,6 +71,7 @@ __all__ = [
     "mark_posted",
     "pause",
     "pick_parcels",
+    "post_or_take",
     "prepare_import",
     "replace_broken",
     "report_broken",

@@ -1,10 +1,7 @@
-"""Write the note of a parcel, weigh it, mark it packed, posted, arrived, and keep its number.
+"""Write the note of a parcel, weigh it, mark it packed or arrived, and keep its number.
 
-Laws:
-
-1. Marking many marks those that are not there yet and says how many were; what cannot be marked
-   stops it all, so that nothing is half done (one of ten not packed: none is posted).
-2. When a parcel is posted its pieces are parted as sent, and their reservations, fulfilled, go.
+Marking many marks those that are not there yet and says how many were; what cannot be marked stops
+it all, so that nothing is half done (one of ten not packed: none is posted).
 """
 
 from __future__ import annotations
@@ -19,10 +16,8 @@ from django.utils import timezone
 from studio.craft.post import BadTracking, read_tracking
 from studio.parcels import rules, selectors
 from studio.parcels.models import Parcel
-from studio.parcels.services.hold import hold, lock_contents
+from studio.parcels.services.hold import hold, hold_all, not_there, parcels_of, were
 from studio.parcels.services.record import write_down
-from studio.wares import services as wares
-from studio.wares.models import Piece, Reservation
 from studio.web.models import Change
 from studio.web.refusal import Refusal, refuse
 
@@ -56,7 +51,7 @@ def mark_packed(*, parcels: Sequence[Parcel], box: str = "", by: User, at: datet
 
     An empty ``box`` takes what was chosen for a parcel, else its best fit.
     """
-    held, done = _hold_all(parcels, to="packed")
+    held, done = hold_all(parcels, to="packed")
     plain_box = " ".join(box.split())
     types, settings = selectors.box_types(), selectors.post_settings()
     for one in held:
@@ -64,7 +59,7 @@ def mark_packed(*, parcels: Sequence[Parcel], box: str = "", by: User, at: datet
             rules.can_pack(
                 name=one.supporter.name, state=one.state, pieces=one.lines.count(), box=plain_box
             )
-            or _not_there(one)
+            or not_there(one)
         )
     was = [[one.id, one.box] for one in held]
     for one in held:
@@ -74,7 +69,7 @@ def mark_packed(*, parcels: Sequence[Parcel], box: str = "", by: User, at: datet
         one.save(update_fields=["state", "box"])
     return write_down(
         action="pack",
-        said=f"Packed {_people(held)}{_were(done, 'packed')}",
+        said=f"Packed {parcels_of(held)}{were(done, 'packed')}",
         by=by,
         at=at,
         subject="shipment",
@@ -84,36 +79,9 @@ def mark_packed(*, parcels: Sequence[Parcel], box: str = "", by: User, at: datet
 
 
 @transaction.atomic
-def mark_posted(*, parcels: Sequence[Parcel], by: User, at: datetime) -> Change:
-    """Mark packed parcels as posted today: their pieces are parted as sent. Raises Refusal."""
-    held, done = _hold_all(parcels, to="posted")
-    for one in held:
-        refuse(rules.can_post(name=one.supporter.name, state=one.state) or _not_there(one))
-    change = write_down(
-        action="post",
-        said=f"Posted {_people(held)}{_were(done, 'posted')}",
-        by=by,
-        at=at,
-        subject="shipment",
-        subject_id=held[0].shipment_id,
-        undo={},
-    )
-    ids = [line.piece_id for one in held for line in one.lines.all()]
-    pieces = list(Piece.objects.select_related("form", "board").filter(id__in=ids).order_by("id"))
-    wares.part_pieces(pieces=pieces, parting="sent", keeps_promise="parcel", change=change, at=at)
-    today = timezone.localdate(at)
-    Parcel.objects.filter(id__in=[one.id for one in held]).update(
-        state=Parcel.State.POSTED, posted_date=today
-    )
-    change.undo = {**(change.undo or {}), "parcels": [one.id for one in held]}
-    change.save(update_fields=["undo"])
-    return change
-
-
-@transaction.atomic
 def mark_arrived(*, parcels: Sequence[Parcel], by: User, at: datetime) -> Change:
     """Mark posted parcels as arrived whole, as of today. Raises Refusal."""
-    held, done = _hold_all(parcels, to="arrived")
+    held, done = hold_all(parcels, to="arrived")
     for one in held:
         refuse(rules.can_arrive(name=one.supporter.name, state=one.state))
     today = timezone.localdate(at)
@@ -121,7 +89,7 @@ def mark_arrived(*, parcels: Sequence[Parcel], by: User, at: datetime) -> Change
     Parcel.objects.filter(id__in=ids).update(state=Parcel.State.ARRIVED, arrived_date=today)
     return write_down(
         action="arrive",
-        said=f"Arrived: {_people(held)}{_were(done, 'there')}",
+        said=f"Arrived: {parcels_of(held)}{were(done, 'there')}",
         by=by,
         at=at,
         subject="shipment",
@@ -197,51 +165,3 @@ def set_tracking(*, parcel: Parcel, number: str, by: User, at: datetime) -> Chan
         subject_id=held.id,
         undo={"was": {"tracking": was}, "now": {"tracking": plain}},
     )
-
-
-def _hold_all(parcels: Sequence[Parcel], *, to: str) -> tuple[list[Parcel], int]:
-    """Hold those that are not at a state yet, always in the same order; how many are there.
-
-    Raises Refusal for none, and when all of them are there.
-    """
-    refuse(None if parcels else "Choose at least one parcel.")
-    held = [hold(parcel) for parcel in sorted(parcels, key=lambda parcel: parcel.id)]
-    lock_contents(held)
-    todo = [one for one in held if not rules.is_done(state=one.state, to=to)]
-    if not todo:
-        refuse(
-            f"The parcel of {held[0].supporter.name} is {held[0].state} already."
-            if len(held) == 1
-            else f"All {len(held)} parcels are {to} already."
-        )
-    return todo, len(held) - len(todo)
-
-
-def _not_there(parcel: Parcel) -> str | None:
-    """Say that a piece of a parcel left the studio, is listed, or lost its promise."""
-    rows = parcel.lines.select_related("piece__reservation")
-    for row in rows:
-        promise = getattr(row.piece, "reservation", None)
-        cannot = rules.can_go(
-            piece=str(row.piece),
-            name=parcel.supporter.name,
-            gone=row.piece.parting,
-            stage=row.piece.stage,
-            promised=promise is not None and promise.kind == Reservation.Kind.PARCEL,
-        )
-        if cannot:
-            return cannot
-    return None
-
-
-def _were(done: int, word: str) -> str:
-    if not done:
-        return ""
-    return f"; {done} {'was' if done == 1 else 'were'} {word} already"
-
-
-def _people(parcels: Sequence[Parcel]) -> str:
-    month = rules.month_name(parcels[0].shipment.month)
-    if len(parcels) == 1:
-        return f"the parcel of {parcels[0].supporter.name}, {month}"
-    return f"{len(parcels)} parcels of {month}"

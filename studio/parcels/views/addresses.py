@@ -16,11 +16,11 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from studio.parcels import rules, selectors, services
 from studio.parcels.forms import AddressForm, ConfirmForm
 from studio.parcels.models import Shipment, Supporter
+from studio.parcels.views.posted import checked, done
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
 from studio.web.limits import too_many
 from studio.web.refusal import Refusal
-from studio.web.said import say_done
 from studio.web.selectors import the_studio
 
 SAVES_AN_HOUR = 20
@@ -93,17 +93,14 @@ def ask(request: HtmxRequest, shipment_id: int) -> HttpResponse:
 def confirm(request: HtmxRequest, supporter_id: int) -> HttpResponse:
     """Write down that somebody said their address is right."""
     person = get_object_or_404(Supporter, id=supporter_id)
-    form = ConfirmForm(request.POST)
-    if not form.is_valid():
-        raise Refusal(" ".join(str(e) for errors in form.errors.values() for e in errors))
-    change = services.confirm_address(
-        supporter=person, day=form.cleaned_data["day"], by=request.user, at=timezone.now()
-    )
-    say_done(request, change)
+    day = checked(ConfirmForm(request.POST))["day"]
     back = request.POST.get("shipment", "")
-    if back.isascii() and back.isdigit() and len(back) < 12:
-        return redirect("parcels:ask", int(back))
-    return redirect("parcels:supporter", person.id)
+    asked = back.isascii() and back.isdigit() and len(back) < 12
+    return done(
+        request,
+        lambda who: services.confirm_address(supporter=person, day=day, **who),
+        to=("parcels:ask", int(back)) if asked else ("parcels:supporter", person.id),
+    )
 
 
 @require_GET

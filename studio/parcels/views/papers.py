@@ -15,7 +15,7 @@ from django.views.decorators.http import require_GET
 from studio.parcels import papers, services
 from studio.parcels.forms import LabelsForm
 from studio.parcels.models import Parcel, Shipment
-from studio.parcels.views.bench import refuse_past
+from studio.parcels.views.bench_pages import refuse_past
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import refused
 from studio.web.refusal import Refusal

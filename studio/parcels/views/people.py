@@ -14,8 +14,10 @@ from studio.parcels import address, rules, selectors, services, uploads
 from studio.parcels.filters import SupporterFilter
 from studio.parcels.forms import PauseForm, PaymentsForm, SupporterForm, TierForm
 from studio.parcels.models import Supporter, Tier
+from studio.parcels.views.posted import done, saved
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
+from studio.web.models import Change
 from studio.web.refusal import Refusal
 from studio.web.said import say_done
 
@@ -59,20 +61,15 @@ def new_supporter(request: HtmxRequest) -> HttpResponse:
     """Take a supporter in."""
     this_month = rules.month_of(timezone.localdate())
     form = SupporterForm(request.POST or None, initial={"joined_month": this_month})
-    if request.method == "POST" and "look" not in request.POST and form.is_valid():
-        try:
-            change = services.add_supporter(
-                values=form.values(),
-                **form.wishes(),
-                by=request.user,
-                at=timezone.now(),
-            )
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            say_done(request, change)
-            return redirect("parcels:supporter", change.subject_id)
-    return _supporter_form(request, form, None)
+    if request.method == "GET" or "look" in request.POST:
+        return _supporter_form(request, form, None)
+    return saved(
+        request,
+        form,
+        lambda who: services.add_supporter(values=form.values(), **form.wishes(), **who),
+        to=lambda change: ("parcels:supporter", change.subject_id),
+        again=lambda: _supporter_form(request, form, None),
+    )
 
 
 @require_http_methods(["GET", "POST"])
@@ -81,21 +78,17 @@ def edit_supporter(request: HtmxRequest, supporter_id: int) -> HttpResponse:
     """Change a supporter."""
     person = get_object_or_404(Supporter, id=supporter_id)
     form = SupporterForm(request.POST or None, supporter=person)
-    if request.method == "POST" and "look" not in request.POST and form.is_valid():
-        try:
-            change = services.change_supporter(
-                supporter=person,
-                values=form.values(),
-                **form.wishes(),
-                by=request.user,
-                at=timezone.now(),
-            )
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            say_done(request, change)
-            return redirect("parcels:supporter", person.id)
-    return _supporter_form(request, form, person)
+    if request.method == "GET" or "look" in request.POST:
+        return _supporter_form(request, form, person)
+    return saved(
+        request,
+        form,
+        lambda who: services.change_supporter(
+            supporter=person, values=form.values(), **form.wishes(), **who
+        ),
+        to=("parcels:supporter", person.id),
+        again=lambda: _supporter_form(request, form, person),
+    )
 
 
 @require_POST
@@ -110,18 +103,14 @@ def pause(request: HtmxRequest, supporter_id: int) -> HttpResponse:
     """Pause a supporter from one month to another."""
     person = _person(supporter_id)
     form = PauseForm(request.POST)
-    if form.is_valid():
-        try:
-            change = services.pause(
-                supporter=person, **form.cleaned_data, by=request.user, at=timezone.now()
-            )
-        except Refusal as refusal:
-            form.add_error("from_month", str(refusal))
-        else:
-            say_done(request, change)
-            return redirect("parcels:supporter", person.id)
-    context = _supporter(person, pause_form=form)
-    return render(request, "parcels/supporter.html", context, status=422)
+    return saved(
+        request,
+        form,
+        lambda who: services.pause(supporter=person, **form.cleaned_data, **who),
+        to=("parcels:supporter", person.id),
+        again=lambda: _refused_on_page(request, person, pause_form=form),
+        field="from_month",
+    )
 
 
 @require_POST
@@ -129,14 +118,15 @@ def pause(request: HtmxRequest, supporter_id: int) -> HttpResponse:
 def go_on(request: HtmxRequest, supporter_id: int) -> HttpResponse:
     """End the pause of this month, or take one away that is named."""
     person = _person(supporter_id)
-    who: dict[str, Any] = {"supporter": person, "by": request.user, "at": timezone.now()}
     asked = request.POST.get("drop", "")
-    if asked.isascii() and asked.isdigit() and len(asked) < 7:
-        change = services.drop_pause(from_month=int(asked), **who)
-    else:
-        change = services.go_on(**who)
-    say_done(request, change)
-    return redirect("parcels:supporter", person.id)
+    named = int(asked) if asked.isascii() and asked.isdigit() and len(asked) < 7 else None
+
+    def act(who: dict[str, Any]) -> Change:
+        if named is None:
+            return services.go_on(supporter=person, **who)
+        return services.drop_pause(supporter=person, from_month=named, **who)
+
+    return done(request, act, to=("parcels:supporter", person.id))
 
 
 @require_http_methods(["GET", "POST"])
@@ -160,21 +150,16 @@ def months(request: HtmxRequest, supporter_id: int) -> HttpResponse:
     """Set which months one supporter paid, and which were refunded or failed."""
     person = _person(supporter_id)
     form = PaymentsForm(request.POST)
-    if form.is_valid():
-        try:
-            change = services.set_payments(
-                supporter=person,
-                states=form.cleaned_data["states"],
-                by=request.user,
-                at=timezone.now(),
-            )
-        except Refusal as refusal:
-            form.add_error("paid", str(refusal))
-        else:
-            say_done(request, change)
-            return redirect("parcels:supporter", person.id)
-    context = _supporter(person, payments_form=form)
-    return render(request, "parcels/supporter.html", context, status=422)
+    return saved(
+        request,
+        form,
+        lambda who: services.set_payments(
+            supporter=person, states=form.cleaned_data["states"], **who
+        ),
+        to=("parcels:supporter", person.id),
+        again=lambda: _refused_on_page(request, person, payments_form=form),
+        field="paid",
+    )
 
 
 @require_http_methods(["GET", "POST"])
@@ -217,23 +202,20 @@ def tiers(request: HtmxRequest, tier_id: int | None = None) -> HttpResponse:
     """The tiers; add one or change one."""
     tier = get_object_or_404(Tier, id=tier_id) if tier_id is not None else None
     form = TierForm(request.POST or None, tier=tier)
-    if request.method == "POST" and form.is_valid():
-        try:
-            change = services.set_tier(
-                tier=tier,
-                name=form.cleaned_data["name"],
-                monthly_pence=form.cleaned_data["monthly"],
-                weight=form.cleaned_data["weight"],
-                by=request.user,
-                at=timezone.now(),
-            )
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            say_done(request, change)
-            return redirect("parcels:tiers")
-    context = {"form": form, "tier": tier, "tiers": selectors.tiers()}
-    return render(request, "parcels/tiers.html", context, status=422 if form.errors else 200)
+
+    def page() -> HttpResponse:
+        context = {"form": form, "tier": tier, "tiers": selectors.tiers()}
+        return render(request, "parcels/tiers.html", context, status=422 if form.errors else 200)
+
+    if request.method == "GET":
+        return page()
+    return saved(
+        request,
+        form,
+        lambda who: services.set_tier(tier=tier, **form.values(), **who),
+        to="parcels:tiers",
+        again=page,
+    )
 
 
 def _supporters(
@@ -246,6 +228,10 @@ def _supporters(
         **more,
     }
     return render(request, "parcels/supporters.html", context, status=status)
+
+
+def _refused_on_page(request: HtmxRequest, person: Supporter, **forms: Any) -> HttpResponse:
+    return render(request, "parcels/supporter.html", _supporter(person, **forms), status=422)
 
 
 def _person(supporter_id: int) -> Supporter:

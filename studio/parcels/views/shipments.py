@@ -5,20 +5,19 @@ from __future__ import annotations
 from typing import Any
 
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from studio.parcels import rules, selectors, services
 from studio.parcels.forms import ShipmentForm, SkipForm
 from studio.parcels.models import Shipment, ShipmentWant
-from studio.parcels.views.bench import bench_context, refuse_past
+from studio.parcels.views.bench_pages import bench_context, refuse_past
+from studio.parcels.views.posted import done, saved
 from studio.wares.forms.wanting import WantForm
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
-from studio.web.refusal import Refusal
 from studio.web.roles import helpers_may, is_helper
-from studio.web.said import say_done
 
 
 @helpers_may
@@ -45,21 +44,22 @@ def set_shipment(request: HtmxRequest, shipment_id: int | None = None) -> HttpRe
     """Set a month's parcels, or change them."""
     held = get_object_or_404(Shipment, id=shipment_id) if shipment_id is not None else None
     form = ShipmentForm(request.POST or None, shipment=held)
-    if request.method == "POST" and form.is_valid():
-        try:
-            change = services.set_shipment(**form.cleaned_data, by=request.user, at=timezone.now())
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            say_done(request, change)
-            return redirect("parcels:shipment", change.subject_id)
-    context = {
-        "form": form,
-        "shipment": held,
-        "month_name": rules.month_name(held.month) if held else "",
-    }
-    status = 422 if form.errors else 200
-    return render(request, "parcels/shipment_form.html", context, status=status)
+
+    def page() -> HttpResponse:
+        name = rules.month_name(held.month) if held else ""
+        context = {"form": form, "shipment": held, "month_name": name}
+        status = 422 if form.errors else 200
+        return render(request, "parcels/shipment_form.html", context, status=status)
+
+    if request.method == "GET":
+        return page()
+    return saved(
+        request,
+        form,
+        lambda who: services.set_shipment(**form.cleaned_data, **who),
+        to=lambda change: ("parcels:shipment", change.subject_id),
+        again=page,
+    )
 
 
 @helpers_may
@@ -79,18 +79,13 @@ def want(request: HtmxRequest, shipment_id: int) -> HttpResponse:
     """Want so many of a line for a month."""
     held = get_object_or_404(Shipment, id=shipment_id)
     form = WantForm(request.POST)
-    if form.is_valid():
-        try:
-            change = services.set_want(
-                shipment=held, **form.cleaned_data, by=request.user, at=timezone.now()
-            )
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            say_done(request, change)
-            return redirect("parcels:shipment", held.id)
-    context = _shipment(held, want_form=form)
-    return render(request, "parcels/shipment.html", context, status=422)
+    return saved(
+        request,
+        form,
+        lambda who: services.set_want(shipment=held, **form.cleaned_data, **who),
+        to=("parcels:shipment", held.id),
+        again=lambda: _refused_on_page(request, held, want_form=form),
+    )
 
 
 @require_POST
@@ -98,9 +93,11 @@ def want(request: HtmxRequest, shipment_id: int) -> HttpResponse:
 def drop_want(request: HtmxRequest, want_id: int) -> HttpResponse:
     """Want a line no longer."""
     found = get_object_or_404(ShipmentWant, id=want_id)
-    shipment_id = found.shipment_id
-    say_done(request, services.drop_want(want=found, by=request.user, at=timezone.now()))
-    return redirect("parcels:shipment", shipment_id)
+    return done(
+        request,
+        lambda who: services.drop_want(want=found, **who),
+        to=("parcels:shipment", found.shipment_id),
+    )
 
 
 @require_POST
@@ -108,8 +105,11 @@ def drop_want(request: HtmxRequest, want_id: int) -> HttpResponse:
 def set_aside(request: HtmxRequest, shipment_id: int) -> HttpResponse:
     """Want for a month what its coming turns need."""
     held = get_object_or_404(Shipment, id=shipment_id)
-    say_done(request, services.set_aside(shipment=held, by=request.user, at=timezone.now()))
-    return redirect("parcels:shipment", held.id)
+    return done(
+        request,
+        lambda who: services.set_aside(shipment=held, **who),
+        to=("parcels:shipment", held.id),
+    )
 
 
 @require_POST
@@ -117,8 +117,11 @@ def set_aside(request: HtmxRequest, shipment_id: int) -> HttpResponse:
 def pick(request: HtmxRequest, shipment_id: int) -> HttpResponse:
     """Fill the month's parcels in fair turn."""
     held = get_object_or_404(Shipment, id=shipment_id)
-    say_done(request, services.pick_parcels(shipment=held, by=request.user, at=timezone.now()))
-    return redirect("parcels:shipment", held.id)
+    return done(
+        request,
+        lambda who: services.pick_parcels(shipment=held, **who),
+        to=("parcels:shipment", held.id),
+    )
 
 
 @require_POST
@@ -127,18 +130,17 @@ def skip(request: HtmxRequest, shipment_id: int) -> HttpResponse:
     """Pass over a turn, with the reason."""
     held = get_object_or_404(Shipment, id=shipment_id)
     form = SkipForm(request.POST)
-    if form.is_valid():
-        try:
-            change = services.skip(
-                shipment=held, **form.cleaned_data, by=request.user, at=timezone.now()
-            )
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            say_done(request, change)
-            return redirect("parcels:shipment", held.id)
-    context = _shipment(held, skip_form=form)
-    return render(request, "parcels/shipment.html", context, status=422)
+    return saved(
+        request,
+        form,
+        lambda who: services.skip(shipment=held, **form.cleaned_data, **who),
+        to=("parcels:shipment", held.id),
+        again=lambda: _refused_on_page(request, held, skip_form=form),
+    )
+
+
+def _refused_on_page(request: HtmxRequest, held: Shipment, **forms: Any) -> HttpResponse:
+    return render(request, "parcels/shipment.html", _shipment(held, **forms), status=422)
 
 
 def _shipment(

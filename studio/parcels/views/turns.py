@@ -4,17 +4,16 @@ from __future__ import annotations
 
 from django.core.paginator import Paginator
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from studio.parcels import papers, rules, selectors, services
 from studio.parcels.forms import TurnRuleForm
 from studio.parcels.models import Supporter
+from studio.parcels.views.posted import saved
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
-from studio.web.refusal import Refusal
-from studio.web.said import say_done
 
 ON_A_PAGE = 100
 
@@ -25,22 +24,26 @@ def turns(request: HtmxRequest) -> HttpResponse:
     """The ledger of turns, the next first, and the rule behind it."""
     rule = selectors.turn_rule()
     form = TurnRuleForm(request.POST or None, rule=rule)
-    if request.method == "POST" and form.is_valid():
-        try:
-            change = services.set_turn_rule(**form.cleaned_data, by=request.user, at=timezone.now())
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            say_done(request, change)
-            return redirect("parcels:turns")
-    lines = selectors.ledger_lines(today_date=timezone.localdate(), rule=rule)
-    context = {
-        "form": form,
-        "page": Paginator(lines, ON_A_PAGE).get_page(request.GET.get("page")),
-        "eligible": sum(line.eligible for line in lines),
-        "rule": rules.rule_words(is_equal=rule.equal_turns, months_needed=rule.months_needed),
-    }
-    return render(request, "parcels/turns.html", context, status=422 if form.errors else 200)
+
+    def page() -> HttpResponse:
+        lines = selectors.ledger_lines(today_date=timezone.localdate(), rule=rule)
+        context = {
+            "form": form,
+            "page": Paginator(lines, ON_A_PAGE).get_page(request.GET.get("page")),
+            "eligible": sum(line.eligible for line in lines),
+            "rule": rules.rule_words(is_equal=rule.equal_turns, months_needed=rule.months_needed),
+        }
+        return render(request, "parcels/turns.html", context, status=422 if form.errors else 200)
+
+    if request.method == "GET":
+        return page()
+    return saved(
+        request,
+        form,
+        lambda who: services.set_turn_rule(**form.cleaned_data, **who),
+        to="parcels:turns",
+        again=page,
+    )
 
 
 @require_GET
