@@ -102,7 +102,7 @@ class Frame:
             return slot.room_tenths // self.wares[key].room_tenths
         ware, line = self.ware_of(key), self.lines[key]
         most = slot.room_tenths // ware.room_tenths
-        if line.on_trial:
+        if line.is_tried_in(slot.kiln_key):
             rule = self.problem.trial_rule
             most = min(most, rule.most_on_trial(kiln=self.kiln(slot.kiln_key), ware=ware))
         return most

@@ -135,7 +135,8 @@ class PlanLine:
     """A ware with its coats and schedule: the thing that is wanted and learnt about.
 
     One that is not ``proven`` needs a trial first; one that is ``on_trial`` had it, and takes
-    only a share of a kiln until somebody calls it proven.
+    only a share of a kiln until somebody calls it proven. ``trial_kilns``: the keys of the kilns
+    in which alone it is on trial, since their elements or thermocouple were changed.
     """
 
     key: str
@@ -144,6 +145,7 @@ class PlanLine:
     schedule_key: str
     proven: bool = True
     on_trial: bool = False
+    trial_kilns: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         refuse_if(
@@ -154,6 +156,10 @@ class PlanLine:
                 f"{self.name}: a line waits for its trial or is on trial, not both",
             ),
         )
+
+    def is_tried_in(self, kiln_key: str) -> bool:
+        """Whether a load of a kiln may hold no more of it than its share."""
+        return self.on_trial or kiln_key in self.trial_kilns
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

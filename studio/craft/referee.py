@@ -259,18 +259,18 @@ def _shares(problem: Problem, plan: Plan) -> Iterator[str]:
     kilns = {kiln.key: kiln for kiln in problem.kilns}
     wares = {ware.key: ware for ware in problem.wares}
     rule = problem.trial_rule
-    on_trial = {line.key: line for line in problem.lines if line.on_trial}
+    lines = {line.key: line for line in problem.lines}
     for load in plan.loads:
         kiln = kilns[load.kiln_key]
         for key, count in load.contents:
-            if load.schedule_key == BISQUE or key not in on_trial:
+            if load.schedule_key == BISQUE or not lines[key].is_tried_in(load.kiln_key):
                 continue
-            takes = wares[on_trial[key].ware_key].room_tenths * count
+            takes = wares[lines[key].ware_key].room_tenths * count
             in_share = 100 * takes <= rule.share_percent * kiln.glaze_room_tenths
             as_a_trial = kiln.takes_trials and count <= rule.most_pieces
             if not (in_share or as_a_trial):
                 yield (
-                    f"{load.start_date}: {on_trial[key].name} is on trial; {count} of it take more "
+                    f"{load.start_date}: {lines[key].name} is on trial; {count} of it take more "
                     f"than {rule.share_percent} % of {kiln.name}."
                 )
 

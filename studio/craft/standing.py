@@ -11,6 +11,9 @@ Laws (a rejected example each):
 3. A new bucket or a new delivery of clay is another material: what was proven is on trial until a
    load confirms it.
 4. A bad load counts after a good name as well: a proven combination can go back on trial.
+5. A kiln with new elements or a new thermocouple is another fire: what was fired in it before is on
+   trial there until a load of it in that kiln came out well. Kilns that were left alone still stand
+   by what they showed; with none of them left, the whole combination is on trial.
 
 Source of the numbers 3, 12 and 80: our own measure, no source; every studio sets its own. Source
 of the bound: Clopper and Pearson 1934, see ``studio.craft.losses``.
@@ -18,8 +21,8 @@ of the bound: Clopper and Pearson 1934, see ``studio.craft.losses``.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Final, Literal
 
@@ -54,12 +57,15 @@ class Fired:
     """What one firing made of a combination. ``glazed_date``: when it was dipped, by its bucket.
 
     A firing whose ware was dipped on two days is two rows of one ``firing_id``, and one test.
+    ``is_before``: lit before the last change of its kiln's elements or thermocouple.
     """
 
     firing_id: int
     glazed_date: date
     good: int
     of: int
+    kiln_id: int = 0
+    is_before: bool = False
 
     def __post_init__(self) -> None:
         if not 0 <= self.good <= self.of:
@@ -70,7 +76,8 @@ class Fired:
 class Verdict:
     """A standing, why, and how much more of good ware would prove it (None: more than 999).
 
-    ``is_word``: it rests on the potter's word alone.
+    ``is_word``: it rests on the potter's word alone. ``kilns``: those in which it is on trial since
+    their elements or thermocouple were changed, and why; all else stands as ``standing`` says.
     """
 
     standing: Standing
@@ -78,6 +85,7 @@ class Verdict:
     more_pieces: int | None = 0
     more_firings: int = 0
     is_word: bool = False
+    kilns: tuple[tuple[int, str], ...] = ()
 
 
 def proof_sizes(*, firings: int, pieces: int, good_percent: int, confirming: int) -> str:
@@ -129,14 +137,42 @@ def judge(
     word_holds: bool = True,
     renewed_date: date | None = None,
     renewed: str = "",
+    changed: Mapping[int, str] | None = None,
 ) -> Verdict:
     """How a combination stands.
 
     ``fired``: one row a firing and dipping day, those after the potter's word where the word was
     untried or trial. ``word``: the potter's own last word, '' for none; ``word_holds``: nothing was
     renewed since. ``renewed_date``, ``renewed``: when and in words what was renewed last, a bucket
-    or a clay lot; '' for nothing.
+    or a clay lot; '' for nothing. ``changed``: kiln -> in words what was changed in it, for changes
+    that are younger than the potter's word.
     """
+    verdict = _judged(fired, proof, word, word_holds, renewed_date, renewed)
+    if verdict.standing != "proven" or not changed:
+        return verdict
+    waiting = {
+        kiln_id: why
+        for kiln_id, words in changed.items()
+        if (why := _tried_again(fired, proof, kiln_id, words, is_word=verdict.is_word))
+    }
+    kilns = tuple(waiting.items())
+    if not waiting or {one.kiln_id for one in fired if one.of} - waiting.keys():
+        return replace(verdict, kilns=kilns)
+    said = "; ".join(waiting.values())
+    return Verdict(
+        standing="trial", said=said, more_pieces=1, more_firings=proof.confirming, kilns=kilns
+    )
+
+
+def _judged(
+    fired: Sequence[Fired],
+    proof: Proof,
+    word: str,
+    word_holds: bool,
+    renewed_date: date | None,
+    renewed: str,
+) -> Verdict:
+    """How a combination stands, whatever became of its kilns."""
     if word == "proven" and word_holds:
         if not _proven(fired, proof):
             return Verdict(standing="proven", said=_by_word(fired), is_word=True)
@@ -185,6 +221,30 @@ def _confirmed(new: Sequence[Fired], old: Sequence[Fired], proof: Proof, renewed
             more_firings=needed,
         )
     return _missing("trial", new, proof, f"proven before; {renewed}: only {_seen(new)} since")
+
+
+def _tried_again(
+    fired: Sequence[Fired], proof: Proof, kiln_id: int, words: str, *, is_word: bool
+) -> str:
+    """Why a combination is on trial in a kiln of which parts were changed; '' when it is not."""
+    here = [one for one in fired if one.kiln_id == kiln_id and one.of]
+    new = [one for one in here if not one.is_before]
+    if len(new) == len(here):
+        return ""
+    good, of = _sums(new)
+    needed = proof.confirming - len(_firings(new))
+    fine = bool(of) and 100 * good >= proof.good_percent * of
+    if fine and not is_word:
+        all_good, all_of = _sums(fired)
+        fine = lowest_good(good=all_good, of=all_of) >= proof.good_percent / 100
+    if needed <= 0 and fine:
+        return ""
+    if not of:
+        loads = "one load" if proof.confirming == 1 else f"{proof.confirming} loads"
+        return f"proven before; {words}: on trial there until {loads} came out well"
+    if needed > 0:
+        return f"proven before; {words}: {_seen(new)} there since, {needed} more to confirm it"
+    return f"proven before; {words}: only {_seen(new)} there since"
 
 
 def _missing(standing: Standing, fired: Sequence[Fired], proof: Proof, why: str) -> Verdict:

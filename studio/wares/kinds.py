@@ -5,6 +5,14 @@ from __future__ import annotations
 from typing import NamedTuple, Protocol
 
 
+class Combination(NamedTuple):
+    """What is proven or not: a glaze on a clay, fired so."""
+
+    clay_lot_id: int
+    coats_id: int
+    schedule_id: int
+
+
 class Kind(NamedTuple):
     """The four keys of a ware. Coats and schedule are None before it is glazed.
 

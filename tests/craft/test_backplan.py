@@ -111,6 +111,17 @@ def test_a_line_on_trial_fills_no_kiln_alone() -> None:
     assert sound(narrow).short == 5
 
 
+def test_a_line_on_trial_in_one_kiln_takes_its_share_there_alone() -> None:
+    # 25 of the big kiln's 100 tenths are 2 mugs a load; the small one, left alone, holds all 5.
+    blue = replace(studio().lines[0], trial_kilns=("big",))
+    found = sound(studio(lines=(blue, *studio().lines[1:])))
+    glaze = [load for load in found.loads if load.schedule_key != BISQUE]
+    assert found.short == 0
+    for load in glaze:
+        most = 2 if load.kiln_key == "big" else 6
+        assert dict(load.contents)["blue"] <= most
+
+
 def test_a_line_that_no_kiln_may_try_stays_short() -> None:
     found = sound(studio(kilns=(BIG,), needs=(replace(SALE, counts=(("ash", 2),)),)))
     assert (found.short, found.weighted_short, found.short_bound) == (2, 6, 6)

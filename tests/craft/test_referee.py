@@ -353,9 +353,9 @@ def test_law_13_two_loads_cannot_fill_one_appointment() -> None:
     assert "2026-03-10: the big kiln is still busy with the load of 2026-03-10." in sentences
 
 
-def on_trial(*loads: Load) -> tuple[str, ...]:
+def on_trial(*loads: Load, **how: Any) -> tuple[str, ...]:
     """Blue is on trial: a quarter of a kiln's glaze room, 25 of 100 and 15 of 60 tenths."""
-    blue = replace(studio().lines[0], on_trial=True)
+    blue = replace(studio().lines[0], **({"on_trial": True} | how))
     glazed = OnHand(stage=Stage.GLAZED, key="blue", count=9, ready_date=day(0))
     problem = studio(lines=(blue, *studio().lines[1:]), on_hand=(glazed,))
     cost = sum({"big": 1500, "small": 700}[one.kiln_key] for one in loads)
@@ -380,6 +380,16 @@ def test_law_14_a_kiln_that_takes_trials_holds_as_much_as_a_trial() -> None:
         "2026-03-03: the small kiln holds 70 tenths of room, only 60 are there.",
         "2026-03-03: blue mug is on trial; 7 of it take more than 25 % of the small kiln.",
     )
+
+
+def test_law_14_a_line_on_trial_in_one_kiln_is_free_in_the_others() -> None:
+    # as above for the big kiln alone: 2 mugs are its share, and the small kiln holds 6 of 60 tenths
+    tried = {"on_trial": False, "trial_kilns": ("big",)}
+    assert on_trial(load("big", "cone 6", 1, 2, blue=2), **tried) == ()
+    assert on_trial(load("big", "cone 6", 1, 2, blue=3), **tried) == (
+        "2026-03-03: blue mug is on trial; 3 of it take more than 25 % of the big kiln.",
+    )
+    assert on_trial(load("small", "cone 6", 1, 1, blue=6), **tried) == ()
 
 
 def test_law_15_the_sums_are_what_the_loads_and_counts_say() -> None:

@@ -182,3 +182,73 @@ def test_a_record_that_cannot_be() -> None:
         Fired(firing_id=1, glazed_date=EARLY, good=4, of=3)
     with pytest.raises(ValueError, match="good is 0 to 3"):
         lowest_good(good=4, of=3)
+
+
+# --- new elements, a new thermocouple ------------------------------------------------------------
+
+HERON, WREN = 1, 2
+SINCE = "Heron has new elements since 1 Sep 2026"
+
+
+def burnt(kiln_id: int, *counts: tuple[int, int], before: bool, first: int = 1) -> list[Fired]:
+    return [
+        Fired(
+            firing_id=100 * kiln_id + n, glazed_date=EARLY, good=good, of=of,
+            kiln_id=kiln_id, is_before=before,
+        )
+        for n, (good, of) in enumerate(counts, start=first)
+    ]  # fmt: skip
+
+
+def test_new_elements_put_what_was_proven_on_trial() -> None:
+    old = burnt(HERON, (8, 8), (8, 8), (8, 8), before=True)
+    untouched = judge(fired=old, proof=PROOF)
+    assert (untouched.standing, untouched.kilns) == ("proven", ())
+    verdict = judge(fired=old, proof=PROOF, changed={HERON: SINCE})
+    why = f"proven before; {SINCE}: on trial there until one load came out well"
+    assert (verdict.standing, verdict.said, verdict.more_firings) == ("trial", why, 1)
+    assert verdict.kilns == ((HERON, why),)
+
+
+def test_a_load_that_came_out_well_confirms_it() -> None:
+    old = burnt(HERON, (8, 8), (8, 8), (8, 8), before=True)
+    for new, stands in (((4, 4), "proven"), ((3, 4), "trial"), ((0, 4), "trial")):
+        fired_now = [*old, *burnt(HERON, new, before=False, first=7)]
+        assert judge(fired=fired_now, proof=PROOF, changed={HERON: SINCE}).standing == stands
+    # 3 of 4 is under 80 in 100, though 27 of 28 are over: the new fire is what is asked about.
+    poor = judge(
+        fired=[*old, *burnt(HERON, (3, 4), before=False, first=7)], proof=PROOF,
+        changed={HERON: SINCE},
+    )  # fmt: skip
+    assert poor.said.endswith(f"{SINCE}: only 3 of 4 good in 1 firing there since")
+    two = Proof(confirming=2)
+    half = judge(
+        fired=[*old, *burnt(HERON, (4, 4), before=False, first=7)], proof=two,
+        changed={HERON: SINCE},
+    )  # fmt: skip
+    assert half.said.endswith("4 of 4 good in 1 firing there since, 1 more to confirm it")
+
+
+def test_a_kiln_that_was_left_alone_still_stands() -> None:
+    old = burnt(HERON, (8, 8), (8, 8), before=True)
+    both = [*old, *burnt(WREN, (8, 8), before=False)]
+    verdict = judge(fired=both, proof=PROOF, changed={HERON: SINCE})
+    assert verdict.standing == "proven"
+    assert [kiln for kiln, _ in verdict.kilns] == [HERON]
+    changed = {HERON: SINCE, WREN: "Wren has a new thermocouple since 2 Sep 2026"}
+    gone = judge(fired=[*old, *burnt(WREN, (8, 8), before=True)], proof=PROOF, changed=changed)
+    assert gone.standing == "trial"
+    assert [kiln for kiln, _ in gone.kilns] == [HERON, WREN]
+    # A kiln of which nothing of it came out before has nothing to lose.
+    assert judge(fired=burnt(WREN, (8, 8), (8, 8), (8, 8), before=False), proof=PROOF,
+                 changed={HERON: SINCE}).kilns == ()  # fmt: skip
+
+
+def test_what_was_never_proven_needs_no_second_word_of_the_kiln() -> None:
+    short = judge(fired=burnt(HERON, (5, 5), before=True), proof=PROOF, changed={HERON: SINCE})
+    assert (short.standing, short.kilns) == ("trial", ())
+    by_word = judge(
+        fired=burnt(HERON, (5, 5), before=True), proof=PROOF, word="proven",
+        changed={HERON: SINCE},
+    )  # fmt: skip
+    assert (by_word.standing, by_word.is_word) == ("trial", False)

@@ -13,6 +13,7 @@ from studio.planning.models import BackPlan, PlannedFiring, PlanRule
 from studio.planning.selectors import problem
 from studio.planning.selectors.question import ALL_READY, ask
 from studio.sales.models import Listing
+from studio.wares.models import KilnTrial
 from tests.planning.asked import causes, key, stood, ware
 from tests.planning.cast import NOW, TODAY, Cast
 
@@ -147,6 +148,17 @@ def test_a_line_whose_trial_was_opened_asks_for_no_second_one(cast: Cast) -> Non
     assert question.remarks == (
         "On trial: Bowl in Sky. The plan asks for no second trial; a first full load is a risk "
         "you take. Until you mark it proven, no load may hold more than 25 % of a kiln of it.",
+    )
+
+
+def test_a_line_on_trial_in_a_kiln_with_new_elements_is_told(cast: Cast) -> None:
+    cast.sale("Winter sale", SALE, {cast.mugs: 40, cast.bowls: 4})
+    KilnTrial.objects.create(line=cast.mugs, kiln=cast.wide, said="new elements")
+    question = ask(today_date=TODAY)
+    assert [line.trial_kilns for line in question.problem.lines] == [(key(cast.wide),), ()]
+    assert question.remarks == (
+        f"Wide has new elements or a new thermocouple: {cast.mugs} on trial in it. No load of it"
+        " may hold more than 25 % of Wide of one of them until a load came out well.",
     )
 
 

@@ -18,6 +18,7 @@ from studio.wares.models import (
     Coats,
     Fault,
     Form,
+    KilnTrial,
     LabResult,
     Line,
     Move,
@@ -41,6 +42,10 @@ def piece(at: str, /, **values: Any) -> Write:
 
 def bucket() -> Bucket:
     return Bucket.objects.create(glaze=make.glaze("Dusk"), mixed_date=DAY, kept_at=make.AT)
+
+
+def kiln_trial(said: str) -> KilnTrial:
+    return KilnTrial.objects.create(line=make.line(), kiln=make.kiln(), said=said)
 
 
 def lab_result(**values: Any) -> LabResult:
@@ -183,6 +188,8 @@ MUST_FAIL: dict[str, Write] = {
     "proof_rule_sizes percent": lambda: ProofRule.objects.create(good_percent=100),
     "proof_rule_sizes confirming": lambda: ProofRule.objects.create(firings=2, confirming=3),
     "proof_rule_sizes craze": lambda: ProofRule.objects.create(craze_days=366),
+    "kiln_trial_once": twice(lambda: kiln_trial("new elements")),
+    "kiln_trial_says_why": lambda: kiln_trial(""),
     "lab_result_once": twice(lambda: lab_result()),
     "lab_result_told lab": lambda: lab_result(lab=""),
     "lab_result_told measured": lambda: lab_result(measured=""),

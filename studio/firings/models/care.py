@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
+from django.utils import timezone
 
 from studio.craft.cones import cone_choices
 from studio.firings.models.kilns import Kiln
@@ -32,6 +33,10 @@ class Care(models.Model):
     did = models.CharField(max_length=7, choices=Did)
     on_date = models.DateField()
     note = models.CharField(max_length=200, blank=True)
+    kept_at = models.DateTimeField(
+        default=timezone.now,
+        help_text="when it was written down; a later word of the potter counts",
+    )
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
 
     class Meta:

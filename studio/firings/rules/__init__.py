@@ -13,6 +13,7 @@ from studio.firings.rules.care import (
     can_record_care,
     can_set_care,
     life_missing,
+    moves_heat,
     parts_of,
 )
 from studio.firings.rules.cautions import (
@@ -177,6 +178,7 @@ __all__ = [
     "misses_cone",
     "most_of",
     "most_of_batch",
+    "moves_heat",
     "name_taken",
     "no_such_level",
     "no_such_place",

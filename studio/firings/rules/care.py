@@ -65,6 +65,11 @@ def parts_of(fuel: str) -> tuple[str, ...]:
     return tuple(part for part in INTERVALS if fuel == "electric" or part not in ELECTRIC_ONLY)
 
 
+def moves_heat(*, part: str, did: str) -> bool:
+    """Whether what was done puts the lines fired in the kiln on trial in it again."""
+    return did == "changed" and part in CHANGED_SAYS
+
+
 def can_record_care(
     *, part: str, did: str, on_date: date, today_date: date, twice: bool, fuel: str = "electric"
 ) -> str:

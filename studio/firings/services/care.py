@@ -15,6 +15,8 @@ from studio.firings import rules, selectors
 from studio.firings.models import Care, CareRule, ElementLife, Kiln, Part
 from studio.firings.services.logs import refit
 from studio.firings.services.writing import hold_kiln
+from studio.wares.selectors import fired_in
+from studio.wares.services.standing import restand
 from studio.web.models import Change
 from studio.web.refusal import refuse
 from studio.web.services import record
@@ -38,12 +40,13 @@ def record_care(
         )
     )
     care = Care.objects.create(
-        kiln=kiln, part=part, did=did, on_date=on_date, note=note.strip()[:200], by=by
+        kiln=kiln, part=part, did=did, on_date=on_date, note=note.strip()[:200], by=by, kept_at=at
     )
+    care.refresh_from_db()
     if part == Part.THERMOCOUPLE:
         refit(kiln, at=at)
     word = "Changed" if did == Care.Did.CHANGED else "Looked at"
-    return record(
+    change = record(
         room="firings",
         action="record_care",
         said=f"{word} the {Part(part).label.lower()} of {kiln}, {on_date:%d %b %Y}",
@@ -53,6 +56,9 @@ def record_care(
         subject_id=kiln.pk,
         undo={"row": care.pk, "was": None, "now": selectors.values_of(care)},
     )
+    if rules.moves_heat(part=part, did=did):
+        restand(fired_in(kiln.pk), change=change)
+    return change
 
 
 @transaction.atomic

@@ -21,8 +21,9 @@ from studio.firings.services.sheets import undraw
 from studio.firings.services.unkeeping import KEPT, unkeep
 from studio.firings.services.writing import held
 from studio.wares.models import Fault
+from studio.wares.selectors import fired_in
 from studio.wares.services.moves import put_back, put_on_board
-from studio.wares.services.standing import restand_pieces, stand_back
+from studio.wares.services.standing import restand, restand_pieces, stand_back
 from studio.web.models import Change
 from studio.web.refusal import Refusal, refuse
 from studio.web.selectors import offers_undo
@@ -58,9 +59,17 @@ def undo(*, change: Change, by: User, at: datetime) -> Change:
     kept = dict(change.undo or {})
     if firing is None:
         unkeep(change.action, kept, at=at)
+        _stand_as_before(change, undoing, kept)
     else:
         WAYS_BACK[change.action](firing, change, undoing, kept)
     return undoing
+
+
+def _stand_as_before(change: Change, undoing: Change, kept: dict[str, Any]) -> None:
+    """Lines that new elements or a new thermocouple put on trial stand as they did."""
+    if change.action == "record_care":
+        stand_back(kept.get("standings", []), undoing=undoing)
+        restand(fired_in(change.subject_id or 0), change=undoing, keep=False)
 
 
 def _unplan(firing: Firing, change: Change, undoing: Change, kept: dict[str, Any]) -> None:

@@ -10,10 +10,12 @@ from django.views.decorators.http import require_http_methods
 from studio.firings import rules, selectors, services
 from studio.firings.forms import CareForm, CareRulesForm
 from studio.firings.models import Kiln
+from studio.wares.selectors import kiln_trials
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
 from studio.web.refusal import Refusal
 from studio.web.said import say_caution, say_done
+from studio.web.templatetags.web import plural
 
 
 @require_http_methods(["GET", "POST"])
@@ -32,7 +34,8 @@ def care(request: HtmxRequest, kiln_id: int) -> HttpResponse:
         else:
             say_done(request, change)
             if typed["did"] == "changed" and (what := rules.CHANGED_SAYS.get(typed["part"])):
-                say_caution(request, what)
+                tried = plural(len(kiln_trials(kiln_id=found.pk)), "line is,lines are")
+                say_caution(request, f"{what} {tried} on trial in it now.")
             return redirect("firings:care", found.pk)
     [all_care] = selectors.care_of([found], today_date=today)
     context = {
@@ -43,6 +46,7 @@ def care(request: HtmxRequest, kiln_id: int) -> HttpResponse:
         "done": found.cares.select_related("by")[:30],
         "longer": selectors.longer_now([found]).get(found.pk),
         "caution": rules.WORKING,
+        "tried": kiln_trials(kiln_id=found.pk),
     }
     return render(request, "firings/care.html", context, status=422 if form.errors else 200)
 

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from studio.firings import rules, selectors, services
 from studio.firings.forms import CircuitForm, KilnForm, RunForm, seen_token
 from studio.firings.models import Circuit, Kiln
+from studio.wares.selectors import kiln_trials
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
 from studio.web.refusal import Refusal
@@ -51,6 +52,7 @@ def kiln(request: HtmxRequest, kiln_id: int) -> HttpResponse:
         "mugs": {kind: selectors.mugs_found(found, kind) for kind in ("glaze", "bisque")},
         "by_place": selectors.results_by_place(found),
         "care": selectors.care_of([found], today_date=timezone.localdate())[0],
+        "tried": kiln_trials(kiln_id=found.pk),
         "longer": selectors.longer_now([found]).get(found.pk),
         "fit": selectors.own_fit(found),
         "facts": rules.facts(kind="", fuel=found.fuel),

@@ -47,12 +47,17 @@ from studio.planning.selectors import blocked, stock
 from studio.planning.selectors.fixed import fixed_loads
 from studio.planning.selectors.kilns import plan_kilns
 from studio.planning.selectors.names import line_names, ware_names
-from studio.planning.selectors.remarks import not_called_dry, on_trial, still_listed
+from studio.planning.selectors.remarks import (
+    not_called_dry,
+    on_trial,
+    still_listed,
+    tried_in_kilns,
+)
 from studio.planning.selectors.wanted import dates_from, is_anything_promised
 from studio.planning.selectors.yields import yields_of
 from studio.wares.kinds import Kind, kind_of
-from studio.wares.models import ClayLot, Form, Line
-from studio.wares.selectors import needs
+from studio.wares.models import ClayLot, Form, KilnTrial, Line
+from studio.wares.selectors import kiln_trials, needs
 
 LEAST_DAYS = 14
 """A plan looks at least this far, so that a date tomorrow does not hide the week behind it."""
@@ -130,7 +135,9 @@ def ask(
     rule, trials = plan_rule(), trial_rule()
     names = line_names(lines.values())
     groups = stock.free_groups(today_date=today_date)
+    tried = kiln_trials()
     remarks += [
+        *tried_in_kilns(tried, lines=wanted, share_percent=trials.share_percent),
         *on_trial(lines=wanted, names=names, share_percent=trials.share_percent),
         *not_called_dry(groups=groups, names={ware.key: ware.name for ware in wares}),
         *still_listed(today_date=today_date, now=now, lines=wanted, names=names),
@@ -145,7 +152,7 @@ def ask(
             for circuit in firings.Circuit.objects.all()
         ),
         wares=wares,
-        lines=tuple(_line(line, names[key]) for key, line in lines.items()),
+        lines=tuple(_line(line, names[key], tried) for key, line in lines.items()),
         needs=tuple(need_of(need) for need in dates),
         on_hand=on_hand(groups=groups, wanted=wanted),
         pinned=pinned,
@@ -243,7 +250,7 @@ def need_of(need: needs.Need) -> Need:
     )
 
 
-def _line(line: Line, name: str) -> PlanLine:
+def _line(line: Line, name: str, tried: list[KilnTrial]) -> PlanLine:
     return PlanLine(
         key=str(line.pk),
         name=name,
@@ -252,6 +259,7 @@ def _line(line: Line, name: str) -> PlanLine:
         # A line whose trial was opened needs no second one, and takes a share of a kiln.
         proven=line.standing != Line.Standing.UNTRIED,
         on_trial=line.standing == Line.Standing.TRIAL,
+        trial_kilns=tuple(str(one.kiln_id) for one in tried if one.line_id == line.pk),
     )
 
 

@@ -12,7 +12,7 @@ from studio.craft.calendar import say_date
 from studio.craft.plan_reading import counted
 from studio.planning.selectors import stock
 from studio.wares.kinds import kind_of
-from studio.wares.models import Line
+from studio.wares.models import KilnTrial, Line
 
 
 def on_trial(
@@ -28,6 +28,23 @@ def on_trial(
         f"On trial: {', '.join(tried)}. The plan asks for no second trial; a first full load is a "
         f"risk you take. Until you mark it proven, no load may hold more than {share_percent} % of "
         "a kiln of it."
+    ]
+
+
+def tried_in_kilns(
+    trials: Sequence[KilnTrial], *, lines: Mapping[str, Line], share_percent: int
+) -> list[str]:
+    """The wanted lines that are on trial in a kiln of which elements or thermocouple are new."""
+    by_kiln: dict[str, list[str]] = {}
+    for one in trials:
+        wanted = lines.get(str(one.line_id))
+        if wanted is not None and wanted.standing == Line.Standing.PROVEN:
+            by_kiln.setdefault(one.kiln.name, []).append(str(one.line))
+    return [
+        f"{kiln} has new elements or a new thermocouple: {', '.join(sorted(names))} on trial in it."
+        f" No load of it may hold more than {share_percent} % of {kiln} of one of them until a load"
+        " came out well."
+        for kiln, names in sorted(by_kiln.items())
     ]
 
 

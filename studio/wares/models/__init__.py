@@ -23,7 +23,7 @@ from studio.wares.models.pieces import (
     PieceQuerySet,
     Stage,
 )
-from studio.wares.models.proofs import LabResult, ProofRule
+from studio.wares.models.proofs import KilnTrial, LabResult, ProofRule
 
 __all__ = [
     "AFTER_GRADE",
@@ -38,6 +38,7 @@ __all__ = [
     "Fault",
     "Form",
     "Glaze",
+    "KilnTrial",
     "LabResult",
     "Line",
     "Move",

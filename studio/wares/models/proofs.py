@@ -8,10 +8,10 @@ from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 
-from studio.wares.models.catalogue import ClayLot, Coats
+from studio.wares.models.catalogue import ClayLot, Coats, Line
 
 if TYPE_CHECKING:
-    from studio.firings.models import Schedule
+    from studio.firings.models import Kiln, Schedule
 
 
 class ProofRule(models.Model):
@@ -43,6 +43,29 @@ class ProofRule(models.Model):
 
     def __str__(self) -> str:
         return f"{self.firings} firings, {self.pieces} pieces, {self.good_percent} %"
+
+
+class KilnTrial(models.Model):
+    """A line is on trial in one kiln, since that kiln's elements or thermocouple were changed.
+
+    Read from the record like ``Line.standing``, and with it (``services.standing.restand``).
+    """
+
+    line = models.ForeignKey(Line, on_delete=models.CASCADE, related_name="kiln_trials")
+    kiln: models.ForeignKey[Kiln, Kiln] = models.ForeignKey(
+        "firings.Kiln", on_delete=models.CASCADE, related_name="kiln_trials"
+    )
+    said = models.CharField(max_length=300)
+
+    class Meta:
+        ordering = ["line", "kiln"]
+        constraints = [
+            models.UniqueConstraint(fields=["line", "kiln"], name="kiln_trial_once"),
+            models.CheckConstraint(name="kiln_trial_says_why", condition=~Q(said="")),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.line} in {self.kiln}"
 
 
 class LabResult(models.Model):

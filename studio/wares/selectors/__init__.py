@@ -1,5 +1,6 @@
 """What stands where now, how did one piece get there, and do all the sums hold?"""
 
+from studio.wares.kinds import Combination
 from studio.wares.selectors.boards import (
     Group,
     Thrown,
@@ -48,13 +49,13 @@ from studio.wares.selectors.pieces import (
     whereabouts,
 )
 from studio.wares.selectors.proofs import (
-    Combination,
     Food,
     bucket_of,
     buckets_of,
     combination_of,
     craze_date,
     crazed,
+    fired_in,
     fired_of,
     food_of,
     food_words,
@@ -66,6 +67,7 @@ from studio.wares.selectors.proofs import (
     standings,
     verdict_of,
 )
+from studio.wares.selectors.renewed import kiln_trials
 from studio.wares.selectors.sums import (
     Sums,
     broken_sums,
@@ -103,10 +105,12 @@ __all__ = [
     "crazed",
     "difference",
     "find_piece",
+    "fired_in",
     "fired_of",
     "firings_waiting",
     "food_of",
     "food_words",
+    "kiln_trials",
     "lab_results_of",
     "last_told",
     "last_word",

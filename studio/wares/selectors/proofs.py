@@ -7,22 +7,22 @@ fired again. Moves of changes that were undone do not count.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from typing import NamedTuple
 
-from django.db.models import QuerySet
+from django.db.models import Exists, OuterRef, QuerySet
 from django.utils import timezone
 
 from studio.craft.calendar import say_date
 from studio.craft.standing import Fired, Proof, Verdict, judge
 from studio.wares import rules
-from studio.wares.kinds import Kind, kind_of
+from studio.wares.kinds import Combination, Kind, kind_of
 from studio.wares.models import (
     Bucket,
     Coat,
     Fault,
+    KilnTrial,
     LabResult,
     Line,
     Move,
@@ -30,14 +30,7 @@ from studio.wares.models import (
     ProofRule,
     Stage,
 )
-
-
-class Combination(NamedTuple):
-    """What is proven or not: a glaze on a clay, fired so."""
-
-    clay_lot_id: int
-    coats_id: int
-    schedule_id: int
+from studio.wares.selectors.renewed import Renewed, renewed_kilns
 
 
 @dataclass(slots=True)
@@ -47,6 +40,7 @@ class _Came:
     kiln_id: int
     glazed_date: date
     at: datetime
+    lit_date: date
     is_good: bool = True
 
 
@@ -71,15 +65,31 @@ def proof_of(rule: ProofRule) -> Proof:
 
 
 def fired_of(
-    combination: Combination, *, after: datetime | None = None, kiln_id: int | None = None
+    combination: Combination,
+    *,
+    after: datetime | None = None,
+    kiln_id: int | None = None,
+    renewed: Iterable[Renewed] = (),
 ) -> list[Fired]:
-    """One row a firing and day of dipping, the earliest first; only openings ``after`` a moment."""
+    """One row a firing and day of dipping, the earliest first; only openings ``after`` a moment.
+
+    What was fired before a kiln was ``renewed`` is marked so.
+    """
     came = _came(
         piece__clay_lot=combination.clay_lot_id,
         piece__coats=combination.coats_id,
         piece__schedule=combination.schedule_id,
     )
-    return _rows(came, after=after, kiln_id=kiln_id)
+    changed = {one.kiln_id: one.on_date for one in renewed}
+    return _rows(came, after=after, kiln_id=kiln_id, changed=changed)
+
+
+def fired_in(kiln_id: int) -> set[Combination]:
+    """The combinations of which something came out of a kiln."""
+    rows = Piece.objects.filter(
+        moves__firing__kiln=kiln_id, coats__isnull=False, schedule__isnull=False
+    ).values_list("clay_lot_id", "coats_id", "schedule_id")
+    return {Combination(clay, coats or 0, fire or 0) for clay, coats, fire in rows.distinct()}
 
 
 def fired_by_batch() -> dict[tuple[int, int, int, int], list[tuple[int, int]]]:
@@ -124,21 +134,22 @@ def _came(**asked: object) -> dict[tuple[int, int], _Came]:
         .order_by("piece_id", "seq")
         .values_list(
             "piece_id", "kind", "from_stage", "to_stage", "parting", "firing_id", "at",
-            "firing__kiln_id",
+            "firing__kiln_id", "firing__lit_at",
         )
     )  # fmt: skip
     came: dict[tuple[int, int], _Came] = {}
     piece, last, glazed_at = 0, None, None
-    for piece_id, kind, from_stage, to_stage, parting, firing_id, at, kiln in moves:
+    for piece_id, kind, from_stage, to_stage, parting, firing_id, at, kiln, lit_at in moves:
         if piece_id != piece:
             piece, last, glazed_at = piece_id, None, None
         if kind == Move.Kind.STEP and to_stage == Stage.GLAZED:
             glazed_at = at
         elif kind == Move.Kind.STEP and to_stage == Stage.FIRED and firing_id:
-            last = _Came(kiln, timezone.localdate(glazed_at or at), at)
+            last = _Came(kiln, _day(glazed_at or at), at, _day(lit_at or at))
             came[piece_id, firing_id] = last
         elif kind == Move.Kind.PARTING and from_stage == Stage.GLAZED and firing_id:
-            came[piece_id, firing_id] = _Came(kiln, timezone.localdate(glazed_at or at), at, False)
+            days = _day(glazed_at or at), at, _day(lit_at or at)
+            came[piece_id, firing_id] = _Came(kiln, *days, False)
         elif last is not None and from_stage == Stage.FIRED:
             again = kind == Move.Kind.REFIRE
             gone = kind == Move.Kind.PARTING and (firing_id or parting == "scrapped")
@@ -147,18 +158,36 @@ def _came(**asked: object) -> dict[tuple[int, int], _Came]:
 
 
 def _rows(
-    came: dict[tuple[int, int], _Came], *, after: datetime | None, kiln_id: int | None
+    came: dict[tuple[int, int], _Came],
+    *,
+    after: datetime | None,
+    kiln_id: int | None,
+    changed: Mapping[int, date],
 ) -> list[Fired]:
     sums: dict[tuple[date, int], list[int]] = {}
+    fires: dict[int, tuple[int, bool]] = {}
     for (_, firing_id), one in came.items():
         if (after is None or one.at > after) and kiln_id in (None, one.kiln_id):
             row = sums.setdefault((one.glazed_date, firing_id), [0, 0])
             row[0] += one.is_good
             row[1] += 1
+            is_before = one.lit_date < changed.get(one.kiln_id, date.min)
+            fires[firing_id] = (one.kiln_id, is_before)
     return [
-        Fired(firing_id=firing_id, glazed_date=day, good=good, of=of)
+        Fired(
+            firing_id=firing_id,
+            glazed_date=day,
+            good=good,
+            of=of,
+            kiln_id=fires[firing_id][0],
+            is_before=fires[firing_id][1],
+        )
         for (day, firing_id), (good, of) in sorted(sums.items())
     ]
+
+
+def _day(moment: datetime) -> date:
+    return timezone.localdate(moment)
 
 
 def verdict_of(line: Line, *, rule: ProofRule | None = None, kiln_id: int | None = None) -> Verdict:
@@ -168,9 +197,15 @@ def verdict_of(line: Line, *, rule: ProofRule | None = None, kiln_id: int | None
         word = str(line.standing)
     bucket = renewed_bucket(line)
     starts_anew = line.word_at is not None and word in (Line.Standing.UNTRIED, Line.Standing.TRIAL)
+    kilns = renewed_kilns(combination_of(line))
     fired = fired_of(
-        combination_of(line), after=line.word_at if starts_anew else None, kiln_id=kiln_id
+        combination_of(line),
+        after=line.word_at if starts_anew else None,
+        kiln_id=kiln_id,
+        renewed=kilns,
     )
+    said = str(line.word if line.is_learnt else line.standing)
+    trusted_at = line.word_at if said == Line.Standing.PROVEN else None
     holds = bucket is None or (line.word_at is not None and line.word_at > bucket.kept_at)
     renewed_date = bucket.mixed_date if bucket and not (word == "proven" and holds) else None
     renewed = (
@@ -188,6 +223,11 @@ def verdict_of(line: Line, *, rule: ProofRule | None = None, kiln_id: int | None
         word_holds=holds,
         renewed_date=renewed_date,
         renewed=renewed,
+        changed={
+            one.kiln_id: one.words
+            for one in kilns
+            if trusted_at is None or one.kept_at > trusted_at
+        },
     )
 
 
@@ -216,9 +256,14 @@ def proven_lot_before(line: Line) -> Line | None:
 
 
 def standings(*, kiln_id: int) -> dict[Kind, str]:
-    """How each line stands for a load of this kiln, where the studio lets each kiln prove it."""
-    lines = list(Line.objects.select_related("clay_lot"))
-    found = {kind_of(line): str(line.standing) for line in lines}
+    """How each line stands for a load of this kiln: on trial in it since its elements or its
+    thermocouple were changed, or because the studio lets each kiln prove a line."""
+    waits = KilnTrial.objects.filter(line=OuterRef("pk"), kiln=kiln_id)
+    lines = list(Line.objects.select_related("clay_lot").annotate(waits=Exists(waits)))
+    found = {
+        kind_of(one): "trial" if one.waits and one.standing == "proven" else str(one.standing)
+        for one in lines
+    }
     learnt = [one for one in lines if one.standing == Line.Standing.PROVEN and one.is_learnt]
     rule = proof_rule() if learnt else ProofRule()
     for line in learnt if rule.by_kiln else ():

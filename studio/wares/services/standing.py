@@ -10,9 +10,9 @@ from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
-from studio.craft.standing import proof_sizes
+from studio.craft.standing import Verdict, proof_sizes
 from studio.wares import rules, selectors
-from studio.wares.models import Bucket, Glaze, Line, Piece, ProofRule
+from studio.wares.models import Bucket, Glaze, KilnTrial, Line, Piece, ProofRule
 from studio.wares.selectors import Combination, combination_of
 from studio.web.models import Change
 from studio.web.refusal import Refusal, refuse
@@ -22,11 +22,14 @@ WORDS = {value: str(word).lower() for value, word in Line.Standing.choices}
 STOOD = ("standing", "is_learnt", "word", "word_at")
 
 
-def can_call(*, line: str, now: str, wanted: str) -> str:
-    """Whether a line that is ``now`` untried, trial or proven may be called ``wanted``."""
+def can_call(*, line: str, now: str, wanted: str, is_waiting: bool = False) -> str:
+    """Whether a line that is ``now`` untried, trial or proven may be called ``wanted``.
+
+    ``is_waiting``: it is on trial in a kiln, so that calling it proven says something.
+    """
     if wanted not in WORDS:
         return f"“{wanted}” is no standing of a line: it is {', '.join(WORDS.values())}."
-    if wanted == now:
+    if wanted == now and not (is_waiting and now == Line.Standing.PROVEN):
         return f"{line} is {WORDS[now]} already."
     return ""
 
@@ -40,11 +43,13 @@ def set_standing(*, line: Line, standing: str, by: User, at: datetime) -> Change
         .get(pk=line.pk)
     )
     name = f"{now} to {now.schedule}"
-    refuse(can_call(line=name, now=now.standing, wanted=standing))
+    waiting = now.kiln_trials.exists()
+    refuse(can_call(line=name, now=now.standing, wanted=standing, is_waiting=waiting))
     before = _columns(now)
     now.standing = standing
     now.is_learnt, now.word, now.word_at = False, "", at
     now.save(update_fields=list(STOOD))
+    try_again_in_kilns(now)
     return record(
         room="wares",
         action="standing",
@@ -72,6 +77,7 @@ def restand(combinations: Iterable[Combination], *, change: Change, keep: bool =
         )
         for line in lines.order_by("id"):
             verdict = selectors.verdict_of(line, rule=rule)
+            _keep_kiln_trials(line, verdict)
             borne_out = verdict.standing == "proven" and not verdict.is_word
             if verdict.standing == line.standing and (line.is_learnt or not borne_out):
                 continue
@@ -84,6 +90,18 @@ def restand(combinations: Iterable[Combination], *, change: Change, keep: bool =
         undo = dict(change.undo or {})
         change.undo = {**undo, "standings": [*undo.get("standings", []), *kept]}
         change.save(update_fields=["undo"])
+
+
+def try_again_in_kilns(line: Line) -> None:
+    """Keep in which kilns a line is on trial since their parts were changed, as its record says."""
+    _keep_kiln_trials(line, selectors.verdict_of(line))
+
+
+def _keep_kiln_trials(line: Line, verdict: Verdict) -> None:
+    KilnTrial.objects.filter(line=line).delete()
+    KilnTrial.objects.bulk_create(
+        KilnTrial(line=line, kiln_id=kiln_id, said=said[:300]) for kiln_id, said in verdict.kilns
+    )
 
 
 def restand_pieces(piece_ids: Sequence[int], *, change: Change, keep: bool = True) -> None:

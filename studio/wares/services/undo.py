@@ -9,11 +9,16 @@ from django.contrib.auth.models import User
 from django.db import IntegrityError, transaction
 
 from studio.wares import rules, selectors
-from studio.wares.models import Board, Fault, Move, Piece, Reservation
+from studio.wares.models import Board, Fault, Line, Move, Piece, Reservation
 from studio.wares.services.catalogue import put_entry_back
 from studio.wares.services.lab import take_off_file
 from studio.wares.services.moves import put_back
-from studio.wares.services.standing import pour_away, put_rule_back, stand_back
+from studio.wares.services.standing import (
+    pour_away,
+    put_rule_back,
+    stand_back,
+    try_again_in_kilns,
+)
 from studio.web.models import Change
 from studio.web.refusal import Refusal, refuse
 from studio.web.services import record
@@ -55,6 +60,8 @@ def undo(*, change: Change, by: User, at: datetime) -> Change:
         _set_board_back(kept, change)
     if "entry" in kept:
         put_entry_back(kept)
+        if line := _line_of(kept["entry"]):
+            try_again_in_kilns(line)
     if "photo" in kept:
         _show_before(kept)
     if "bucket" in kept:
@@ -67,6 +74,11 @@ def undo(*, change: Change, by: User, at: datetime) -> Change:
     if "standings" in kept:
         stand_back(kept["standings"], undoing=undoing)
     return undoing
+
+
+def _line_of(entry: list[Any]) -> Line | None:
+    what, pk = entry
+    return Line.objects.filter(pk=pk).select_related("clay_lot").first() if what == "line" else None
 
 
 def _unmake(ids: list[int], change: Change) -> None:
