@@ -18,6 +18,7 @@ from studio.wares.models import (
     Coats,
     Fault,
     Form,
+    Glaze,
     KilnTrial,
     LabResult,
     Line,
@@ -70,6 +71,10 @@ def move(**values: Any) -> Write:
 
 def form(**values: Any) -> Write:
     return lambda: Form.objects.filter(id=make.form().id).update(**values)
+
+
+def clay_lot(**values: Any) -> Write:
+    return lambda: ClayLot.objects.filter(id=make.clay_lot().id).update(**values)
 
 
 def coat(seq: int) -> Write:
@@ -149,6 +154,7 @@ MUST_FAIL: dict[str, Write] = {
     "move_by_the_stages parting": move(kind="parting", parting="sold"),
     "move_parting_only_when_parting none": move(kind="parting", to_stage="thrown"),
     "move_parting_only_when_parting step": move(parting="sold"),
+    "form_named": form(name=""),
     "form_name_once": lambda: (make.form("Mug"), make.form("mug")),
     "form_sizes_real width": form(width_mm=0),
     "form_sizes_real height": form(height_mm=0),
@@ -161,9 +167,15 @@ MUST_FAIL: dict[str, Write] = {
     "form_stacks_as_told": form(stacks="no", stack_most=2),
     "form_stacks_as_told nested": form(stacks="nested", stack_most=2, nest_step_mm=0),
     "clay_lot_once": lambda: (make.clay_lot("Grey", lot="7a"), make.clay_lot("GREY", lot="7A")),
-    "clay_shrinkage_possible": lambda: ClayLot.objects.filter(id=make.clay_lot().id).update(
-        shrinkage_permille=300
-    ),
+    "clay_lot_named body": clay_lot(body=""),
+    "clay_lot_named lot": clay_lot(lot=""),
+    "clay_cone_known": clay_lot(top_cone="60"),
+    "clay_shrinkage_possible": clay_lot(shrinkage_permille=300),
+    "glaze_named": lambda: Glaze.objects.filter(id=make.glaze().id).update(name=""),
+    "glaze_cone_known": lambda: Glaze.objects.filter(id=make.glaze().id).update(top_cone=""),
+    "coats_named": lambda: Coats.objects.filter(id=make.coats().id).update(name=""),
+    "coats_cone_known": lambda: Coats.objects.filter(id=make.coats().id).update(top_cone="006"),
+    "fault_known": lambda: Fault.objects.create(piece=make.piece("graded"), kind="ugly"),
     "glaze_name_once": lambda: (make.glaze("Kelp"), make.glaze("KELP")),
     "coats_name_once": lambda: (
         make.coats("Dusk"),

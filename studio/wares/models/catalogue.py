@@ -13,6 +13,8 @@ from studio.craft.cones import cone_choices
 if TYPE_CHECKING:
     from studio.firings.models import Schedule
 
+CONE_NAMES = [name for name, _ in cone_choices()]
+
 
 class Silhouette(models.TextChoices):
     """The outline that stands in for a photograph."""
@@ -72,6 +74,7 @@ class Form(models.Model):
         ordering = ["name"]
         constraints = [
             models.UniqueConstraint(Lower("name"), name="form_name_once"),
+            models.CheckConstraint(name="form_named", condition=~Q(name="")),
             models.CheckConstraint(
                 name="form_sizes_real",
                 condition=Q(width_mm__gte=1, height_mm__gte=1, weight_g__gte=1, room_tenths__gte=1),
@@ -118,6 +121,8 @@ class ClayLot(models.Model):
         ordering = ["body", "received_date"]
         constraints = [
             models.UniqueConstraint(Lower("body"), Lower("lot"), name="clay_lot_once"),
+            models.CheckConstraint(name="clay_lot_named", condition=~Q(body="") & ~Q(lot="")),
+            models.CheckConstraint(name="clay_cone_known", condition=Q(top_cone__in=CONE_NAMES)),
             models.CheckConstraint(
                 name="clay_shrinkage_possible", condition=Q(shrinkage_permille__lt=300)
             ),
@@ -137,7 +142,11 @@ class Glaze(models.Model):
 
     class Meta:
         ordering = ["name"]
-        constraints = [models.UniqueConstraint(Lower("name"), name="glaze_name_once")]
+        constraints = [
+            models.UniqueConstraint(Lower("name"), name="glaze_name_once"),
+            models.CheckConstraint(name="glaze_named", condition=~Q(name="")),
+            models.CheckConstraint(name="glaze_cone_known", condition=Q(top_cone__in=CONE_NAMES)),
+        ]
 
     def __str__(self) -> str:
         return self.name
@@ -172,7 +181,11 @@ class Coats(models.Model):
     class Meta:
         ordering = ["name"]
         verbose_name_plural = "coats"
-        constraints = [models.UniqueConstraint(Lower("name"), name="coats_name_once")]
+        constraints = [
+            models.UniqueConstraint(Lower("name"), name="coats_name_once"),
+            models.CheckConstraint(name="coats_named", condition=~Q(name="")),
+            models.CheckConstraint(name="coats_cone_known", condition=Q(top_cone__in=CONE_NAMES)),
+        ]
 
     def __str__(self) -> str:
         return self.name

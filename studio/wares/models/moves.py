@@ -81,7 +81,12 @@ class Fault(models.Model):
 
     class Meta:
         ordering = ["id"]
-        constraints = [models.UniqueConstraint(fields=["piece", "kind"], name="fault_once")]
+        constraints = [
+            models.UniqueConstraint(fields=["piece", "kind"], name="fault_once"),
+            models.CheckConstraint(
+                name="fault_known", condition=Q(kind__in=[fault for fault, _ in FAULTS])
+            ),
+        ]
 
     def __str__(self) -> str:
         return self.get_kind_display()
