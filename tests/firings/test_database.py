@@ -10,9 +10,14 @@ import pytest
 from django.db import IntegrityError, transaction
 
 from studio.firings.models import (
+    Care,
+    CareRule,
     Circuit,
+    ElementLife,
     Firing,
+    FiringLog,
     Kiln,
+    KilnFit,
     Place,
     PlannedWare,
     Result,
@@ -102,6 +107,40 @@ def segment(world: World, **values: Any) -> None:
     Segment.objects.create(**{**own, **values})
 
 
+def care(world: World, **values: Any) -> None:
+    own = {"kiln": world.big, "part": "vent", "did": "looked", "on_date": TODAY, "by": world.by}
+    Care.objects.create(**{**own, "kept_at": NOW, **values})
+
+
+def care_rule(world: World, **values: Any) -> None:
+    CareRule.objects.create(**{"kiln": world.big, "part": "vent", "look_days": 90, **values})
+
+
+def life(world: World, **values: Any) -> None:
+    ElementLife.objects.create(**{"kiln": world.big, "cone": "6", "firings": 200, **values})
+
+
+def kept_log(world: World, **values: Any) -> None:
+    """A log of three rows written straight into its table."""
+    own = {
+        "firing": firing(world), "file_name": "a.csv",
+        "sensor": "T1", "series": [], "row_count": 3, "kept_count": 3, "named": [],
+        "named_count": 0, "gaps": [], "taken_as": [], "peak_c": 1200, "heated_h": 9,
+    }  # fmt: skip
+    FiringLog.objects.create(**{**own, **values})
+
+
+def two_logs(world: World) -> None:
+    load = firing(world)
+    for _ in range(2):
+        kept_log(world, firing=load)
+
+
+def fit(world: World, **values: Any) -> None:
+    own = {"kiln": world.big, "above_h": 4, "below_h": 6, "spread_percent": 25, "fitted_at": NOW}
+    KilnFit.objects.create(**{**own, **values})
+
+
 def run(world: World, **values: Any) -> None:
     schedule = Schedule.objects.create(name="Spare", kind="glaze", cone="6")
     own = {"kiln": world.big, "schedule": schedule, "busy_days": 2, "cost_pence": 1}
@@ -119,6 +158,8 @@ MUST_FAIL: dict[str, Write] = {
     "circuit_heats_one": lambda w: Circuit.objects.create(name="none", at_once=0),
     "circuit name": lambda w: Circuit.objects.create(name="shed"),
     "kiln_name_once": lambda w: kiln(w, name="HERON"),
+    "kiln_named": lambda w: kiln(w, name=""),
+    "kiln_cone_known": lambda w: kiln(w, top_cone="60"),
     "kiln_has_room width": lambda w: kiln(w, inside_width_mm=0),
     "kiln_has_room height": lambda w: kiln(w, inside_height_mm=0),
     "kiln_has_room glaze": lambda w: kiln(w, glaze_room_tenths=9),
@@ -134,6 +175,8 @@ MUST_FAIL: dict[str, Write] = {
     "kiln_fuel_known": lambda w: kiln(w, fuel="peat"),
     "schedule_name_once": lambda w: Schedule.objects.create(name="CONE 6 PLAIN", cone="6",
                                                             kind="glaze"),
+    "schedule_named": lambda w: Schedule.objects.create(name="", cone="6", kind="glaze"),
+    "schedule_cone_known": lambda w: Schedule.objects.create(name="x", cone="", kind="glaze"),
     "schedule_kind_known": lambda w: Schedule.objects.create(name="x", cone="6", kind="oven"),
     "schedule_cooling_known": lambda w: Schedule.objects.create(
         name="x", cone="6", kind="glaze", cooling="fast"
@@ -146,6 +189,8 @@ MUST_FAIL: dict[str, Write] = {
     "segment_possible cold": lambda w: segment(w, target_c=19),
     "segment_possible hot": lambda w: segment(w, target_c=1401),
     "segment_possible rate": lambda w: segment(w, rate_c_per_h=0),
+    "segment_can_be_followed rate": lambda w: segment(w, rate_c_per_h=600.5),
+    "segment_can_be_followed hold": lambda w: segment(w, hold_min=2881),
     "run_once": lambda w: run(w, schedule=w.six),
     "run_takes_a_day": lambda w: run(w, busy_days=0),
     "run_takes_30_days": lambda w: run(w, busy_days=31),
@@ -187,8 +232,27 @@ MUST_FAIL: dict[str, Write] = {
     "trial_rule_share none": lambda w: TrialRule.objects.create(share_percent=0),
     "trial_rule_share over": lambda w: TrialRule.objects.create(share_percent=101),
     "witness_cone_once": cone_read_twice,
+    "witness_cone_known": lambda w: cone(w, cone="66"),
     "witness_cone_read where": lambda w: cone(w, where="lid"),
     "witness_cone_read bend": lambda w: cone(w, bend="gone"),
+    "care_once": lambda w: (care(w), care(w)),
+    "care_known part": lambda w: care(w, part="lid"),
+    "care_known did": lambda w: care(w, did="kicked"),
+    "care_rule_once": lambda w: (care_rule(w), care_rule(w)),
+    "care_rule_part_known": lambda w: care_rule(w, part="lid"),
+    "care_rule_counts look": lambda w: care_rule(w, look_firings=0),
+    "care_rule_counts days": lambda w: care_rule(w, look_days=0),
+    "care_rule_counts change": lambda w: care_rule(w, change_firings=0),
+    "element_life_once": lambda w: (life(w), life(w)),
+    "element_life_cone": lambda w: life(w, cone="60"),
+    "element_life_counts": lambda w: life(w, firings=0),
+    "one_log_of_a_firing": two_logs,
+    "log_rows_add_up few": lambda w: kept_log(w, kept_count=1),
+    "log_rows_add_up more": lambda w: kept_log(w, kept_count=4),
+    "kiln_fit_possible offset": lambda w: fit(w, offset_c=101),
+    "kiln_fit_possible cold": lambda w: fit(w, offset_c=-101),
+    "kiln_fit_possible above": lambda w: fit(w, above_h=0),
+    "kiln_fit_possible below": lambda w: fit(w, below_h=101),
 }  # fmt: skip
 
 
@@ -201,7 +265,7 @@ def test_the_database_refuses(world: World, name: str) -> None:
 def test_every_constraint_of_the_room_is_tried() -> None:
     tried = {name.split(" ")[0] for name in MUST_FAIL}
     models = [Circuit, Kiln, Schedule, Segment, Run, Firing, PlannedWare, Place, WitnessCone]
-    models += [TrialRule, Result, Tariff]
+    models += [TrialRule, Result, Tariff, Care, CareRule, ElementLife, FiringLog, KilnFit]
     ours = {constraint.name for model in models for constraint in model._meta.constraints}
     assert ours <= tried
 
@@ -220,7 +284,10 @@ def test_what_must_be_possible_is(world: World) -> None:
     Run.objects.update(busy_days=30)
     Schedule.objects.update(cooling="slow")
     segment(world, rate_c_per_h=None)
+    segment(world, seq=10, rate_c_per_h=600, hold_min=2880)
     cone(world)
+    care(world), care_rule(world), life(world), fit(world, offset_c=-100)
+    kept_log(world), kept_log(world, is_away=True)
     one = piece(world)
     load = firing(world)
     for _ in range(2):

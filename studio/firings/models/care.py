@@ -8,7 +8,7 @@ from django.db.models import Q
 from django.utils import timezone
 
 from studio.craft.cones import cone_choices
-from studio.firings.models.kilns import Kiln
+from studio.firings.models.kilns import CONE_NAMES, Kiln
 
 
 class Part(models.TextChoices):
@@ -67,6 +67,10 @@ class CareRule(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["kiln", "part"], name="care_rule_once"),
             models.CheckConstraint(
+                name="care_rule_part_known",
+                condition=Q(part__in=["elements", "thermocouple", "relays", "shelves", "vent"]),
+            ),
+            models.CheckConstraint(
                 name="care_rule_counts",
                 condition=(Q(look_firings__isnull=True) | Q(look_firings__gte=1))
                 & (Q(look_days__isnull=True) | Q(look_days__gte=1))
@@ -89,6 +93,7 @@ class ElementLife(models.Model):
         ordering = ["kiln", "cone"]
         constraints = [
             models.UniqueConstraint(fields=["kiln", "cone"], name="element_life_once"),
+            models.CheckConstraint(name="element_life_cone", condition=Q(cone__in=CONE_NAMES)),
             models.CheckConstraint(name="element_life_counts", condition=Q(firings__gte=1)),
         ]
 

@@ -6,7 +6,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from studio.craft.cones import cone_choices
-from studio.firings.models.kilns import Kiln
+from studio.firings.models.kilns import CONE_NAMES, Kiln
 from studio.firings.models.schedules import Schedule
 from studio.wares.models import ClayLot, Coats, Form
 
@@ -169,6 +169,7 @@ class WitnessCone(models.Model):
         ordering = ["where", "cone"]
         constraints = [
             models.UniqueConstraint(fields=["firing", "cone", "where"], name="witness_cone_once"),
+            models.CheckConstraint(name="witness_cone_known", condition=Q(cone__in=CONE_NAMES)),
             models.CheckConstraint(
                 name="witness_cone_read",
                 condition=Q(where__in=["top", "middle", "bottom"])

@@ -8,6 +8,8 @@ from django.db.models.functions import Lower
 
 from studio.craft.cones import cone_choices
 
+CONE_NAMES = [name for name, _ in cone_choices()]
+
 
 class Circuit(models.Model):
     """A supply: how many of its kilns may heat at once."""
@@ -79,6 +81,8 @@ class Kiln(models.Model):
         ordering = ["glaze_room_tenths", "name"]
         constraints = [
             models.UniqueConstraint(Lower("name"), name="kiln_name_once"),
+            models.CheckConstraint(name="kiln_named", condition=~Q(name="")),
+            models.CheckConstraint(name="kiln_cone_known", condition=Q(top_cone__in=CONE_NAMES)),
             models.CheckConstraint(
                 name="kiln_has_room",
                 condition=Q(

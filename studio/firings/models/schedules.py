@@ -7,7 +7,8 @@ from django.db.models import Q
 from django.db.models.functions import Lower
 
 from studio.craft.cones import cone_choices
-from studio.firings.models.kilns import Kiln
+from studio.craft.programme import FASTEST_C_PER_H, LONGEST_HOLD_MIN
+from studio.firings.models.kilns import CONE_NAMES, Kiln
 
 
 class Schedule(models.Model):
@@ -38,6 +39,8 @@ class Schedule(models.Model):
         ordering = ["kind", "name"]
         constraints = [
             models.UniqueConstraint(Lower("name"), name="schedule_name_once"),
+            models.CheckConstraint(name="schedule_named", condition=~Q(name="")),
+            models.CheckConstraint(name="schedule_cone_known", condition=Q(cone__in=CONE_NAMES)),
             models.CheckConstraint(
                 name="schedule_kind_known",
                 condition=Q(kind__in=["bisque", "glaze", "lustre", "raku"]),
@@ -73,6 +76,11 @@ class Segment(models.Model):
                 name="segment_possible",
                 condition=Q(seq__gte=1, target_c__gte=20, target_c__lte=1400)
                 & (Q(rate_c_per_h__isnull=True) | Q(rate_c_per_h__gte=1)),
+            ),
+            models.CheckConstraint(
+                name="segment_can_be_followed",
+                condition=Q(hold_min__lte=LONGEST_HOLD_MIN)
+                & (Q(rate_c_per_h__isnull=True) | Q(rate_c_per_h__lte=FASTEST_C_PER_H)),
             ),
         ]
 
