@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from django import forms
@@ -60,11 +61,16 @@ class SaleDayForm(forms.Form):
 
 
 class OfferForm(forms.Form):
-    """How many free pieces are listed, or which, and for how much: by line and grade."""
+    """How many free pieces are listed, or which, and for how much: by line and grade.
+
+    With ``fill``, as many of each line as are short stand in its box already.
+    """
 
     piece = forms.TypedMultipleChoiceField(coerce=int, required=False)
 
-    def __init__(self, *args: Any, groups: list[OfferGroup], **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, groups: list[OfferGroup], fill: bool = False, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
         self.groups = groups
         currency = the_studio().currency
@@ -85,6 +91,7 @@ class OfferForm(forms.Form):
                 required=False,
                 min_value=0,
                 max_value=len(group.pieces),
+                initial=min(group.wanted, len(group.pieces)) or None if fill else None,
                 widget=forms.NumberInput(attrs={"inputmode": "numeric"}),
                 error_messages={"max_value": f"Only {len(group.pieces)} are free."},
             )
@@ -105,10 +112,20 @@ class OfferForm(forms.Form):
                 "group": group,
                 **{name: self[self.box(name, group)] for name in ("price", "count", "all")},
                 "pieces": [(piece, str(piece.id) in ticked) for piece in group.pieces],
-                "some_ticked": any(str(piece.id) in ticked for piece in group.pieces),
+                "some_ticked": (some := any(str(piece.id) in ticked for piece in group.pieces)),
+                "is_open": bool(some or group.wanted or self._touched(group)),
             }
             for group in self.groups
         ]
+
+    def _touched(self, group: OfferGroup) -> bool:
+        """Was something asked of this group, or is something wrong with it?"""
+        count, price = self.box("count", group), self.box("price", group)
+        return bool(
+            self[count].value()
+            or self[self.box("all", group)].value()
+            or {count, price} & set(self.errors)
+        )
 
     def clean(self) -> dict[str, Any]:
         """Read the price of every group something was chosen of: ``prices_pence`` by piece."""
@@ -141,15 +158,16 @@ class OfferForm(forms.Form):
 
 
 class ListedForm(forms.Form):
-    """Which listed pieces are meant, and what is done with them."""
+    """Which listed pieces are meant, by tick or by number, and what is done with them."""
 
     piece = forms.TypedMultipleChoiceField(
         coerce=int,
+        required=False,
         error_messages={
-            "required": "Choose at least one piece.",
-            "invalid_choice": "One of the pieces is not listed for this sale any more.",
+            "invalid_choice": "One of the pieces is not listed for this sale any more."
         },
     )
+    numbers = forms.CharField(required=False, max_length=400)
     do = forms.ChoiceField(
         choices=[("sell", "Sold"), ("claim", "Claim"), ("release", "Release"),
                  ("take_back", "Take off the list")]
@@ -159,11 +177,31 @@ class ListedForm(forms.Form):
 
     def __init__(self, *args: Any, sale_day: SaleDay, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.sale_day = sale_day
+        rows = sale_day.listings.values_list("piece__number", "piece_id").order_by()
+        self.by_number = {number: id_ for number, id_ in rows if number is not None}
         chosen = self.fields["piece"]
         assert isinstance(chosen, forms.TypedMultipleChoiceField)
-        ids = sale_day.listings.values_list("piece_id", flat=True)
-        chosen.choices = [(id_, str(id_)) for id_ in ids]
+        chosen.choices = [(id_, str(id_)) for id_ in self.by_number.values()]
 
-    def sentence(self) -> str:
-        """Everything that is wrong, as one text."""
-        return " ".join(str(text) for texts in self.errors.values() for text in texts)
+    def clean_numbers(self) -> list[int]:
+        """The pieces with the typed numbers. Whatever is no digit stands between two of them."""
+        numbers = [int(digits) for digits in re.findall("[0-9]{1,9}", self.cleaned_data["numbers"])]
+        unknown = [str(number) for number in numbers if number not in self.by_number]
+        if unknown:
+            raise ValidationError(
+                f"No. {', '.join(unknown)} is not listed for {self.sale_day}. Look at the number."
+            )
+        return [self.by_number[number] for number in numbers]
+
+    def clean(self) -> dict[str, Any]:
+        """All pieces that are meant: ``ids``."""
+        cleaned = super().clean() or {}
+        cleaned["ids"] = {*cleaned.get("piece", []), *cleaned.get("numbers", [])}
+        if not cleaned["ids"] and not self.errors:
+            raise ValidationError("Choose at least one piece.")
+        return cleaned
+
+    def ticked(self) -> set[int]:
+        """The pieces that stand ticked when the form is shown again."""
+        return {int(value) for value in self["piece"].value() or [] if str(value).isdigit()}

@@ -158,6 +158,13 @@ def can_release(*, name: str, promise_kind: str) -> str | None:
     return None
 
 
+def can_release_any(*, sale: str, claims: int) -> str | None:
+    """May claims be given up at a sale day? ``claims`` are those on its listed pieces."""
+    if claims < 1:
+        return f"Nobody has claimed a piece that is listed for {sale}."
+    return None
+
+
 def when(at: datetime) -> str:
     """A time as a sentence says it."""
     return f"{at.day} {at:%b %Y, %H:%M}"

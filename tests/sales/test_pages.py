@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 
@@ -157,6 +158,24 @@ def test_pieces_are_listed_by_number_and_seconds_are_priced_by_hand(
 
 
 @pytest.mark.django_db
+def test_what_is_short_is_filled_in_when_asked_and_the_rest_is_folded(
+    signed_in: Client, day: SaleDay, potter: User
+) -> None:
+    mug, bowl = cast.line(), cast.line("Bowl")
+    services.set_want(sale_day=day, line=mug, count=3, by=potter, at=NOW)
+    cast.pots(mug, 5, potter)
+    cast.pots(bowl, 2, potter)
+    url = reverse("sales:offer", args=[day.id])
+    page = signed_in.get(url).text
+    three = re.compile('name="count-[^"]+" value="3"')
+    assert three.search(page) is None
+    assert page.count('<details class="fold">') == 1  # the bowls, which nobody wanted
+    assert f'href="{url}?fill=1"' in page
+    assert three.search(signed_in.get(f"{url}?fill=1").text)  # 3 short, 5 free
+    assert not Listing.objects.exists()
+
+
+@pytest.mark.django_db
 def test_a_form_sent_twice_acts_once(signed_in: Client, form_key: Key, day: SaleDay) -> None:
     sent = {"line": cast.line().id, "count": 24, "form_key": form_key()}
     url = reverse("sales:want", args=[day.id])
@@ -246,6 +265,65 @@ def test_releasing_a_claim_on_the_page(
     act = reverse("sales:listed", args=[day.id])
     signed_in.post(act, {"piece": [pieces[0].id], "do": "release", "form_key": form_key()})
     assert "claim: Cy" not in signed_in.get(reverse("sales:sale", args=[day.id])).text
+
+
+@pytest.mark.django_db
+def test_a_claim_can_be_released_only_where_there_is_one(
+    signed_in: Client, day: SaleDay, potter: User
+) -> None:
+    pieces = cast.pots(cast.line(), 1, potter)
+    services.list_for_sale(sale_day=day, prices_pence={pieces[0].id: 100}, by=potter, at=NOW)
+    url = reverse("sales:sale", args=[day.id])
+    button = 'value="release" disabled aria-describedby="why-release"'
+    page = signed_in.get(url).text
+    assert button in page
+    assert f'id="why-release">{selectors.cannot_release_any(day)}<' in page
+    services.claim(sale_day=day, pieces=pieces, for_whom="Cy", by=potter, at=NOW)
+    page = signed_in.get(url).text
+    assert button not in page
+    assert "why-release" not in page
+
+
+@pytest.mark.django_db
+def test_pots_are_sold_by_their_numbers_and_a_refusal_keeps_what_was_chosen(
+    signed_in: Client, form_key: Key, day: SaleDay, potter: User
+) -> None:
+    pieces = cast.pots(cast.line(), 12, potter)
+    prices = {piece.id: 3200 for piece in pieces}
+    services.list_for_sale(sale_day=day, prices_pence=prices, by=potter, at=NOW)
+    act = reverse("sales:listed", args=[day.id])
+    sent = {"numbers": "2, 3.99", "piece": [pieces[4].id], "do": "sell", "for_whom": "Cy"}
+    answer = signed_in.post(act, {**sent, "form_key": form_key()})
+    assert answer.status_code == 409
+    assert "No. 99 is not listed for December restock. Look at the number." in answer.text
+    for kept in ('value="2, 3.99"', f'value="{pieces[4].id}" checked', 'value="Cy"'):
+        assert kept in answer.text
+    sent = {"numbers": "2 3", "piece": [pieces[4].id, pieces[2].id], "do": "sell"}
+    signed_in.post(act, {**sent, "form_key": form_key()})
+    sold = Listing.objects.filter(piece__parting="sold").values_list("piece__number", flat=True)
+    assert sorted(sold) == [2, 3, 5]  # by number 2 and 3, by tick 5 and once more 3
+
+
+@pytest.mark.django_db
+def test_a_long_list_is_folded_by_line_and_a_short_one_is_open(
+    signed_in: Client, day: SaleDay, potter: User
+) -> None:
+    url = reverse("sales:sale", args=[day.id])
+    mugs, bowls = cast.pots(cast.line(), 5, potter), cast.pots(cast.line("Bowl"), 3, potter)
+    prices = {piece.id: 3200 for piece in [*mugs, *bowls]}
+    services.list_for_sale(sale_day=day, prices_pence=prices, by=potter, at=NOW)
+    page = signed_in.get(url).text
+    assert page.count('<details class="fold" open>') == 2  # 5 + 3 = 8 pieces are shown at once
+    more = cast.pots(cast.line("Bowl"), 1, potter, grade="second")
+    services.list_for_sale(sale_day=day, prices_pence={more[0].id: 900}, by=potter, at=NOW)
+    page = signed_in.get(url).text
+    assert page.count('<details class="fold">') == 3
+    found = selectors.listing_groups(sale_day=day, parting="")
+    assert [(group.name, group.grade, len(group.rows), group.pence) for group in found] == [
+        ("Bowl in Tidepool", "first", 3, 3 * 3200),
+        ("Bowl in Tidepool", "second", 1, 900),
+        ("Mug in Tidepool", "first", 5, 5 * 3200),
+    ]
 
 
 @pytest.mark.django_db

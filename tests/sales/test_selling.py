@@ -140,12 +140,17 @@ def test_a_claim_holds_a_piece_and_a_sale_fulfils_it(potter: User, day: SaleDay,
 
 @pytest.mark.django_db
 def test_a_claim_is_released_and_taken_again(potter: User, day: SaleDay, mug: Line) -> None:
-    pieces = cast.pots(mug, 1, potter)
+    pieces = cast.pots(mug, 2, potter)
     listed(day, pieces, potter)
-    services.claim(sale_day=day, pieces=pieces, for_whom="Cy", by=potter, at=NOW)
-    freed = services.release(sale_day=day, pieces=pieces, by=potter, at=NOW)
-    with pytest.raises(Refusal, match=r"No\. 1 is not claimed by anybody"):
+    services.claim(sale_day=day, pieces=pieces[:1], for_whom="Cy", by=potter, at=NOW)
+    with pytest.raises(Refusal, match=r"No\. 2 is not claimed by anybody"):
         services.release(sale_day=day, pieces=pieces, by=potter, at=NOW)
+    assert Reservation.objects.count() == 1  # nothing half done
+    freed = services.release(sale_day=day, pieces=pieces[:1], by=potter, at=NOW)
+    with pytest.raises(Refusal) as refusal:
+        services.release(sale_day=day, pieces=pieces, by=potter, at=NOW)
+    assert str(refusal.value) == "Nobody has claimed a piece that is listed for December restock."
+    assert str(refusal.value) == selectors.cannot_release_any(day)
     services.undo(change=freed, by=potter, at=NOW)
     assert Reservation.objects.get().note == "Cy"
 

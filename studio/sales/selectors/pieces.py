@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -25,6 +26,45 @@ class ListedPiece:
     claim: str
     promise: str | None
     cannot_sell: str | None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ListingGroup:
+    """What a sale day offers, or sold, of one line and grade."""
+
+    name: str
+    body: str
+    grade: str
+    rows: tuple[ListedPiece, ...]
+
+    @property
+    def pence(self) -> int:
+        """The prices of its pieces, summed [pence]."""
+        return sum(row.listing.price_pence for row in self.rows)
+
+    @property
+    def claimed(self) -> int:
+        """How many of its pieces somebody claimed."""
+        return sum(bool(row.claim) for row in self.rows)
+
+
+def listing_groups(*, sale_day: SaleDay, parting: str) -> list[ListingGroup]:
+    """What stands listed (parting "") or was sold ("sold") at a sale day, by line and grade."""
+    together: dict[tuple[str, str, str], list[ListedPiece]] = defaultdict(list)
+    for listing in _listings(sale_day).filter(piece__parting=parting):
+        piece = listing.piece
+        key = (f"{piece.form} in {piece.coats}", piece.clay_lot.body, piece.grade)
+        together[key].append(_listed(listing))
+    return [
+        ListingGroup(name=name, body=body, grade=grade, rows=tuple(rows))
+        for (name, body, grade), rows in sorted(together.items())
+    ]
+
+
+def cannot_release_any(sale_day: SaleDay) -> str | None:
+    """Why no claim can be given up at this sale day; None while somebody holds a listed piece."""
+    held = _listings(sale_day).filter(piece__parting="", piece__reservation__kind="claim")
+    return rules.can_release_any(sale=sale_day.name, claims=held.count())
 
 
 def listed_pieces(sale_day: SaleDay) -> list[ListedPiece]:

@@ -148,6 +148,7 @@ def claim(
 def release(*, sale_day: SaleDay, pieces: Sequence[Piece], by: User, at: datetime) -> Change:
     """Give up the claims on listed pieces of a sale day. Raises Refusal."""
     some = [listing.piece for listing in _listings(sale_day, pieces)]
+    refuse(selectors.cannot_release_any(sale_day))
     kept = []
     for piece in some:
         held = Reservation.objects.select_for_update().filter(piece=piece).first()
