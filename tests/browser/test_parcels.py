@@ -133,7 +133,7 @@ def test_an_address_is_put_right_by_its_link_on_a_phone(
     check_shown(page, "Where should your parcel go?")
     page.get_by_label("Postcode").fill("LS1 4DY")
     page.get_by_role("button", name="This is right").click()
-    expect(page.get_by_text("Thank you. The address is confirmed.")).to_be_visible()
+    expect(page.get_by_text("Thank you. This address is confirmed, today")).to_be_visible()
     check_shown(page, "Where should your parcel go?")
     ada.refresh_from_db()
     assert ada.street_address == "9 Ash Lane"

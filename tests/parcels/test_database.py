@@ -166,9 +166,11 @@ def two_uses(by: User) -> None:
         FormUse.objects.create(form=cast.line().form, purpose="for drinks")
 
 
-def look(page: str) -> Write:
+def look(page: str, name: str = "Ada") -> Write:
     def write(by: User) -> None:
-        AddressLook.objects.create(by=by, supporter=person(), page=page, at="2026-11-20T10:00Z")
+        AddressLook.objects.create(
+            by=by, supporter=person(), number=1, name=name, page=page, at="2026-11-20T10:00Z"
+        )
 
     return write
 
@@ -235,6 +237,7 @@ MUST_FAIL: dict[str, Write] = {
     "FormUse.form": two_uses,
     "form_use_said": lambda by: FormUse.objects.create(form=cast.line().form, purpose=""),
     "look_page_known": look("wall"),
+    "look_says_whose": look("slips", name=""),
     "ParcelPiece.piece": piece_in_two_parcels,
     "no_line_twice_to_one": line_twice_to_one,
     "skip_once_a_month": lambda by: skip(times=2),
@@ -291,7 +294,7 @@ def test_what_must_be_possible_is(potter: User) -> None:
     BodyKind.objects.create(body="Harbour", kind="porcelain")
     FormUse.objects.create(form=cast.line().form, purpose="for drinks", is_ornament=True)
     AddressLook.objects.create(
-        by=potter, supporter=box.supporter, parcel=box, page="labels", at="2026-11-20T10:00Z"
+        by=potter, number=1, name="Ada", parcel=box, page="labels", at="2026-11-20T10:00Z"
     )
     ShipmentWant.objects.create(shipment=box.shipment, line=cast.line(), count=1)
     Skip.objects.create(shipment=box.shipment, supporter=box.supporter, reason="away")

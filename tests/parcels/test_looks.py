@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 from django.contrib.auth.models import User
 from django.core.cache import cache
+from django.core.management import CommandError, call_command
+from django.db import connection
+from django.db.migrations.executor import MigrationExecutor
 from django.test import Client
 from django.urls import reverse
 
@@ -45,6 +50,7 @@ def test_every_look_at_an_address_is_kept(
     assert not AddressLook.objects.exists()  # the address was not on the page
     signed_in.get(reverse("parcels:parcel", args=[parcel.id]) + "?address=1")
     signed_in.get(reverse("parcels:supporter", args=[ada.id]))
+    signed_in.get(reverse("parcels:edit-supporter", args=[ada.id]))
     signed_in.get(reverse("parcels:slips", args=[december.id]))
     signed_in.get(reverse("parcels:labels", args=[december.id]) + f"?parcel={parcel.id}")
     signed_in.get(reverse("parcels:packers", args=[december.id]))
@@ -54,6 +60,7 @@ def test_every_look_at_an_address_is_kept(
     assert list(looks) == [
         ("parcel", "Ada", "ada"),
         ("person", "Ada", "ada"),
+        ("edit", "Ada", "ada"),
         ("slips", "Ada", "ada"),
         ("slips", "Bo", "ada"),
         ("slips", "Cy", "ada"),
@@ -90,3 +97,73 @@ def test_erasing_takes_the_printed_address_too(
     for change in Change.objects.all():
         assert "4 Kiln Row" not in str(change.undo or "") or change.subject != "supporter"
         assert "RR473124829GB" not in change.said
+
+
+def test_a_look_outlives_the_taking_in_that_was_undone(
+    signed_in: Client, potter: User, december: Shipment
+) -> None:
+    change = services.add_supporter(
+        values={"name": "Di", "tier": cast.tier(), "joined_month": cast.NOVEMBER, **cast.LEEDS},
+        by=potter,
+        at=NOW,
+    )
+    signed_in.get(reverse("parcels:supporter", args=[change.subject_id]))
+    services.undo(change=change, by=potter, at=NOW)
+    assert not Supporter.objects.filter(name="Di").exists()
+    look = AddressLook.objects.get()
+    assert (look.supporter, look.name, look.number, look.by) == (None, "Di", 4, potter)
+    page = signed_in.get(reverse("parcels:looks")).text
+    assert "No. 4, taken out again" in page
+    # The next to be taken in has that number too: the look is not theirs.
+    di = cast.supporter("Elm", potter)
+    assert di.number == 4
+    assert "Nobody yet" in signed_in.get(reverse("parcels:looks-at", args=[di.id])).text
+
+
+def test_a_look_forgets_the_name_of_who_is_erased(
+    signed_in: Client, potter: User, december: Shipment
+) -> None:
+    di = cast.supporter("Di", potter)
+    signed_in.get(reverse("parcels:supporter", args=[di.id]))
+    services.erase(supporter=di, by=potter, at=NOW)
+    assert [look.name for look in AddressLook.objects.all()] == ["supporter 4"]
+
+
+def test_slips_written_by_a_command_are_a_look_too(
+    potter: User, december: Shipment, tmp_path: Path
+) -> None:
+    out = tmp_path / "december.pdf"
+    with pytest.raises(CommandError, match="are not locked yet"):
+        call_command("slips", "2026-12", "--out", str(out))
+    cast.lock(december, potter)
+    with pytest.raises(CommandError, match="There is no folder"):
+        call_command("slips", "2026-12", "--out", str(tmp_path / "none" / "x.pdf"))
+    with pytest.raises(CommandError, match="There are parcels for 2026-12"):
+        call_command("slips", "2027-01", "--out", str(out))
+    assert not AddressLook.objects.exists()
+    said = io.StringIO()
+    call_command("slips", "2026-12", "--out", str(out), stdout=said)
+    assert out.read_bytes().startswith(b"%PDF")
+    assert said.getvalue() == f"Wrote 3 slips to {out}.\n"
+    looks = AddressLook.objects.values_list("page", "name", "by__username")
+    assert sorted(looks) == [("slips", name, "by-a-command") for name in ("Ada", "Bo", "Cy")]
+    assert not User.objects.get(username="by-a-command").has_usable_password()
+
+
+@pytest.mark.django_db(transaction=True)
+def test_looks_from_before_are_told_whose_they_were(potter: User) -> None:
+    """The move of the tables writes name and number into every look that is there."""
+    executor = MigrationExecutor(connection)
+    executor.migrate([("parcels", "0001_initial")])
+    old = executor.loader.project_state([("parcels", "0001_initial")]).apps
+    tier = old.get_model("parcels", "Tier").objects.create(name="Cup", monthly_pence=500)
+    person = old.get_model("parcels", "Supporter").objects.create(
+        number=7, name="Ada", tier=tier, joined_month=cast.NOVEMBER, country_code="GB"
+    )
+    old.get_model("parcels", "AddressLook").objects.create(
+        by_id=potter.id, supporter=person, page="export", at=NOW
+    )
+    executor = MigrationExecutor(connection)
+    executor.migrate(executor.loader.graph.leaf_nodes())
+    look = AddressLook.objects.get()
+    assert (look.name, look.number, look.supporter_id) == ("Ada", 7, person.id)

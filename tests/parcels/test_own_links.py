@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+import sqlite3
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
@@ -12,6 +14,7 @@ import time_machine
 from django.contrib.auth.models import User
 from django.core import signing
 from django.core.cache import cache
+from django.db import connection
 from django.test import Client
 from django.urls import reverse
 
@@ -73,8 +76,10 @@ def test_a_link_shows_and_changes_its_own_address_without_a_sign_in(
             "email": "x",
         }
         answer = client.post(url, sent)
-        assert (answer.status_code, answer["Location"]) == (302, f"{url}?saved")
-        assert "Thank you. The address is confirmed." in client.get(f"{url}?saved").text
+        assert (answer.status_code, answer["Location"]) == (302, url)
+        thanked = client.get(url).text
+        assert "Thank you. This address is confirmed, today, 20 November 2026." in thanked
+        assert "9 Ash Lane" in thanked
     ada.refresh_from_db()
     assert (ada.street_address, ada.address_confirmed_date) == ("9 Ash Lane", NOW.date())
     assert (ada.name, ada.email, ada.packing_note) == ("Ada", "ada@example.org", "wool allergy")
@@ -83,6 +88,63 @@ def test_a_link_shows_and_changes_its_own_address_without_a_sign_in(
     assert change.said == "Ada gave another address by their link"
     assert not change.by.is_active
     assert not change.by.has_usable_password()
+
+
+def test_thanks_follow_from_what_is_stored(
+    client: Client, december: Shipment, ada: Supporter
+) -> None:
+    url = link(ada, december)
+    with time_machine.travel(NOW, tick=False):
+        # Whatever stands in the address line of the browser confirms nothing.
+        page = client.get(f"{url}?saved").text
+        assert "Thank you" not in page
+        assert "Last confirmed on 19 November 2026" in page
+        client.post(url, LEEDS)
+        assert "Thank you" in client.get(url).text
+        # Not for what is typed and not saved: a refused address, another country's fields.
+        assert "Thank you" not in client.post(url, LEEDS | {"postal_code": "1"}).text
+        assert "Thank you" not in client.post(url, LEEDS | {"look": "1"}).text
+    with time_machine.travel(NOW + timedelta(days=1), tick=False):
+        page = client.get(url).text
+    assert "Thank you" not in page
+    assert "Last confirmed on 20 November 2026" in page
+
+
+@pytest.mark.skipif(connection.vendor != "sqlite", reason="PostgreSQL has many pens")
+@pytest.mark.django_db(transaction=True)
+def test_a_busy_database_loses_nothing_that_was_typed(
+    client: Client, december: Shipment, ada: Supporter
+) -> None:
+    url = link(ada, december)
+    moved = LEEDS | {"street_address": "9 Ash Lane"}
+    with time_machine.travel(NOW, tick=False), pen_held_by_another():
+        answer = client.post(url, moved)
+    assert answer.status_code == 503
+    assert "Not saved: the studio&#x27;s records are busy just now." in answer.text
+    assert "9 Ash Lane" in answer.text
+    assert "Thank you" not in answer.text
+    ada.refresh_from_db()
+    assert ada.street_address == "4 Kiln Row"
+    with time_machine.travel(NOW, tick=False):
+        assert client.post(url, moved).status_code == 302
+    ada.refresh_from_db()
+    assert ada.street_address == "9 Ash Lane"
+
+
+@contextmanager
+def pen_held_by_another() -> Iterator[None]:
+    """Another program writes to the database and does not end; nobody waits long for it."""
+    name = str(connection.settings_dict["NAME"])
+    other = sqlite3.connect(name, isolation_level=None, uri=name.startswith("file:"))
+    other.execute("BEGIN IMMEDIATE")
+    with connection.cursor() as cursor:
+        cursor.execute("PRAGMA busy_timeout = 50")
+    try:
+        yield
+    finally:
+        other.execute("ROLLBACK")
+        other.close()
+        connection.close()
 
 
 def test_a_link_that_changes_nothing_confirms_and_can_be_undone(

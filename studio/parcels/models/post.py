@@ -151,18 +151,27 @@ class FormUse(models.Model):
 
 
 class AddressLook(models.Model):
-    """Somebody saw an address: who, whose, when and where."""
+    """Somebody saw an address: who, whose, when and where.
+
+    Whose it was stands here in words too, so that the look outlives a taking-in that is undone.
+    """
 
     class Page(models.TextChoices):
         PERSON = "person", "their page"
+        EDIT = "edit", "their form"
         PARCEL = "parcel", "the parcel's page"
         SLIPS = "slips", "packing slips"
         LABELS = "labels", "address labels"
         CUSTOMS = "customs", "customs sheet"
         EXPORT = "export", "export file"
+        IMPORT = "import", "import, what will change"
 
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
-    supporter = models.ForeignKey(Supporter, on_delete=models.CASCADE, related_name="looks")
+    supporter = models.ForeignKey(
+        Supporter, on_delete=models.SET_NULL, null=True, blank=True, related_name="looks"
+    )
+    number = models.PositiveIntegerField(help_text="the supporter's, as it was")
+    name = models.CharField(max_length=120, help_text="the supporter's, as it was")
     parcel = models.ForeignKey(
         Parcel, on_delete=models.SET_NULL, null=True, blank=True, related_name="looks"
     )
@@ -175,9 +184,26 @@ class AddressLook(models.Model):
         constraints = [
             models.CheckConstraint(
                 name="look_page_known",
-                condition=Q(page__in=["person", "parcel", "slips", "labels", "customs", "export"]),
-            )
+                condition=Q(
+                    page__in=[
+                        "person",
+                        "edit",
+                        "parcel",
+                        "slips",
+                        "labels",
+                        "customs",
+                        "export",
+                        "import",
+                    ]
+                ),
+            ),
+            models.CheckConstraint(name="look_says_whose", condition=~Q(name="")),
         ]
 
     def __str__(self) -> str:
-        return f"{self.by} saw {self.supporter} on {self.get_page_display()}"
+        return f"{self.by} saw {self.whose} on {self.get_page_display()}"
+
+    @property
+    def whose(self) -> str:
+        """Whose address it was: by the name of today, or by the last one that was known."""
+        return self.supporter.name if self.supporter else self.name

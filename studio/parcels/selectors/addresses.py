@@ -198,6 +198,14 @@ def read_link(token: str, *, now: datetime) -> Link | None:
     return Link(supporter=person, shipment=Shipment.objects.filter(id=shipment_id).first())
 
 
+def is_late(link: Link) -> bool:
+    """Whether the parcel that a link was made for has its address locked already."""
+    if link.shipment is None:
+        return False
+    mine = link.shipment.parcels.filter(supporter=link.supporter)
+    return mine.exclude(locked_at=None).exists()
+
+
 def current_shipments(today_date: date) -> QuerySet[Shipment]:
     """The months on the packing bench: with a parcel here, or one posted in the last days."""
     lately = today_date - timedelta(days=HELPER_DAYS)

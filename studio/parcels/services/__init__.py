@@ -2,6 +2,7 @@
 
 from studio.parcels.services.addresses import (
     address_link,
+    command_user,
     confirm_address,
     forget_addresses,
     keep_looks,
@@ -52,6 +53,7 @@ __all__ = [
     "address_link",
     "change_supporter",
     "choose_piece",
+    "command_user",
     "confirm_address",
     "drop_box",
     "drop_pause",

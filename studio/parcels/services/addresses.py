@@ -29,6 +29,8 @@ from studio.web.refusal import Refusal, refuse
 
 LINK_NAME = "by-their-link"
 """Who a change is by when a supporter made it by their link: a name nobody signs in with."""
+COMMAND_NAME = "by-a-command"
+"""Who a look is by when a command wrote a paper."""
 
 MONTH_OF_NONE = 0
 
@@ -86,7 +88,7 @@ def set_own_address(*, supporter: Supporter, fields: Mapping[str, str], at: date
     return write_down(
         action="change_supporter",
         said=f"{held.name} {said} by their link",
-        by=_link_user(),
+        by=_nobody(LINK_NAME),
         at=at,
         subject="supporter",
         subject_id=held.id,
@@ -159,15 +161,31 @@ def keep_looks(
     by: User,
     at: datetime,
     parcels: Iterable[Parcel] = (),
-    people: Iterable[int] = (),
+    people: Iterable[Supporter] = (),
 ) -> None:
-    """Keep that somebody saw the addresses of these parcels, or of these people (by id)."""
-    rows = [
-        AddressLook(by=by, supporter_id=one.supporter_id, parcel=one, page=page, at=at)
-        for one in parcels
-    ]
-    rows += [AddressLook(by=by, supporter_id=id_, page=page, at=at) for id_ in people]
-    AddressLook.objects.bulk_create(rows, batch_size=1000)
+    """Keep that somebody saw the addresses of these parcels, or of these people."""
+    seen: list[tuple[Supporter, Parcel | None]] = [(one.supporter, one) for one in parcels]
+    seen += [(person, None) for person in people]
+    AddressLook.objects.bulk_create(
+        (
+            AddressLook(
+                by=by,
+                supporter=person,
+                number=person.number,
+                name=person.name,
+                parcel=parcel,
+                page=page,
+                at=at,
+            )
+            for person, parcel in seen
+        ),
+        batch_size=1000,
+    )
+
+
+def command_user() -> User:
+    """Who looks when a command of this computer writes a paper, where nobody signs in."""
+    return _nobody(COMMAND_NAME)
 
 
 def forget_addresses(*, today_date: date) -> int:
@@ -214,8 +232,9 @@ def _lock(parcel: Parcel, *, ticked_off: bool, at: datetime) -> None:
     parcel.save(update_fields=["locked_at", "locked_name", "locked_address", "ticked_off"])
 
 
-def _link_user() -> User:
-    user, is_new = User.objects.get_or_create(username=LINK_NAME, defaults={"is_active": False})
+def _nobody(name: str) -> User:
+    """A name that stands in the records and that nobody can sign in with."""
+    user, is_new = User.objects.get_or_create(username=name, defaults={"is_active": False})
     if is_new:
         user.set_unusable_password()
         user.save(update_fields=["password"])

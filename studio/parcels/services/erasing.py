@@ -3,9 +3,9 @@
 Laws:
 
 1. Name, e-mail, address, notes and giver go, from the supporter, from every parcel (with its
-   tracking number) and from every change that kept them; such a change can no longer be undone.
-   Parcels, turns, paid months and the country stay, so that every sum and every fair share stays
-   what it was.
+   tracking number), every kept look and every change that kept them; such a change can no longer
+   be undone. Parcels, turns, paid months and the country stay, so that every sum and every fair
+   share stays what it was.
 2. A name that stands in a sentence about something else (a claim at a sale) is replaced there, as a
    whole word, unless another supporter bears the same name.
 3. What has no way back here: backups and files that were exported before still hold it all.
@@ -56,6 +56,7 @@ def erase(*, supporter: Supporter, by: User, at: datetime) -> Change:
     _blank(held, alias, rules.month_of(timezone.localdate(at)))
     held.parcels.update(note="", broken_note="", tracking="", locked_name="", locked_address={})
     held.skips.update(reason=ERASED)
+    held.looks.update(name=alias)
     for change in Change.objects.order_by("id").iterator():
         _clean(change, held, names, parcels)
     others = {name.casefold() for name in Supporter.objects.values_list("name", flat=True)}

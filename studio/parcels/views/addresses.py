@@ -6,6 +6,7 @@ import ipaddress
 
 from django.contrib.auth.decorators import login_not_required
 from django.core.paginator import Paginator
+from django.db import OperationalError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -28,6 +29,10 @@ SAVES_AN_HOUR = 20
 WRONG_AN_HOUR = 60
 """How many links that open nothing one computer may try."""
 LOOKS_ON_A_PAGE = 60
+BUSY = (
+    "Not saved: the studio's records are busy just now. All you wrote stands here still."
+    " Wait a moment and press the button again."
+)
 
 
 @login_not_required
@@ -47,7 +52,16 @@ def own_address(request: HttpRequest, token: str) -> HttpResponse:
     looks_only = "look" in request.POST
     given = request.POST.dict() if looks_only else selectors.addresses_of(person)
     form = AddressForm(None if looks_only else request.POST or None, initial=given)
-    context = {"form": form, "name": person.name, "saved": "saved" in request.GET}
+    confirmed = person.address_confirmed_date
+    context = {
+        "form": form,
+        "name": person.name,
+        "is_late": selectors.is_late(link),
+        "confirmed_date": confirmed,
+        # What stands is thanked for on its own day, and only where it is what the page shows.
+        "thanks": confirmed == timezone.localdate() and not form.is_bound and not looks_only,
+    }
+    busy = False
     if form.is_bound and form.is_valid():
         try:
             services.set_own_address(
@@ -55,14 +69,13 @@ def own_address(request: HttpRequest, token: str) -> HttpResponse:
             )
         except Refusal as refusal:
             form.add_error(None, str(refusal))
+        except OperationalError:
+            busy = True
+            form.add_error(None, BUSY)
         else:
-            return redirect(f"{request.path}?saved")
-    locked = link.shipment is not None and link.shipment.parcels.filter(supporter=person).exclude(
-        locked_at=None
-    )
-    context["is_late"] = bool(locked and locked.exists())
-    context["confirmed_date"] = person.address_confirmed_date
-    return _public(request, "parcels/link.html", context, status=422 if form.errors else 200)
+            return redirect(request.path)
+    status = 503 if busy else 422 if form.errors else 200
+    return _public(request, "parcels/link.html", context, status=status)
 
 
 @require_GET

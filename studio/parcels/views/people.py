@@ -49,10 +49,9 @@ def find(request: HtmxRequest) -> HttpResponse:
 @require_GET
 def supporter(request: HtmxRequest, supporter_id: int) -> HttpResponse:
     """One supporter: address, turn, and what they were sent. The look at it is kept."""
-    services.keep_looks(
-        page="person", by=request.user, at=timezone.now(), people=[_person(supporter_id).id]
-    )
-    return render(request, "parcels/supporter.html", _supporter(_person(supporter_id)))
+    person = _person(supporter_id)
+    services.keep_looks(page="person", by=request.user, at=timezone.now(), people=[person])
+    return render(request, "parcels/supporter.html", _supporter(person))
 
 
 @require_http_methods(["GET", "POST"])
@@ -75,8 +74,10 @@ def new_supporter(request: HtmxRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @acts_once
 def edit_supporter(request: HtmxRequest, supporter_id: int) -> HttpResponse:
-    """Change a supporter."""
+    """Change a supporter. The look at their address is kept."""
     person = get_object_or_404(Supporter, id=supporter_id)
+    if request.method == "GET":
+        services.keep_looks(page="edit", by=request.user, at=timezone.now(), people=[person])
     form = SupporterForm(request.POST or None, supporter=person)
     if request.method == "GET" or "look" in request.POST:
         return _supporter_form(request, form, person)

@@ -1,4 +1,7 @@
-"""Write a month's packing slips to a file: ``manage.py slips 2026-12 --out december.pdf``."""
+"""Write a month's packing slips to a file: ``manage.py slips 2026-12 --out december.pdf``.
+
+The look at the addresses is kept, as by a command: nobody signs in here.
+"""
 
 from __future__ import annotations
 
@@ -6,8 +9,9 @@ from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.utils import timezone
 
-from studio.parcels import papers, rules
+from studio.parcels import papers, rules, services
 from studio.parcels.models import Shipment
 from studio.web.refusal import Refusal
 
@@ -35,11 +39,15 @@ class Command(BaseCommand):
             raise CommandError(str(problem)) from None
         if not out.parent.is_dir():
             raise CommandError(f"There is no folder {out.parent} to write {out.name} into.")
+        seen = papers.addressed(shipment)
+        services.keep_looks(
+            page="slips", by=services.command_user(), at=timezone.now(), parcels=seen
+        )
         try:
             out.write_bytes(data)
         except OSError as problem:
             raise CommandError(f"{out} cannot be written: {problem.strerror}.") from None
-        count = shipment.parcels.count()
+        count = len(seen)
         self.stdout.write(f"Wrote {count} slip{'' if count == 1 else 's'} to {out}.")
 
 
