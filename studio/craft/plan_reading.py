@@ -8,17 +8,21 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date
 
 from studio.craft.answer import Binds, Plan, Work
 from studio.craft.backplan import latest_throw_dates
 from studio.craft.calendar import say_date
-from studio.craft.losses import chance_of_enough, number_to_start
+from studio.craft.plan_odds import (
+    Odds,
+    chance,
+    odds,
+    say_chance,
+    spare,
+    spares_lacking,
+)
 from studio.craft.plan_slack import slack_days
-from studio.craft.problem import BISQUE, Load, Problem, Stage
-
-SURE_PERCENT = 90
-"""How sure is sure enough: nine in ten; our own choice."""
+from studio.craft.problem import BISQUE, Load, Problem
 
 FREED_BY = {
     Binds.KILN_DAYS: "another kiln day, or a firing elsewhere",
@@ -245,6 +249,8 @@ def _work(problem: Problem, plan: Plan, work: Work, day: date) -> tuple[WorkRow,
 class KeptRow:
     """What one date gets of one line, and how sure that is."""
 
+    need_key: str
+    line_key: str
     need: str
     due_date: date
     line: str
@@ -274,90 +280,37 @@ def kept_rows(*, problem: Problem, plan: Plan) -> list[KeptRow]:
         plan.kept, key=lambda k: (needs[k.need_key].due_date, k.need_key, names[k.line_key])
     ):
         need = needs[kept.need_key]
-        wanted, started = _odds(problem, plan, kept.line_key, need.due_date)
-        good = problem.yields.glaze_percent
+        line, due_date = kept.line_key, need.due_date
+        at = odds(problem=problem, plan=plan, line_key=line, due_date=due_date)
         rows.append(
             KeptRow(
+                need_key=need.key,
+                line_key=line,
                 need=need.name,
                 due_date=need.due_date,
                 line=names[kept.line_key],
                 asked=kept.asked,
                 kept=kept.kept,
                 in_buffer=kept.in_buffer,
-                how_sure=_how_sure(wanted=wanted, started=started, good_percent=good)
+                how_sure=_how_sure(problem, line, at) if kept.kept else "",
+                more_to_be_sure=spares_lacking(
+                    problem=problem, plan=plan, line_key=line, due_date=due_date
+                )
                 if kept.kept
-                else "",
-                more_to_be_sure=max(0, _enough(problem, wanted) - started) if kept.kept else 0,
-                spare=_spare(problem, plan, kept.line_key, need.due_date) if kept.kept else 0,
+                else 0,
+                spare=spare(problem=problem, plan=plan, line_key=line, due_date=due_date)
+                if kept.kept
+                else 0,
                 latest_throw_date=latest.get((kept.need_key, kept.line_key)),
             )
         )
     return rows
 
 
-def _odds(problem: Problem, plan: Plan, line_key: str, due_date: date) -> tuple[int, int]:
-    """Pieces that must still come well out of glaze firings by a date, and pieces put into them.
-
-    What is fired or finished already counts as it stands; earlier dates take their share first.
-    """
-    needs = {need.key: need for need in problem.needs}
-    promised = sum(
-        kept.kept
-        for kept in plan.kept
-        if kept.line_key == line_key and needs[kept.need_key].due_date <= due_date
-    )
-    stands = sum(
-        hand.count
-        for hand in problem.on_hand
-        if hand.key == line_key and hand.stage in (Stage.FIRED, Stage.GRADED, Stage.LISTED)
-    )
-    started = sum(
-        dict(load.contents).get(line_key, 0)
-        for load in (*plan.loads, *(pinned for pinned in problem.pinned if pinned.filled))
-        if load.schedule_key != BISQUE and load.open_date + timedelta(days=1) <= due_date
-    )
-    return max(0, promised - stands), started
-
-
-def _spare(problem: Problem, plan: Plan, line_key: str, due_date: date) -> int:
-    """What opens early for a later date is no spare of the date before."""
-    if not problem.sure_percent:
-        return 0
-    left = []
-    for need in problem.needs:
-        if need.due_date >= due_date and line_key in dict(need.counts):
-            wanted, started = _odds(problem, plan, line_key, need.due_date)
-            left.append(started - -(-100 * wanted // problem.yields.glaze_percent))
-    return max(0, min(left))
-
-
-def spares_lacking(*, problem: Problem, plan: Plan, line_key: str, due_date: date) -> int:
-    """Pots more to be glaze fired for a date to be as sure as is wished [pieces]."""
-    wanted, started = _odds(problem, plan, line_key, due_date)
-    return max(0, _enough(problem, wanted) - started)
-
-
-def _enough(problem: Problem, wanted: int) -> int:
-    good_percent = problem.yields.glaze_percent
-    chance = 100 if good_percent == 100 else problem.sure_percent or SURE_PERCENT
-    return number_to_start(wanted=wanted, good_percent=good_percent, chance_percent=chance)
-
-
-def _how_sure(*, wanted: int, started: int, good_percent: int) -> str:
-    if wanted == 0:
+def _how_sure(problem: Problem, line_key: str, at: Odds) -> str:
+    if at.wanted == 0:
         return "sure: fired already"
-    chance = chance_of_enough(started=started, wanted=wanted, good_percent=good_percent)
-    if chance >= 0.99:
-        return "as good as sure"
-    for least, words in (
-        (0.85, "very likely"),
-        (0.65, "likely"),
-        (0.35, "about even"),
-        (0.15, "unlikely"),
-    ):
-        if chance >= least:
-            return f"{words}, {max(1, min(9, round(10 * chance)))} in 10"
-    return "very unlikely, less than 2 in 10"
+    return say_chance(chance(problem=problem, line_key=line_key, at=at))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

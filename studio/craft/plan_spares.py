@@ -21,7 +21,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from studio.craft.answer import Job, Plan, Work
-from studio.craft.plan_reading import spares_lacking
+from studio.craft.plan_odds import spares_lacking
 from studio.craft.problem import BISQUE, Load, PlanLine, Problem, Ware
 from studio.craft.referee import broken_promises
 
@@ -105,7 +105,7 @@ def _ways(
     bisqued: int,
 ) -> Iterator[Plan]:
     """At most one way for each bisque: the latest day with the minutes left, for each work."""
-    glazed_on = _latest(problem, plan, Work.GLAZING, ware, 1, glaze.start_date)
+    glazed_on = latest_day(problem, plan, Work.GLAZING, ware, 1, glaze.start_date)
     if glazed_on is None:
         return
     jobs = [Job(work=Work.GLAZING, date=glazed_on, key=line.key, count=1)]
@@ -123,7 +123,7 @@ def _ways(
         work = list(jobs)
         if thrown:
             before = bisque.start_date - timedelta(days=ware.drying_days - 1)
-            thrown_on = _latest(problem, plan, Work.THROWING, ware, thrown, before)
+            thrown_on = latest_day(problem, plan, Work.THROWING, ware, thrown, before)
             if thrown_on is None:
                 continue
             work.append(Job(work=Work.THROWING, date=thrown_on, key=ware.key, count=thrown))
@@ -139,7 +139,7 @@ def _has_room(problem: Problem, load: Load, ware: Ware, count: int) -> bool:
     return used + count * ware.room_tenths <= kiln.room_tenths(load.schedule_key)
 
 
-def _latest(
+def latest_day(
     problem: Problem, plan: Plan, work: Work, ware: Ware, count: int, before: date
 ) -> date | None:
     """The last day before a date on which the plan leaves the minutes for so many."""

@@ -244,6 +244,38 @@ class Yields:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class PastKind:
+    """What became of one kind of ware at a step: (good, of) for each batch that is decided.
+
+    ``key`` is a ware or a line of the problem, or any other name for what it does not ask for.
+    """
+
+    key: str
+    form_key: str
+    body_key: str
+    batches: tuple[tuple[int, int], ...]
+
+    def __post_init__(self) -> None:
+        refuse_if(
+            (
+                any(not 0 <= good <= of for good, of in self.batches),
+                f"record of {self.key}: good pieces are 0 to all of a batch",
+            ),
+        )
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PastStep:
+    """The studio's record of one step, and the good of 100 reckoned with where there is none."""
+
+    guess_percent: int
+    kinds: tuple[PastKind, ...]
+
+    def __post_init__(self) -> None:
+        refuse_if((not 1 <= self.guess_percent <= 99, "a guess is 1 to 99 per cent"))
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class HandsDay:
     """Minutes of each kind of work on one day; a day off has none and starts no firing."""
 
@@ -300,6 +332,9 @@ class Problem:
     trial_rule: TrialRule = TrialRule()
     sure_percent: int = 0
     """Chances in 100, up to 99, that enough firsts come for a date; 0 asks for no spares."""
+    past: tuple[PastStep, ...] = ()
+    """The record of the steps from glazing to grading that chances go by, in their order; empty
+    where each pot is reckoned with the stated yield. What a plan brings goes by ``yields``."""
 
     def __post_init__(self) -> None:
         refuse_if((not 0 <= self.sure_percent <= 99, "chances in 100 are 0 to 99"))

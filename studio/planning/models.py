@@ -111,6 +111,12 @@ class BackPlan(models.Model):
     left_out = models.JSONField(
         default=dict, help_text="numbers of the loads and jobs that were not put in force"
     )
+    drawn = models.JSONField(
+        default=list, help_text="numbers of the loads that were packed piece by piece and stand"
+    )
+    other = models.JSONField(
+        null=True, blank=True, help_text="the plan of another price and sureness, and its drawn"
+    )
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     made_at = models.DateTimeField()
 

@@ -20,6 +20,7 @@ from studio.planning.selectors.page import (
     shortage,
     throw_by_rows,
 )
+from studio.planning.selectors.sureness import choice_of
 from studio.planning.selectors.words import gets, proof
 
 
@@ -36,10 +37,12 @@ def plan_paper(*, backplan: BackPlan, paper: Paper) -> bytes:
         raise ValueError("a plan without a kiln cannot be drawn")
     schedules = schedule_names()
     short = shortage(problem=problem, plan=whole, schedules=schedules)
+    other = choice_of(backplan, problem=problem, plan=whole)
     sentences = [
         reading.headline(problem=problem, plan=whole),
         short.outcome if short else "",
         proof(problem=problem, plan=whole),
+        other.said if other else "",
     ]
     return plan_pdf(
         title=f"Plan of {say_date(backplan.today_date)}",

@@ -104,6 +104,20 @@ def why_not_in_part(
     return ""
 
 
+def why_not_choose(*, state: str, has_other: bool) -> str:
+    """Between two plans of one question one chooses while they are proposed."""
+    if state == "accepted":
+        return "This plan is in force already. Work it out again to choose anew."
+    if state == "put_aside":
+        return "This plan was put aside. Work out a new one."
+    return "" if has_other else "There is no other plan to choose: only one was found."
+
+
+def why_not_choose_back(*, same: bool) -> str:
+    """A choice is taken back while it stands."""
+    return "" if same else "The other plan was chosen again since."
+
+
 def why_not_put_aside(*, state: str) -> str:
     """Only a proposal can be put aside; a plan in force is undone or followed by another."""
     if state == "accepted":

@@ -14,6 +14,7 @@ urlpatterns = [
     path("plan/<int:backplan_id>/", plans.one, name="one"),
     path("plan/<int:backplan_id>/accept/", plans.accept, name="accept"),
     path("plan/<int:backplan_id>/put-aside/", plans.put_aside, name="put_aside"),
+    path("plan/<int:backplan_id>/choose/", plans.choose, name="choose"),
     path("plan/<int:backplan_id>/list/", plans.work_list, name="list"),
     path("plan/<int:backplan_id>/plan.pdf", plans.paper, name="paper"),
     path("plan/calendar/", calendar.addresses, name="calendar"),

@@ -18,7 +18,7 @@ from studio.craft.referee import broken_promises
 from studio.planning import services
 from studio.planning.selectors import ask, stored
 from studio.planning.selectors.packs import packer
-from studio.planning.services.packing import packed
+from studio.planning.services.packing import Look, packed
 from tests.planning.cast import NOW, TODAY, Cast
 
 DAY = timedelta(days=1)
@@ -46,6 +46,9 @@ class Narrow:
         self.most = most
         self.asked: list[Load] = []
 
+    def can_pack(self, load: Load) -> bool:
+        return True
+
     def without_room(self, load: Load) -> Counter[str]:
         self.asked.append(load)
         if load.schedule_key == BISQUE:
@@ -62,6 +65,10 @@ def never() -> bool:
     return False
 
 
+def look(narrow: Narrow, looks: int = 99) -> Look:
+    return Look(packer=narrow, stop=never, looks=looks)
+
+
 def glazed(plan: Plan) -> list[int]:
     return [sum(n for _, n in load.contents) for load in plan.loads if load.schedule_key != BISQUE]
 
@@ -69,7 +76,7 @@ def glazed(plan: Plan) -> list[int]:
 def test_a_plan_whose_loads_stand_is_left_as_it_is(problem: Problem) -> None:
     plan = seek(problem)
     narrow = Narrow(99)
-    found = packed(problem=problem, plan=plan, packer=narrow, seek=not_again, stop=never)
+    found = packed(problem=problem, plan=plan, look=look(narrow), seek=not_again)
     assert (found.plan, found.remarks) == (plan, (ALL_STANDS,))
     assert narrow.asked == list(plan.loads)
 
@@ -81,7 +88,7 @@ def not_again(problem: Problem) -> Plan:
 def test_a_load_that_leaves_pieces_over_is_sought_again_with_less(problem: Problem) -> None:
     plan = seek(problem)
     assert max(glazed(plan)) > 16
-    found = packed(problem=problem, plan=plan, packer=Narrow(16), seek=seek, stop=never)
+    found = packed(problem=problem, plan=plan, look=look(Narrow(16)), seek=seek)
     assert max(glazed(found.plan)) <= 16
     assert broken_promises(problem=problem, plan=found.plan) == ()
     assert found.plan.short == 0
@@ -101,7 +108,7 @@ def test_what_finds_no_room_after_all_is_named(problem: Problem) -> None:
         rounds.append(tighter)
         return plan
 
-    found = packed(problem=problem, plan=plan, packer=Narrow(10), seek=stubborn, stop=never)
+    found = packed(problem=problem, plan=plan, look=look(Narrow(10)), seek=stubborn)
     assert len(rounds) == 2
     over = max(glazed(plan)) - 10
     assert f"{over} × Mug in Sky found no room. Look at its load sheet" in found.remarks[-1]
@@ -114,14 +121,15 @@ def test_running_out_of_time_keeps_the_first_plan_and_names_it(problem: Problem)
     def late(tighter: Problem) -> Plan:
         raise NotFoundInTime(seconds=1)
 
-    found = packed(problem=problem, plan=plan, packer=Narrow(10), seek=late, stop=never)
+    found = packed(problem=problem, plan=plan, look=look(Narrow(10)), seek=late)
     assert found.plan == plan
     assert "found no room" in found.remarks[-1]
 
 
 def test_a_stop_ends_the_packing_too(problem: Problem) -> None:
     plan, narrow = seek(problem), Narrow(10)
-    found = packed(problem=problem, plan=plan, packer=narrow, seek=not_again, stop=lambda: True)
+    stopped = Look(packer=narrow, stop=lambda: True)
+    found = packed(problem=problem, plan=plan, look=stopped, seek=not_again)
     assert narrow.asked == []
     assert found.remarks == (
         f"{len(plan.loads)} of {len(plan.loads)} loads were not packed piece by piece: "
@@ -129,11 +137,15 @@ def test_a_stop_ends_the_packing_too(problem: Problem) -> None:
     )
 
 
-def test_loads_that_the_time_does_not_reach_are_counted(problem: Problem) -> None:
+def test_loads_that_the_looks_do_not_reach_are_counted(problem: Problem) -> None:
     plan, narrow = seek(problem), Narrow(99)
-    found = packed(problem=problem, plan=plan, packer=narrow, seek=not_again, stop=never, seconds=0)
-    assert narrow.asked == []
-    assert found.remarks[-1].endswith("piece by piece: the time did not reach.")
+    assert len(plan.loads) >= 2
+    found = packed(problem=problem, plan=plan, look=look(narrow, looks=1), seek=not_again)
+    assert narrow.asked == [plan.loads[0]]
+    count = len(plan.loads)
+    assert found.remarks[-1] == (
+        f"{count - 1} of {count} loads were not packed piece by piece: the time did not reach."
+    )
 
 
 def test_the_packer_reads_kilns_and_ware_from_the_records(cast: Cast, problem: Problem) -> None:

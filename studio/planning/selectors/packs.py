@@ -22,6 +22,9 @@ from studio.wares.models import ClayLot, Coats, Form, Line
 NO_ROOM = "found no room"
 """Said of pieces that a packed load left over."""
 
+LONGEST_PACK_S = 60.0
+"""The outer limit of one packing, far beyond what its steps take [s]: the steps end it."""
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Packer:
@@ -33,6 +36,11 @@ class Packer:
     rooms: dict[str, KilnRoom]
     wares: dict[str, Ware]
     lines: dict[str, Ware]
+
+    def can_pack(self, load: Load) -> bool:
+        """Are the kiln and all that the load holds known from inside and in their sizes?"""
+        known = self.wares if load.schedule_key == BISQUE else self.lines
+        return load.kiln_key in self.rooms and all(key in known for key, _ in load.contents)
 
     def without_room(self, load: Load) -> Counter[str]:
         """How many of what found no room in a load, by the planner's key."""
@@ -62,9 +70,9 @@ def _standing(
     lots = [Lot(ware=ware, count=count) for ware, count in counts]
     rules = rules_of(kind)
     # A short look first: most loads stand at once, and only what is left over is worth a longer.
-    found = pack(room=room, lots=lots, rules=rules, steps=FITS_STEPS)
+    found = pack(room=room, lots=lots, rules=rules, steps=FITS_STEPS, seconds=LONGEST_PACK_S)
     if found.left_out:
-        found = pack(room=room, lots=lots, rules=rules, steps=STEPS)
+        found = pack(room=room, lots=lots, rules=rules, steps=STEPS, seconds=LONGEST_PACK_S)
     return tuple(sorted(found.standing().items()))
 
 

@@ -12,6 +12,7 @@ from studio.craft.answer import Plan
 from studio.craft.plan_changes import change_words
 from studio.craft.plan_changes import changes as loads_changed
 from studio.craft.plan_labour import LabourDay, Use, hands_used, kiln_days_used
+from studio.craft.plan_odds import SURE_PERCENT
 from studio.craft.plan_reading import CauseRow, FiringRow, KeptRow, WorkDay
 from studio.craft.plan_record import BadRecord
 from studio.craft.plan_shortage import firing_more_words, most_words, outcome_words
@@ -28,7 +29,8 @@ from studio.planning.selectors.moved import drift, overtaken
 from studio.planning.selectors.packs import NO_ROOM
 from studio.planning.selectors.plans import stored
 from studio.planning.selectors.standing import StandRow, stand_rows
-from studio.planning.selectors.words import gets, proof
+from studio.planning.selectors.sureness import Choice, choice_of
+from studio.planning.selectors.words import gets, proof, say_sure
 
 SOON = timedelta(days=7)
 
@@ -66,12 +68,14 @@ class PlanPage:
     headline: str
     proof: str
     cost_pence: int
+    choice: Choice | None
     shortage: Shortage | None
     strip: Strip | None
     labour: Labour
     labour_days: tuple[LabourDay, ...]
     stock: list[StockDrawing]
     firings: list[FiringRow]
+    drawn: frozenset[tuple[date, str]]
     not_needed: list[Firing]
     days: list[WorkDay]
     kept: list[KeptRow]
@@ -112,13 +116,19 @@ class PlanPage:
     @property
     def sure(self) -> str:
         """How sure a date should be, in words."""
-        percent = self.sure_percent or reading.SURE_PERCENT
-        return f"{percent} in 100" if percent % 10 else f"{percent // 10} in 10"
+        return say_sure(self.sure_percent or SURE_PERCENT)
 
     @property
-    def firing_rows(self) -> list[tuple[FiringRow, bool]]:
-        """The firings, and whether each fills less than a third of its kiln."""
-        return [(row, is_little(row)) for row in self.firings]
+    def firing_rows(self) -> list[tuple[FiringRow, bool, str]]:
+        """The firings, whether each fills under a third of its kiln, and whether it was drawn."""
+        return [(row, is_little(row), self._drawn(row)) for row in self.firings]
+
+    def _drawn(self, row: FiringRow) -> str:
+        if row.standing not in ("new", "kept"):
+            return ""
+        if (row.start_date, row.kiln) in self.drawn:
+            return "packed piece by piece, all stands"
+        return "counted in places, not packed whole"
 
     @property
     def labour_rows(self) -> list[tuple[date, list[tuple[int, int]]]]:
@@ -157,12 +167,14 @@ def plan_page(*, backplan: BackPlan, now: datetime) -> PlanPage:
         headline=reading.headline(problem=problem, plan=plan),
         proof=proof(problem=problem, plan=plan),
         cost_pence=plan.cost_pence,
+        choice=choice_of(backplan, problem=problem, plan=plan),
         shortage=shortage(problem=problem, plan=plan, schedules=schedules),
         strip=strip(problem=problem, plan=in_part),
         labour=hands,
         labour_days=hand_days,
         stock=stock_drawings(problem=problem, plan=in_part),
         firings=reading.firing_rows(problem=problem, plan=in_part, schedules=schedules),
+        drawn=parts.drawn(backplan, problem=problem, plan=plan),
         not_needed=parts.not_needed(problem=problem, plan=plan),
         days=[
             day

@@ -92,6 +92,16 @@ def left_out(backplan: BackPlan) -> tuple[frozenset[int], frozenset[int]]:
     return frozenset(out.get("loads", ())), frozenset(out.get("jobs", ()))
 
 
+def drawn(backplan: BackPlan, *, problem: Problem, plan: Plan) -> frozenset[tuple[date, str]]:
+    """The loads that were packed piece by piece and stand whole, by start and name of the kiln."""
+    kilns = {kiln.key: kiln.name for kiln in problem.kilns}
+    return frozenset(
+        (plan.loads[number].start_date, kilns[plan.loads[number].kiln_key])
+        for number in backplan.drawn
+        if number < len(plan.loads)
+    )
+
+
 def plan_before() -> Plan | None:
     """What is in force of the plan in force, for a new one to change little of it."""
     backplan = in_force()

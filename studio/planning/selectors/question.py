@@ -54,10 +54,10 @@ from studio.planning.selectors.remarks import (
     tried_in_kilns,
 )
 from studio.planning.selectors.wanted import dates_from, is_anything_promised
-from studio.planning.selectors.yields import yields_of
+from studio.planning.selectors.yields import past_of, yields_of
 from studio.wares.kinds import Kind, kind_of
 from studio.wares.models import ClayLot, Form, KilnTrial, Line
-from studio.wares.selectors import kiln_trials, needs
+from studio.wares.selectors import kiln_trials, losses, needs
 
 LEAST_DAYS = 14
 """A plan looks at least this far, so that a date tomorrow does not hide the week behind it."""
@@ -132,7 +132,7 @@ def ask(
     if wrong:
         raise BadProblem(*wrong)
     wares = _wares(lines.values(), pinned)
-    rule, trials = plan_rule(), trial_rule()
+    rule, trials, lost = plan_rule(), trial_rule(), losses()
     names = line_names(lines.values())
     groups = stock.free_groups(today_date=today_date)
     tried = kiln_trials()
@@ -156,13 +156,14 @@ def ask(
         needs=tuple(need_of(need) for need in dates),
         on_hand=on_hand(groups=groups, wanted=wanted),
         pinned=pinned,
-        yields=yields_of(rule),
+        yields=yields_of(rule, lost),
         trial_rule=TrialRule(
             least_pieces=trials.least_pieces,
             most_pieces=trials.most_pieces,
             share_percent=trials.share_percent,
         ),
         sure_percent=rule.sure_percent or 0,
+        past=past_of(rule, lines=lines, found=lost),
     )
     found = blocked.causes(problem=problem, lines=wanted)
     if found:

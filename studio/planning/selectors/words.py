@@ -15,11 +15,21 @@ def gets(row: KeptRow) -> str:
         return f"none come; {row.short} short"
     sure = row.how_sure
     if " in 10" in sure:
-        sure = f"{sure.rpartition(', ')[2]} sure"
+        sure = f"{sure_words(row)} sure"
     come = "1 comes" if row.kept == 1 else f"{row.kept} come"
     if row.spare:
         come += f" and {row.spare} spare"
     return f"{come}{', ' if sure else ''}{sure}" + (f"; {row.short} short" if row.short else "")
+
+
+def sure_words(row: KeptRow) -> str:
+    """'9 in 10', 'less than 2 in 10', 'as good as sure': how sure a row is, in short."""
+    return row.how_sure.rpartition(", ")[2]
+
+
+def say_sure(percent: int) -> str:
+    """'9 in 10', '95 in 100': a wish in words."""
+    return f"{percent} in 100" if percent % 10 else f"{percent // 10} in 10"
 
 
 def proof(*, problem: Problem, plan: Plan) -> str:
@@ -33,10 +43,12 @@ def proof(*, problem: Problem, plan: Plan) -> str:
     if plan.outcome != Outcome.NOT_FOUND and plan.cost_bound_pence <= 0 < gap:
         parts.append("How much cheaper another could be is not known yet.")
     elif plan.outcome != Outcome.NOT_FOUND:
+        # The floor is one for what plans bring on average: spares only make a plan dearer.
+        bring = "brings as much, however sure," if problem.sure_percent else "brings as much"
         parts.append(
             "No plan that brings as much can be cheaper."
             if gap <= 0
-            else f"No plan that brings as much can be more than {_money(gap)} cheaper."
+            else f"No plan that {bring} can be more than {_money(gap)} cheaper."
         )
     return " ".join(parts)
 

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
 from studio.craft.learnt import learn
-from studio.craft.problem import Yields
+from studio.craft.problem import PastKind, PastStep, Yields
 from studio.planning.models import PlanRule
+from studio.planning.selectors import stock
 from studio.wares import selectors as wares
+from studio.wares.models import Line
 
 ENOUGH: Final = 40
 """Pieces that must have gone through a step before its record goes before the stated number.
@@ -27,9 +30,9 @@ class YieldRow:
     said: str
 
 
-def yield_rows(rule: PlanRule) -> tuple[YieldRow, ...]:
+def yield_rows(rule: PlanRule, found: wares.Losses | None = None) -> tuple[YieldRow, ...]:
     """The steps of a plan in order: drying, bisque, glazing and glaze fire together."""
-    found = wares.losses()
+    found = found or wares.losses()
 
     def row(what: str, stated: int, *steps: wares.Step) -> YieldRow:
         share = 1.0
@@ -71,9 +74,54 @@ def _share(found: wares.Losses, step: wares.Step, *, guess_percent: int) -> floa
     return sum(share * seen[made] for made, share in shares.items()) / sum(seen.values())
 
 
-def yields_of(rule: PlanRule) -> Yields:
+def yields_of(rule: PlanRule, found: wares.Losses | None = None) -> Yields:
     """What the planner is told."""
-    drying, bisque, glaze = yield_rows(rule)
+    drying, bisque, glaze = yield_rows(rule, found)
     return Yields(
         drying_percent=drying.percent, bisque_percent=bisque.percent, glaze_percent=glaze.percent
     )
+
+
+def past_of(
+    rule: PlanRule, *, lines: Mapping[str, Line], found: wares.Losses
+) -> tuple[PastStep, ...]:
+    """The record that chances go by, from glazing on; ``lines`` are the planner's by key.
+
+    Empty while the record does not go before what is stated, as with the yields.
+    """
+    if not rule.is_learnt or found.seen("glaze") < ENOUGH:
+        return ()
+    wanted = {
+        wares.Made(line.form_id, line.clay_lot_id, line.coats_id, line.schedule_id): key
+        for key, line in lines.items()
+    }
+    bare = {wares.Made(made.form_id, made.clay_lot_id): "" for made in wanted}
+    return (
+        _past(found, "glazing", bare, guess_percent=wares.GUESSES["glazing"]),
+        _past(found, "glaze", wanted, guess_percent=min(rule.glaze_percent, 99)),
+    )
+
+
+def _past(
+    found: wares.Losses, step: wares.Step, asked: Mapping[wares.Made, str], *, guess_percent: int
+) -> PastStep:
+    """Every ware of a step's record, and those asked for that have none yet."""
+    record = found.by_step[step]
+    return PastStep(
+        guess_percent=guess_percent,
+        kinds=tuple(
+            PastKind(
+                key=asked.get(made) or _named(made),
+                form_key=str(made.form_id),
+                body_key=found.bodies.get(made.clay_lot_id, ""),
+                batches=tuple((batch.good, batch.of) for batch in record.get(made, ())),
+            )
+            for made in sorted({*record, *asked})
+        ),
+    )
+
+
+def _named(made: wares.Made) -> str:
+    if not made.coats_id:
+        return stock.ware_key(made.form_id, made.clay_lot_id)
+    return "-".join(str(part) for part in made)

@@ -1,7 +1,14 @@
 """What can be done in the planning room?"""
 
 from studio.planning.services.addresses import give_address, note_read, withdraw_address
-from studio.planning.services.plans import LeftOut, accept, propose, put_aside, work_out
+from studio.planning.services.plans import (
+    LeftOut,
+    accept,
+    choose_other,
+    propose,
+    put_aside,
+    work_out,
+)
 from studio.planning.services.searching import ask_to_stop, begin, tend
 from studio.planning.services.seek import Answer, BrokenPlan, seek
 from studio.planning.services.undoing import undo
@@ -25,6 +32,7 @@ __all__ = [
     "accept",
     "ask_to_stop",
     "begin",
+    "choose_other",
     "give_address",
     "may_take_day_off",
     "note_read",

@@ -1,11 +1,18 @@
-"""Pack every planned load; where one does not pack, tighten its kiln and seek again.
+"""Pack every planned load; where one does not pack, put its rest elsewhere, or seek again.
 
 The planner counts a kiln's room in mug places, the same for every mix of forms. Where the packer
-leaves pieces of a load over, the forms left over are taken as larger (in a bisque the kiln as
-smaller), as far as what stood tells, and the plan is sought again. Such a plan keeps what it
-promises in the question as it was asked too: less room was used. What is proven of the question
-with all its room (least shortfall, least cost) holds of the tighter one as well, so those bounds
-are kept; that nothing better exists is not claimed any more.
+leaves pieces of a load over, they are first put into other firings of the plan (``plan_shift``),
+which costs nothing. Where that cannot be, the forms left over are taken as larger (in a bisque the
+kiln as smaller), as far as what stood tells, and the plan is sought again. Such a plan keeps what
+it promises in the question as it was asked too: less room was used. Of the plans tried the one is
+taken that brings most when pieces without room are counted as short, then the cheaper one: a plan
+is never dearer for a piece that still found no room.
+
+What is proven of the question with all its room (least shortfall, least cost) holds of the tighter
+one as well, so those bounds are kept; that nothing better exists is not claimed any more.
+
+Packing is counted in looks, each of which takes so many steps of the packer; the clock is only the
+outer limit. So the same question and steps lead to the same plan on a slow computer and a busy one.
 """
 
 from __future__ import annotations
@@ -14,18 +21,22 @@ import math
 import time
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Protocol
 
 from studio.craft.answer import Plan
 from studio.craft.backplan import NotFoundInTime
 from studio.craft.plan_reading import counted
+from studio.craft.plan_shift import shifted
 from studio.craft.problem import BISQUE, Load, Problem
 from studio.drawing.strip import short_date
 from studio.planning.selectors.packs import NO_ROOM
 
-PACK_SECONDS = 20.0
-"""How long loads are packed in all, when nobody says otherwise; our own choice."""
+LOOKS = 120
+"""So many times a load is packed in all for one plan; the same load again is free."""
+
+PACK_SECONDS = 120.0
+"""The outer limit of packing in all; a load that stands takes about a quarter of a second."""
 
 MOST_ROUNDS = 2
 """So often a plan is sought again with tighter kilns."""
@@ -36,6 +47,8 @@ class Packs(Protocol):
 
     def without_room(self, load: Load) -> Counter[str]: ...
 
+    def can_pack(self, load: Load) -> bool: ...
+
 
 Seek = Callable[[Problem], Plan]
 Stop = Callable[[], bool]
@@ -43,67 +56,98 @@ Stop = Callable[[], bool]
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Packed:
-    """A plan whose loads were packed, and what is to be said of that."""
+    """A plan whose loads were packed, what is to be said of that, and the room that was asked."""
 
     plan: Plan
     remarks: tuple[str, ...]
+    tightened: Problem
 
 
-def packed(
-    *,
-    problem: Problem,
-    plan: Plan,
-    packer: Packs,
-    seek: Seek,
-    stop: Stop,
-    seconds: float = PACK_SECONDS,
-) -> Packed:
-    """The plan, or one sought again with less room, and what was found of its loads.
+@dataclass(kw_only=True, slots=True)
+class Look:
+    """A look at loads, until somebody stops it, the looks are used up or the time is."""
 
-    ``seconds`` is how long may be packed in all, seeking again apart.
+    packer: Packs
+    stop: Stop
+    looks: int = LOOKS
+    ends_at: float = field(default_factory=lambda: time.monotonic() + PACK_SECONDS)
+    seen: dict[Load, Counter[str]] = field(default_factory=dict)
+
+    @property
+    def is_over(self) -> bool:
+        """May nothing more be packed?"""
+        return self.looks <= 0 or self.stop() or time.monotonic() > self.ends_at
+
+    def left(self, load: Load) -> Counter[str] | None:
+        """What a load leaves over; None when it was not looked at any more."""
+        if load not in self.seen:
+            if self.is_over:
+                return None
+            self.looks -= 1
+            self.seen[load] = self.packer.without_room(load)
+        return self.seen[load]
+
+    def stands(self, load: Load) -> bool:
+        """Was all of it seen to stand?"""
+        return self.left(load) == Counter()
+
+    def over(self, plan: Plan) -> list[tuple[Load, Counter[str]]]:
+        """The loads that leave pieces over, and how many of what."""
+        return [(load, left) for load in plan.loads if (left := self.left(load))]
+
+    def unseen(self, plan: Plan) -> int:
+        """How many of its loads were not looked at."""
+        return sum(self.left(load) is None for load in plan.loads)
+
+
+def packed(*, problem: Problem, plan: Plan, look: Look, seek: Seek) -> Packed:
+    """The plan, or one with its pieces elsewhere or sought again with less room, and what to say.
+
+    Once ``look`` is over no plan is sought again.
     """
-    look = _Look(packer=packer, stop=stop, left_s=seconds)
-    over, first, tightened = look.over(plan), plan, problem
+    tightened, best = problem, _placed(problem, plan, look)
+    worth, tried, sought = _worth(problem, best, look), best, ""
     for _ in range(MOST_ROUNDS):
-        if not over or stop() or look.left_s <= 0:
+        over = look.over(tried)
+        if not over or look.is_over:
             break
         tightened = _tighter(tightened, over)
         try:
             found = seek(tightened)
         except NotFoundInTime:
             break
-        plan = replace(
+        bounded = replace(
             found,
-            short_bound=min(found.short_bound, first.short_bound),
-            cost_bound_pence=min(found.cost_bound_pence, first.cost_bound_pence),
+            short_bound=min(found.short_bound, plan.short_bound),
+            cost_bound_pence=min(found.cost_bound_pence, plan.cost_bound_pence),
             proven=False,
         )
-        over = look.over(plan)
-    return Packed(plan=plan, remarks=tuple(_said(problem, tightened, plan, over, look)))
+        tried, sought = _placed(problem, bounded, look), sought or _KEPT
+        if (now := _worth(problem, tried, look)) < worth:
+            best, worth, sought = tried, now, _TAKEN
+    said = _said(problem, tightened, plan, best, look, sought)
+    return Packed(plan=best, remarks=tuple(said), tightened=tightened)
 
 
-@dataclass(kw_only=True, slots=True)
-class _Look:
-    """A look at loads, one after the other, until somebody stops it or the time is up."""
+_KEPT, _TAKEN = "kept", "taken"
 
-    packer: Packs
-    stop: Stop
-    left_s: float
-    unseen: int = 0
 
-    def over(self, plan: Plan) -> list[tuple[Load, Counter[str]]]:
-        """The loads that leave pieces over, and how many of what."""
-        found = []
-        self.unseen = 0
-        for load in plan.loads:
-            if self.stop() or self.left_s <= 0:
-                self.unseen += 1
-                continue
-            began = time.monotonic()
-            if left := self.packer.without_room(load):
-                found.append((load, left))
-            self.left_s -= time.monotonic() - began
-        return found
+def _placed(problem: Problem, plan: Plan, look: Look) -> Plan:
+    """The plan with what found no room put into its other firings, load by load, where it can."""
+    for load, left in look.over(plan):
+        if load in plan.loads:
+            plan = (
+                shifted(problem=problem, plan=plan, load=load, left=left, stands=look.stands)
+                or plan
+            )
+    return plan
+
+
+def _worth(problem: Problem, plan: Plan, look: Look) -> tuple[int, int, int]:
+    """Which of two plans is better, the lower: pieces without room weigh as if they were short."""
+    most = max(need.importance for need in problem.needs)
+    without = sum(left.total() for _, left in look.over(plan))
+    return plan.weighted_short + most * without, plan.in_buffer, plan.cost_pence
 
 
 def _tighter(problem: Problem, over: list[tuple[Load, Counter[str]]]) -> Problem:
@@ -147,11 +191,7 @@ def _rooms(problem: Problem, load: Load, left: Counter[str]) -> dict[str, int]:
 
 
 def _said(
-    problem: Problem,
-    tightened: Problem,
-    plan: Plan,
-    over: list[tuple[Load, Counter[str]]],
-    look: _Look,
+    problem: Problem, tightened: Problem, first: Plan, plan: Plan, look: Look, sought: str
 ) -> list[str]:
     names = {ware.key: ware.name for ware in problem.wares}
     names |= {line.key: line.name for line in problem.lines}
@@ -160,22 +200,28 @@ def _said(
     changed = [
         kiln.name for kiln, was in zip(tightened.kilns, problem.kilns, strict=True) if kiln != was
     ] + [ware.name for ware, was in zip(tightened.wares, problem.wares, strict=True) if ware != was]
-    if changed:
+    if sought:
         said.append(
             "Packed piece by piece, some loads held less than the count of places says, so the "
             f"plan was sought again with more room for the pieces: {', '.join(changed)}."
         )
+    if sought == _KEPT:
+        said.append("That brought nothing better, so the plan stays as it was.")
+    if not sought and plan.loads != first.loads:
+        said.append(
+            "Packed piece by piece, some loads held less than the count of places says; what was "
+            "left over stands in other firings of this plan."
+        )
+    over = look.over(plan)
     for load, left in over:
         pieces = ", ".join(counted(n, names[key]) for key, n in sorted(left.items()))
         said.append(
             f"{kilns[load.kiln_key]}, {short_date(load.start_date)}: when it was packed piece by "
             f"piece, {pieces} {NO_ROOM}. Look at its load sheet before you count on them."
         )
-    if look.unseen:
+    if unseen := look.unseen(plan):
         why = "the search was stopped" if look.stop() else "the time did not reach"
-        said.append(
-            f"{look.unseen} of {len(plan.loads)} loads were not packed piece by piece: {why}."
-        )
+        said.append(f"{unseen} of {len(plan.loads)} loads were not packed piece by piece: {why}.")
     elif plan.loads and not over:
         said.append("Every load was packed piece by piece, and all of it stands.")
     return said

@@ -17,6 +17,7 @@ from django.utils import timezone
 
 from studio.craft.answer import Plan
 from studio.craft.calendar import say_date
+from studio.craft.money import show_money
 from studio.craft.plan_reading import headline
 from studio.craft.plan_record import plan_to_json
 from studio.firings.models import Firing, Kiln
@@ -29,6 +30,7 @@ from studio.planning.services.seek import SECONDS, Answer, seek
 from studio.planning.services.sort_out import sort_out
 from studio.web.models import Change
 from studio.web.refusal import Refusal, refuse
+from studio.web.selectors import the_studio
 from studio.web.services import record
 
 
@@ -64,6 +66,10 @@ def propose(*, answer: Answer, by: User, at: datetime) -> BackPlan:
         last_date=problem.last_date,
         problem=question_to_json(answer.question),
         plan=plan_to_json(answer.plan),
+        drawn=list(answer.drawn),
+        other=None
+        if answer.cheaper is None
+        else {"plan": plan_to_json(answer.cheaper), "drawn": list(answer.cheaper_drawn)},
         follows=in_force(),
         by=by,
         made_at=at,
@@ -78,6 +84,37 @@ def propose(*, answer: Answer, by: User, at: datetime) -> BackPlan:
         subject_id=backplan.pk,
     )
     return backplan
+
+
+@transaction.atomic
+def choose_other(*, backplan: BackPlan, by: User, at: datetime) -> Change:
+    """Propose the other plan of a question: the cheaper, or the surer one.
+
+    Raises ``Refusal`` when the plan is no proposal any more or when there is no other.
+    """
+    mine = BackPlan.objects.select_for_update().get(pk=backplan.pk)
+    refuse(rules.why_not_choose(state=mine.state, has_other=mine.other is not None))
+    swap_plans(mine)
+    problem, plan, _ = stored(mine)
+    price = show_money(plan.cost_pence, currency=the_studio().currency)
+    return record(
+        room="planning",
+        action="choose",
+        said=f"Chose the plan of {price}: {headline(problem=problem, plan=plan)}",
+        by=by,
+        at=at,
+        subject="backplan",
+        subject_id=mine.pk,
+        undo={"cost_pence": plan.cost_pence},
+    )
+
+
+def swap_plans(backplan: BackPlan) -> None:
+    """Let a proposal and its other change places."""
+    taken = dict(backplan.other or {})
+    backplan.other = {"plan": backplan.plan, "drawn": backplan.drawn}
+    backplan.plan, backplan.drawn = taken["plan"], taken["drawn"]
+    backplan.save(update_fields=["plan", "drawn", "other"])
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

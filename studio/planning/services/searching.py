@@ -124,7 +124,7 @@ def tend(*, search: Search, at: datetime) -> bool:
     if mine.best is not None:
         question = question_from_json(mine.problem)
         plan = checked(problem=question.problem, plan=plan_from_json(mine.best))
-        _keep(mine, question, plan, at)
+        _keep(mine, Answer(question=question, plan=plan), at)
     mine.save()
     return True
 
@@ -204,7 +204,7 @@ def _close(search_id: int, look: Look) -> None:
         stopped = mine.stop_asked and look.answer.plan.ended == Ended.STOP
         mine.state = Search.State.STOPPED if stopped else Search.State.FOUND
         mine.said = [rules.stopped(lasted_s=look.answer.plan.seconds)] if stopped else []
-        _keep(mine, look.answer.question, look.answer.plan, at)
+        _keep(mine, look.answer, at)
     elif isinstance(look.wrong, NotFoundInTime):
         mine.state = Search.State.NOT_FOUND
         mine.said = [
@@ -216,7 +216,8 @@ def _close(search_id: int, look: Look) -> None:
     mine.save()
 
 
-def _keep(search: Search, question: Question, plan: Plan, at: datetime) -> None:
+def _keep(search: Search, answer: Answer, at: datetime) -> None:
     """Make the best plan of a search the proposal; how it ended is a remark on it."""
+    question = answer.question
     told = replace(question, remarks=(*search.said, *question.remarks))
-    search.backplan = propose(answer=Answer(question=told, plan=plan), by=search.by, at=at)
+    search.backplan = propose(answer=replace(answer, question=told), by=search.by, at=at)

@@ -7,20 +7,23 @@ stored by ``services.propose``.
 from __future__ import annotations
 
 import time
+from collections import Counter
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from studio.craft import backplan
 from studio.craft.answer import Plan, Progress
+from studio.craft.backplan import NotFoundInTime
 from studio.craft.gather import gather
 from studio.craft.plan_spares import with_spares
+from studio.craft.plan_surer import surer
 from studio.craft.problem import Load, Problem
 from studio.craft.referee import broken_promises
 from studio.planning.selectors.packs import Packer, packer
 from studio.planning.selectors.parts import plan_before
 from studio.planning.selectors.question import Question, ask
-from studio.planning.services.packing import packed
+from studio.planning.services.packing import Look, packed
 
 SECONDS = 8.0
 """How long a plan is sought when nobody says otherwise: as long as one waits for a page."""
@@ -29,6 +32,9 @@ LONGEST_SECONDS = 600.0
 
 SPARE_SECONDS = 10.0
 """How long spares are sought for a plan once it is found, at the most; our own choice."""
+
+AGAIN_SHARE = 0.5
+"""Of the steps of a search, for each search after it: with less room, or for a surer plan."""
 
 
 class BrokenPlan(RuntimeError):
@@ -41,10 +47,24 @@ class BrokenPlan(RuntimeError):
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Answer:
-    """A question with the plan that was found for it and checked."""
+    """A question with the plan that was found for it and checked.
+
+    ``cheaper`` is the plan that was found first, where ``plan`` pays more to be surer. ``drawn``
+    are the numbers of the loads of ``plan`` that were packed piece by piece and stand whole.
+    """
 
     question: Question
     plan: Plan
+    cheaper: Plan | None = None
+    drawn: tuple[int, ...] = ()
+    cheaper_drawn: tuple[int, ...] = ()
+
+
+def cheaper(answer: Answer) -> Answer:
+    """The cheaper plan of an answer alone; the answer itself where it has one plan."""
+    if answer.cheaper is None:
+        return answer
+    return Answer(question=answer.question, plan=answer.cheaper, drawn=answer.cheaper_drawn)
 
 
 def seek(
@@ -89,46 +109,87 @@ def answered(
     """Seek a plan for a question; ``progress`` is told each better one, ``stop`` is asked often.
 
     Of the plan ``before`` as few firings as possible are moved or dropped. With a ``packer`` every
-    load is packed, after the seconds given, and where one leaves pieces over the plan is sought
-    again; what came of that is said in the question's remarks. Spares are added at the end, so
-    far as the question asks for them and they fit.
+    load is packed, after the seconds given, and where one leaves pieces over that fit nowhere else
+    the plan is sought again; what came of that is said in the question's remarks. Spares go into
+    what room is left; where dates stay less sure than the question wishes a surer plan is sought.
 
     Raises ``NotFoundInTime``, ``BrokenPlan`` when the referee finds a promise broken, and
     ``ValueError`` for a time that is not above 0 and at most 600 seconds.
     """
     if not 0 < seconds <= LONGEST_SECONDS:
         raise ValueError(f"a plan is sought for up to {LONGEST_SECONDS:.0f} s, not {seconds:g} s")
-
-    def sought(problem: Problem, seconds: float) -> Plan:
-        return backplan.plan(
-            problem=problem, seconds=seconds, progress=progress, stop=stop, before=before
-        )
-
+    halt = stop or (lambda: False)
     problem = question.problem
-    found = sought(problem, seconds)
+    found = backplan.plan(
+        problem=problem, seconds=seconds, progress=progress, stop=stop, before=before
+    )
+
+    def again(asked: Problem, near: Plan | None) -> Plan:
+        # The steps end it: the clock, which a busy computer would feel, is twice as far off.
+        steps = max(1, round(AGAIN_SHARE * backplan.steps_for(seconds=seconds)))
+        return backplan.plan(problem=asked, steps=steps, seconds=seconds, stop=stop, before=near)
+
+    look, asked = None, problem
     if packer is not None:
+        look = Look(packer=packer, stop=halt)
         tried = packed(
-            problem=problem,
-            plan=found,
-            packer=packer,
-            seek=lambda tighter: sought(tighter, seconds / 2),
-            stop=stop or (lambda: False),
+            problem=problem, plan=found, look=look, seek=lambda tighter: again(tighter, before)
         )
-        found = tried.plan
+        found, asked = tried.plan, tried.tightened
         question = replace(question, remarks=(*question.remarks, *tried.remarks))
+    checked(problem=problem, plan=found)  # spares are added to a sound plan only
+    cheap = checked(problem=problem, plan=_spared(problem, found, look, halt))
+
+    def near(more: Problem, plan: Plan) -> Plan | None:
+        if halt():
+            return None
+        try:
+            return again(more, plan)
+        except NotFoundInTime:
+            return None
+
+    def finish(plan: Plan) -> Plan | None:
+        if broken_promises(problem=problem, plan=plan) or (look and look.over(plan)):
+            return None
+        return _spared(problem, plan, look, halt)
+
+    sure = surer(problem=problem, plan=cheap, asked=asked, seek=near, finish=finish)
+    if sure is None:
+        return Answer(question=question, plan=cheap, drawn=_drawn(cheap, look))
+    plan = checked(problem=problem, plan=sure)
+    if plan.cost_pence <= cheap.cost_pence:
+        return Answer(question=question, plan=plan, drawn=_drawn(plan, look))
+    return Answer(
+        question=question,
+        plan=plan,
+        cheaper=cheap,
+        drawn=_drawn(plan, look),
+        cheaper_drawn=_drawn(cheap, look),
+    )
+
+
+def _spared(problem: Problem, plan: Plan, look: Look | None, stop: Callable[[], bool]) -> Plan:
     ends = time.monotonic() + SPARE_SECONDS
 
     def stands(load: Load) -> bool:
-        return packer is None or not packer.without_room(load)
+        return look is None or look.stands(load)
 
-    checked(problem=problem, plan=found)  # spares are added to a sound plan only
-    spared = with_spares(
+    return with_spares(
         problem=problem,
-        plan=found,
+        plan=plan,
         stands=stands,
-        stop=lambda: time.monotonic() > ends or (stop is not None and stop()),
+        stop=lambda: time.monotonic() > ends or stop(),
     )
-    return Answer(question=question, plan=checked(problem=problem, plan=spared))
+
+
+def _drawn(plan: Plan, look: Look | None) -> tuple[int, ...]:
+    if look is None:
+        return ()
+    return tuple(
+        number
+        for number, load in enumerate(plan.loads)
+        if look.packer.can_pack(load) and look.seen.get(load) == Counter()
+    )
 
 
 def checked(*, problem: Problem, plan: Plan) -> Plan:

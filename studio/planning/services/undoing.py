@@ -13,7 +13,7 @@ from studio.craft.calendar import say_date
 from studio.firings.models import Firing
 from studio.planning import rules
 from studio.planning.models import BackPlan, CalendarAddress, DayOff, Hands, PlanRule
-from studio.planning.services.plans import hold_kilns, set_state
+from studio.planning.services.plans import hold_kilns, set_state, swap_plans
 from studio.planning.services.rows import set_back, what_changed
 from studio.planning.services.sort_out import taken_from
 from studio.planning.services.week import RULE_FIELDS, hands_row, write_hands
@@ -28,6 +28,7 @@ def undo(*, change: Change, by: User, at: datetime) -> Change:
     """Put one of this room's changes back. Raises ``Refusal`` when something depends on it."""
     back = {
         "accept": _undo_accept,
+        "choose": _undo_choose,
         "put_aside": _undo_put_aside,
         "hands": _undo_hands,
         "day_off": _undo_day_off,
@@ -105,6 +106,16 @@ def _undo_accept(change: Change, kept: dict[str, Any]) -> str:
         set_state(BackPlan.objects.get(pk=kept["before"]), BackPlan.State.ACCEPTED)
         return "Took the plan out of force; the plan before it is in force again."
     return "Took the plan out of force; its firings are out of the kilns' book."
+
+
+def _undo_choose(change: Change, kept: dict[str, Any]) -> str:
+    mine = BackPlan.objects.select_for_update().get(pk=change.subject_id or 0)
+    refuse(
+        rules.why_not_choose(state=mine.state, has_other=mine.other is not None)
+        or rules.why_not_choose_back(same=mine.plan["cost_pence"] == kept["cost_pence"])
+    )
+    swap_plans(mine)
+    return "The plan that was proposed before is proposed again."
 
 
 def _undo_put_aside(change: Change, kept: dict[str, Any]) -> str:

@@ -69,6 +69,18 @@ def _accepted(
 
 @require_POST
 @acts_once
+def choose(request: HtmxRequest, backplan_id: int) -> HttpResponse:
+    """Propose the other plan of the same question, at its price."""
+    backplan = get_object_or_404(BackPlan, id=backplan_id)
+    if sentence := selectors.unreadable(backplan):
+        return plan_or_why(request, None, causes=(sentence,))
+    change = services.choose_other(backplan=backplan, by=request.user, at=timezone.now())
+    say_done(request, change)
+    return redirect("planning:one", backplan.pk)
+
+
+@require_POST
+@acts_once
 def put_aside(request: HtmxRequest, backplan_id: int) -> HttpResponse:
     """Put a proposal aside."""
     backplan = get_object_or_404(BackPlan, id=backplan_id)

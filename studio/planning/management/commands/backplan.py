@@ -14,6 +14,7 @@ import signal
 from argparse import ArgumentParser, ArgumentTypeError
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import asdict
 from datetime import date
 from threading import Event, current_thread, main_thread
 from types import FrameType
@@ -26,13 +27,15 @@ from django.utils import timezone
 from studio.craft import plan_reading as reading
 from studio.craft.backplan import NotFoundInTime
 from studio.craft.money import show_money
+from studio.craft.plan_reading import KeptRow
 from studio.craft.plan_record import plan_to_json, problem_to_json
 from studio.craft.problem import BadProblem
 from studio.drawing.strip import short_date
 from studio.planning import services
 from studio.planning.selectors.page import Shortage, schedule_names, shortage, throw_by_rows
+from studio.planning.selectors.sureness import Choice, choice
 from studio.planning.selectors.words import gets, proof
-from studio.planning.services.seek import SECONDS, Answer, BrokenPlan, seek
+from studio.planning.services.seek import SECONDS, Answer, BrokenPlan, cheaper, seek
 from studio.web.refusal import Refusal
 from studio.web.selectors import the_studio
 
@@ -54,6 +57,11 @@ class Command(BaseCommand):
         parser.add_argument(
             "--afresh", action="store_true", help="let go of the firings of the plan in force"
         )
+        parser.add_argument(
+            "--cheaper",
+            action="store_true",
+            help="take the cheaper plan where a surer one costs more",
+        )
         parser.add_argument("--propose", action="store_true", help="store it as the proposal")
         parser.add_argument("--accept", action="store_true", help="store it and put it in force")
         parser.add_argument("--by", help="who does so: a name of a person who may sign in")
@@ -61,6 +69,8 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         by = _person(options["by"]) if options["propose"] or options["accept"] else None
         answer = _sought(options)
+        if options["cheaper"]:
+            answer = cheaper(answer)
         if by is not None:
             self.stderr.write(_keep(answer, by, accept=options["accept"]))
         if options["json"]:
@@ -68,9 +78,12 @@ class Command(BaseCommand):
                 "problem": problem_to_json(answer.question.problem),
                 "plan": plan_to_json(answer.plan),
                 "outcome": answer.plan.outcome.value,
+                "gets": [asdict(row) | {"gets": gets(row)} for row in _kept(answer)],
+                "cheaper": answer.cheaper and plan_to_json(answer.cheaper),
+                "drawn": list(answer.drawn),
                 "remarks": list(answer.question.remarks),
             }
-            json.dump(record, self.stdout, indent=1, ensure_ascii=False)
+            json.dump(record, self.stdout, indent=1, ensure_ascii=False, default=str)
             self.stdout.write("")
             return
         for line in _told(answer):
@@ -157,6 +170,10 @@ def _told(answer: Answer) -> Iterator[str]:
         yield short.outcome
     yield proof(problem=problem, plan=plan)
     yield f"Its firings cost {show_money(plan.cost_pence, currency=the_studio().currency)}."
+    if answer.cheaper:
+        other = choice(problem=problem, plan=plan, other=answer.cheaper)
+        yield f"{other.said} The cheaper one, with --cheaper, costs {_money(other)}."
+        yield from (f"  {gain}" for gain in other.gains)
     yield from answer.question.remarks
     yield from _table(
         "Firings",
@@ -198,7 +215,7 @@ def _told(answer: Answer) -> Iterator[str]:
                 reading.counted(row.asked, row.line),
                 gets(row),
             )
-            for row in reading.kept_rows(problem=problem, plan=plan)
+            for row in _kept(answer)
         ],
     )
     yield from _table(
@@ -215,6 +232,14 @@ def _told(answer: Answer) -> Iterator[str]:
     )
     if short:
         yield from _short(short)
+
+
+def _kept(answer: Answer) -> list[KeptRow]:
+    return reading.kept_rows(problem=answer.question.problem, plan=answer.plan)
+
+
+def _money(other: Choice) -> str:
+    return show_money(other.other_cost_pence, currency=the_studio().currency)
 
 
 def _short(short: Shortage) -> Iterator[str]:

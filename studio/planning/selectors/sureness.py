@@ -1,0 +1,80 @@
+"""What does a surer plan cost more, and for what, so that a potter may choose by price?"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from studio.craft.answer import Plan
+from studio.craft.money import show_money
+from studio.craft.plan_odds import SURE_PERCENT
+from studio.craft.plan_reading import counted, kept_rows
+from studio.craft.plan_record import plan_from_json
+from studio.craft.plan_surer import gain
+from studio.craft.problem import Problem
+from studio.planning.models import BackPlan
+from studio.planning.selectors.words import say_sure, sure_words
+from studio.web.selectors import the_studio
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Choice:
+    """Two plans for one question: which this is, what the surer gives, and the way to the other."""
+
+    is_surer: bool
+    said: str
+    gains: tuple[str, ...]
+    button: str
+    other_cost_pence: int
+
+
+def choice_of(backplan: BackPlan, *, problem: Problem, plan: Plan) -> Choice | None:
+    """The choice that a stored plan still leaves; none where one plan alone was found."""
+    if backplan.other is None or backplan.state != BackPlan.State.PROPOSED:
+        return None
+    return choice(problem=problem, plan=plan, other=plan_from_json(backplan.other["plan"]))
+
+
+def choice(*, problem: Problem, plan: Plan, other: Plan) -> Choice:
+    """A plan beside another of the same question, one dearer and surer than the other."""
+    is_surer = plan.cost_pence > other.cost_pence
+    sure, cheap = (plan, other) if is_surer else (other, plan)
+    found = gain(problem=problem, plan=sure, other=cheap)
+    price = f"{_firings(found.firings)}{_money(found.pence)} more"
+    wish = say_sure(problem.sure_percent or SURE_PERCENT)
+    dates = "1 line of a date is" if len(found.wants) == 1 else f"{len(found.wants)} lines are"
+    if is_surer:
+        said = (
+            f"This is the surer of two plans: {price} than the cheaper one, so that {dates} "
+            f"{wish} sure."
+        )
+    else:
+        said = f"This is the cheaper of two plans. For {price}, {dates} {wish} sure in the other."
+    return Choice(
+        is_surer=is_surer,
+        said=said,
+        gains=_gains(problem, sure, cheap, set(found.wants)),
+        button=f"Take the {'cheaper' if is_surer else 'surer'} plan: {_money(other.cost_pence)}",
+        other_cost_pence=other.cost_pence,
+    )
+
+
+def _gains(
+    problem: Problem, sure: Plan, cheap: Plan, wants: set[tuple[str, str]]
+) -> tuple[str, ...]:
+    before = {(row.need_key, row.line_key): row for row in kept_rows(problem=problem, plan=cheap)}
+    return tuple(
+        f"{counted(row.asked, row.line)} for {row.need}: {sure_words(row)} sure, "
+        f"{sure_words(before[row.need_key, row.line_key])} in the cheaper plan"
+        for row in kept_rows(problem=problem, plan=sure)
+        if (row.need_key, row.line_key) in wants
+    )
+
+
+def _firings(count: int) -> str:
+    if count == 0:
+        return "as many firings, "
+    return f"{count} firing{'' if count == 1 else 's'} and " if count > 0 else ""
+
+
+def _money(pence: int) -> str:
+    return show_money(pence, currency=the_studio().currency)

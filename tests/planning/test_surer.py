@@ -1,0 +1,154 @@
+"""May a potter choose between a surer and a cheaper plan, with the price in words?"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator
+from datetime import timedelta
+from io import StringIO
+
+import pytest
+import time_machine
+from django.core.management import call_command
+from django.test import Client
+
+from studio.craft.referee import broken_promises
+from studio.planning import rules, services
+from studio.planning.models import BackPlan
+from studio.planning.papers import plan_paper
+from studio.planning.selectors import stored
+from studio.web.models import Change
+from studio.web.refusal import Refusal
+from tests.planning.cast import NOW, TODAY, Cast
+
+pytestmark = pytest.mark.django_db
+Key = Callable[[], str]
+
+
+@pytest.fixture(autouse=True)
+def clock() -> Iterator[None]:
+    """The pages' day is the cast's day."""
+    with time_machine.travel(NOW, tick=False):
+        yield
+
+
+@pytest.fixture
+def backplan(cast: Cast) -> BackPlan:
+    """10 mugs ask for 12 places by the mean and 13 to be 9 in 10 sure; each kiln has 12."""
+    full(cast)
+    return services.work_out(today_date=TODAY, seconds=60, by=cast.by, at=NOW)
+
+
+def full(cast: Cast) -> None:
+    for kiln in (cast.wide, cast.little):
+        kiln.glaze_room_tenths = 120
+        kiln.save()
+    cast.board("B", 30, stage="bisqued")
+    cast.sale("Winter sale", TODAY + timedelta(days=45), {cast.mugs: 10})
+
+
+def glazed(backplan: BackPlan) -> int:
+    return sum(job.count for job in stored(backplan)[1].jobs if job.work == "glazing")
+
+
+def test_the_surer_is_proposed_with_its_price_and_the_cheaper_beside(
+    backplan: BackPlan, signed_in: Client
+) -> None:
+    problem, plan, _ = stored(backplan)
+    assert broken_promises(problem=problem, plan=plan) == ()
+    assert (glazed(backplan), len(plan.loads), plan.cost_pence) == (13, 2, 2800)
+    page = signed_in.get("/plan/").content.decode()
+    assert (
+        "This is the surer of two plans: 1 firing and £14.00 more than the cheaper one, so that "
+        "1 line of a date is 9 in 10 sure." in page
+    )
+    assert "10 × Mug in Sky for Winter sale: 9 in 10 sure, 8 in 10 in the cheaper plan" in page
+    assert "Take the cheaper plan: £14.00" in page
+    # The floor is one for what comes on average, and says so.
+    assert "No plan that brings as much, however sure, can be more than £14.00 cheaper." in page
+
+
+def test_the_other_is_chosen_and_back_again(
+    backplan: BackPlan, signed_in: Client, form_key: Key
+) -> None:
+    for button, glazes, cost in (
+        ("Take the surer plan: £28.00", 12, 1400),
+        ("Take the cheaper plan: £14.00", 13, 2800),
+    ):
+        answer = signed_in.post(
+            f"/plan/{backplan.pk}/choose/", {"form_key": form_key()}, follow=True
+        )
+        assert button in answer.content.decode()
+        backplan.refresh_from_db()
+        problem, plan, _ = stored(backplan)
+        assert (glazed(backplan), plan.cost_pence) == (glazes, cost)
+        assert broken_promises(problem=problem, plan=plan) == ()
+    said = [change.said for change in Change.objects.filter(action="choose").order_by("id")]
+    assert said[0].startswith("Chose the plan of £14.00: All 10 wanted")
+
+
+def test_the_cheaper_says_what_the_surer_would_give(
+    backplan: BackPlan, cast: Cast, signed_in: Client
+) -> None:
+    change = services.choose_other(backplan=backplan, by=cast.by, at=NOW)
+    page = signed_in.get("/plan/").content.decode()
+    assert (
+        "This is the cheaper of two plans. For 1 firing and £14.00 more, 1 line of a date is "
+        "9 in 10 sure in the other." in page
+    )
+    assert "1 more in the kiln would make it 9 in 10" in page
+    services.undo(change=change, by=cast.by, at=NOW)
+    backplan.refresh_from_db()
+    assert stored(backplan)[1].cost_pence == 2800
+
+
+def test_what_is_decided_is_not_chosen_again(backplan: BackPlan, cast: Cast) -> None:
+    first = services.choose_other(backplan=backplan, by=cast.by, at=NOW)
+    services.choose_other(backplan=backplan, by=cast.by, at=NOW)
+    with pytest.raises(Refusal, match="The other plan was chosen again since"):
+        services.undo(change=first, by=cast.by, at=NOW)
+    backplan.refresh_from_db()
+    services.accept(backplan=backplan, by=cast.by, at=NOW)
+    with pytest.raises(Refusal) as refused:
+        services.choose_other(backplan=backplan, by=cast.by, at=NOW)
+    assert str(refused.value) == rules.why_not_choose(state="accepted", has_other=True)
+
+
+def test_a_plan_put_aside_or_alone_leaves_no_choice(cast: Cast, signed_in: Client) -> None:
+    cast.board("B", 30, stage="bisqued")
+    cast.sale("Winter sale", TODAY + timedelta(days=45), {cast.mugs: 10})
+    alone = services.work_out(today_date=TODAY, seconds=60, by=cast.by, at=NOW)
+    assert alone.other is None
+    assert 'id="choice"' not in signed_in.get("/plan/").content.decode()
+    with pytest.raises(Refusal, match="There is no other plan to choose"):
+        services.choose_other(backplan=alone, by=cast.by, at=NOW)
+    services.put_aside(backplan=alone, by=cast.by, at=NOW)
+    with pytest.raises(Refusal, match="This plan was put aside"):
+        services.choose_other(backplan=alone, by=cast.by, at=NOW)
+
+
+def test_paper_and_command_tell_the_same(backplan: BackPlan, cast: Cast) -> None:
+    assert plan_paper(backplan=backplan, paper="A4").startswith(b"%PDF")
+    out = StringIO()
+    call_command("backplan", seconds=60, stdout=out)
+    assert "This is the surer of two plans: 1 firing and £14.00 more" in out.getvalue()
+    told = StringIO()
+    call_command("backplan", seconds=60, json=True, stdout=told)
+    record = json.loads(told.getvalue())
+    assert record["plan"]["cost_pence"] == 2800
+    assert record["cheaper"]["cost_pence"] == 1400
+    [gets] = record["gets"]
+    assert gets["gets"] == "10 come and 1 spare, 9 in 10 sure"
+    cheap = StringIO()
+    call_command("backplan", seconds=60, json=True, cheaper=True, stdout=cheap)
+    assert json.loads(cheap.getvalue())["plan"]["cost_pence"] == 1400
+
+
+def test_every_load_says_whether_it_was_packed_whole(backplan: BackPlan, signed_in: Client) -> None:
+    plan = stored(backplan)[1]
+    assert backplan.drawn == list(range(len(plan.loads)))
+    page = signed_in.get("/plan/").content.decode()
+    assert page.count("packed piece by piece, all stands") == len(plan.loads)
+    BackPlan.objects.update(drawn=[0])
+    page = signed_in.get("/plan/").content.decode()
+    assert page.count("counted in places, not packed whole") == len(plan.loads) - 1
