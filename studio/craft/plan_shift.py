@@ -6,8 +6,8 @@ nothing gets dearer, and what each date keeps stays.
 
 Laws:
 
-1. Firings, their days, promises, cost and bounds stay; only pieces change their load, and are glazed
-   earlier or graded later where that takes it, on a day that has the minutes left.
+1. Firings, their days, promises, cost and bounds stay; only pieces change their load, and are
+   glazed earlier or graded later where that takes it, on a day that has the minutes left.
 2. A load that takes pieces in still stands whole.
 3. The referee passes the answer. It is all or nothing for each load.
 """
