@@ -178,6 +178,7 @@ def look(page: str, name: str = "Ada") -> Write:
 MUST_FAIL: dict[str, Write] = {
     "turn_rule_is_one": lambda by: TurnRule.objects.create(id=2),
     "Tier.name": twice(lambda: Tier.objects.create(name="Saucer", monthly_pence=1)),
+    "tier_named": lambda by: tier(""),
     "tier_weighs": lambda by: tier(weight=0),
     "Supporter.number": twice(lambda: person(1)),
     "supporter_named": lambda by: person(name=""),
@@ -189,6 +190,21 @@ MUST_FAIL: dict[str, Write] = {
     "payment_state_known": lambda by: Payment.objects.create(
         supporter=person(), month=DECEMBER, state="promised"
     ),
+    "supporter_months_possible early": lambda by: person(joined_month=1970 * 12 - 1),
+    "supporter_months_possible late": lambda by: person(joined_month=2100 * 12),
+    "supporter_months_possible left": lambda by: person(left_month=2100 * 12),
+    "paid_before_2100": lambda by: paid(2100 * 12),
+    "pause_before_2100 begins": lambda by: pauses((2100 * 12, None)),
+    "pause_before_2100 ends": lambda by: pauses((DECEMBER, 2100 * 12)),
+    "former_tier_month_possible": lambda by: FormerTier.objects.create(
+        supporter=person(), to_month=2100 * 12, tier=tier()
+    ),
+    "shipment_month_possible early": lambda by: shipment(1970 * 12 - 1),
+    "shipment_month_possible late": lambda by: shipment(2100 * 12),
+    "shipment_numbers_possible parcels": lambda by: shipment(parcel_count=501),
+    "shipment_numbers_possible buffer": lambda by: shipment(buffer_days=61),
+    "shipment_numbers_possible importance": lambda by: shipment(importance=10),
+    "shipment_want_at_most": lambda by: want(5001),
     "supporter_leaves_after_joining": lambda by: person(left_month=DECEMBER - 1),
     "pause_begins_once": lambda by: pauses((DECEMBER, DECEMBER), (DECEMBER, DECEMBER + 1)),
     "pause_open_once": lambda by: pauses((DECEMBER, None), (DECEMBER + 1, None)),

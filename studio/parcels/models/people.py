@@ -8,6 +8,7 @@ from django.db import models
 from django.db.models import Case, Exists, F, OuterRef, Q, When
 from django.db.models.functions import Lower
 
+from studio.parcels.rules import FIRST_MONTH, LAST_MONTH
 from studio.wares.models import Form, Glaze
 
 
@@ -35,7 +36,10 @@ class Tier(models.Model):
 
     class Meta:
         ordering = ["monthly_pence"]
-        constraints = [models.CheckConstraint(name="tier_weighs", condition=Q(weight__gte=1))]
+        constraints = [
+            models.CheckConstraint(name="tier_weighs", condition=Q(weight__gte=1)),
+            models.CheckConstraint(name="tier_named", condition=~Q(name="")),
+        ]
 
     def __str__(self) -> str:
         return self.name
@@ -109,6 +113,11 @@ class Supporter(models.Model):
                 name="supporter_gift_names_giver", condition=Q(is_gift=False) | ~Q(gift_from="")
             ),
             models.CheckConstraint(
+                name="supporter_months_possible",
+                condition=Q(joined_month__gte=FIRST_MONTH, joined_month__lt=LAST_MONTH)
+                & (Q(left_month__isnull=True) | Q(left_month__lt=LAST_MONTH)),
+            ),
+            models.CheckConstraint(
                 name="supporter_leaves_after_joining",
                 condition=Q(left_month__isnull=True) | Q(left_month__gte=F("joined_month")),
             ),
@@ -139,6 +148,11 @@ class Pause(models.Model):
                 condition=Q(to_month__isnull=True) | Q(to_month__gte=F("from_month")),
             ),
             models.CheckConstraint(name="pause_possible", condition=Q(from_month__gte=12 * 1970)),
+            models.CheckConstraint(
+                name="pause_before_2100",
+                condition=Q(from_month__lt=LAST_MONTH)
+                & (Q(to_month__isnull=True) | Q(to_month__lt=LAST_MONTH)),
+            ),
         ]
 
     def __str__(self) -> str:
@@ -156,6 +170,10 @@ class FormerTier(models.Model):
         ordering = ["to_month"]
         constraints = [
             models.UniqueConstraint(fields=["supporter", "to_month"], name="tier_ends_once"),
+            models.CheckConstraint(
+                name="former_tier_month_possible",
+                condition=Q(to_month__gte=FIRST_MONTH, to_month__lt=LAST_MONTH),
+            ),
         ]
 
     def __str__(self) -> str:
@@ -179,6 +197,7 @@ class Payment(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["supporter", "month"], name="month_paid_once"),
             models.CheckConstraint(name="paid_month_possible", condition=Q(month__gte=12 * 1970)),
+            models.CheckConstraint(name="paid_before_2100", condition=Q(month__lt=LAST_MONTH)),
             models.CheckConstraint(
                 name="payment_state_known", condition=Q(state__in=["paid", "refunded", "failed"])
             ),

@@ -9,6 +9,8 @@ from django.db.models import F, Q
 
 from studio.craft.customs import KINDS
 from studio.parcels.models.people import Supporter
+from studio.parcels.rules import FIRST_MONTH, LAST_MONTH
+from studio.parcels.rules.shipments import MOST_BUFFER_DAYS, MOST_PARCELS, MOST_WANTED
 from studio.wares.models import Line, Piece
 
 
@@ -30,6 +32,18 @@ class Shipment(models.Model):
             models.CheckConstraint(
                 name="shipment_importance_from_one", condition=Q(importance__gte=1)
             ),
+            models.CheckConstraint(
+                name="shipment_month_possible",
+                condition=Q(month__gte=FIRST_MONTH, month__lt=LAST_MONTH),
+            ),
+            models.CheckConstraint(
+                name="shipment_numbers_possible",
+                condition=Q(
+                    parcel_count__lte=MOST_PARCELS,
+                    buffer_days__lte=MOST_BUFFER_DAYS,
+                    importance__lte=9,
+                ),
+            ),
         ]
 
     def __str__(self) -> str:
@@ -48,6 +62,9 @@ class ShipmentWant(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["shipment", "line"], name="shipment_line_once"),
             models.CheckConstraint(name="shipment_want_counts", condition=Q(count__gte=1)),
+            models.CheckConstraint(
+                name="shipment_want_at_most", condition=Q(count__lte=MOST_WANTED)
+            ),
         ]
 
     def __str__(self) -> str:
