@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import datetime, timedelta
+from datetime import timedelta
 from io import BytesIO
 
 import pytest
@@ -168,21 +168,6 @@ def test_an_undo_that_comes_too_late(world: World, refused: Callable[..., str]) 
     first = keep(world, firing, log_of(firing))
     keep(world, firing, log_of(firing))
     assert "its log was changed since" in refused(undo, change=first, by=world.by, at=NOW)
-
-
-def test_the_log_of_another_day_is_asked_about(
-    world: World, signed_in: Client, form_key: Key
-) -> None:
-    firing = glazed(world)
-    start = datetime(2026, 1, 5, 8, 0)  # noqa: DTZ001  # the logger's own clock
-    rows = [f"{start + timedelta(hours=h):%Y-%m-%d %H:%M},{20 + 90 * h}" for h in range(13)]
-    file = SimpleUploadedFile("x.csv", "\n".join(["time,temp °C", *rows]).encode())
-    answer = signed_in.post(
-        reverse("firings:log", args=[firing.pk]), {"form_key": form_key(), "file": file},
-        follow=True,
-    )  # fmt: skip
-    assert "This log begins on Mon 05 Jan 2026 at 08:00" in answer.content.decode()
-    assert "Is it the right file?" in answer.content.decode()
 
 
 def test_a_kilns_own_cooling_is_used_for_what_comes(world: World) -> None:

@@ -4,7 +4,7 @@ from studio.firings.forms.care import CareForm, CareRulesForm
 from studio.firings.forms.firing import LoadForm, NoteForm, PlanForm, ShiftForm, WhenForm
 from studio.firings.forms.furniture import FurnitureForm
 from studio.firings.forms.kiln import CircuitForm, KilnForm, RunForm
-from studio.firings.forms.logs import LogForm
+from studio.firings.forms.logs import LogForm, LogPartForm
 from studio.firings.forms.opening import OpenForm
 from studio.firings.forms.schedule import ScheduleForm
 from studio.firings.forms.seen import seen_token
@@ -20,6 +20,7 @@ __all__ = [
     "KilnForm",
     "LoadForm",
     "LogForm",
+    "LogPartForm",
     "MoveForm",
     "NoteForm",
     "OpenForm",

@@ -46,3 +46,10 @@ class LogForm(forms.Form):
         """The unit that the person named."""
         chosen = self.cleaned_data["unit"]
         return "F" if chosen == "F" else "C" if chosen == "C" else None
+
+
+class LogPartForm(forms.Form):
+    """Which hours of a log are this firing's."""
+
+    from_h = forms.FloatField(label="From, in hours of the log", min_value=0)
+    until_h = forms.FloatField(label="To, in hours of the log", min_value=0)

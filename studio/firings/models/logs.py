@@ -28,6 +28,10 @@ class FiringLog(models.Model):
     taken_as = models.JSONField()
     peak_c = models.FloatField()
     heated_h = models.FloatField(help_text="from the first reading to the end of the heating")
+    from_h = models.FloatField(
+        null=True, blank=True, help_text="the part that is this firing's, in hours of the log"
+    )
+    until_h = models.FloatField(null=True, blank=True)
     is_away = models.BooleanField(default=False)
 
     class Meta:
@@ -35,6 +39,16 @@ class FiringLog(models.Model):
         constraints = [
             models.UniqueConstraint(
                 fields=["firing"], condition=Q(is_away=False), name="one_log_of_a_firing"
+            ),
+            models.CheckConstraint(
+                name="log_part_in_order",
+                condition=Q(from_h__isnull=True, until_h__isnull=True)
+                | Q(
+                    from_h__isnull=False,
+                    until_h__isnull=False,
+                    from_h__gte=0,
+                    until_h__gt=F("from_h"),
+                ),
             ),
             models.CheckConstraint(
                 name="log_rows_add_up",

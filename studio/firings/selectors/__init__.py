@@ -75,6 +75,7 @@ from studio.firings.selectors.loads import (
     room_of,
     trial_rule,
 )
+from studio.firings.selectors.log_time import Outside, outside, points_of
 from studio.firings.selectors.logs import (
     LogView,
     LongerNow,
@@ -86,7 +87,6 @@ from studio.firings.selectors.logs import (
     log_view,
     longer_heating,
     longer_now,
-    odd_start,
     offset_words,
     why_no_log,
 )
@@ -150,6 +150,7 @@ __all__ = [
     "LongerNow",
     "Meant",
     "OnTrial",
+    "Outside",
     "PartCare",
     "PlaceOf",
     "PlaceResult",
@@ -217,10 +218,10 @@ __all__ = [
     "more_fit",
     "mugs_found",
     "not_there_yet",
-    "odd_start",
     "offset_words",
     "on_trial",
     "open_places",
+    "outside",
     "own_fit",
     "parts_changed",
     "past_firings",
@@ -229,6 +230,7 @@ __all__ = [
     "places_of",
     "planned_firings",
     "planned_from",
+    "points_of",
     "programme_of",
     "results",
     "results_by_place",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any, Final
 
 import numpy as np
@@ -21,6 +21,7 @@ from studio.drawing.curve import Curve
 from studio.firings import rules
 from studio.firings.models import Firing, FiringLog, Kiln
 from studio.firings.selectors.heat import cooling_law, default_law, own_fit, programme_of
+from studio.firings.selectors.log_time import learnt_points, part_of, points_of
 from studio.web.selectors import temperature_unit
 
 ROOM_C: Final = 20.0
@@ -83,7 +84,7 @@ class LogView:
 
 def cone_of(firing: Firing, log: FiringLog) -> ConeReached:
     """The cone by the sensor that counts, with the kiln's own offset."""
-    return _reached(_points(log), own_offset_c(firing.kiln))
+    return _reached(points_of(log), own_offset_c(firing.kiln))
 
 
 def own_offset_c(kiln: Kiln) -> float:
@@ -121,7 +122,7 @@ def log_view(firing: Firing, log: FiringLog) -> LogView:
     """A firing's log with its cones, its curve over the programme, and how it followed it."""
     fit = own_fit(firing.kiln)
     offset = own_offset_c(firing.kiln)
-    sensors = tuple(_sensor(one, offset) for one in log.series)
+    sensors = tuple(_sensor(one, log, offset) for one in log.series)
     main = next((one for one in sensors if one.name == log.sensor), sensors[0])
     programme = programme_of(firing.schedule)
     law = cooling_law(firing.kiln)
@@ -139,8 +140,8 @@ def log_view(firing: Firing, log: FiringLog) -> LogView:
     )
 
 
-def _sensor(series: dict[str, Any], offset_c: float) -> SensorLog:
-    points = [(float(h), float(c)) for h, c in series["points"]]
+def _sensor(series: dict[str, Any], log: FiringLog, offset_c: float) -> SensorLog:
+    points = part_of(log, [(float(h), float(c)) for h, c in series["points"]])
     return SensorLog(
         name=series["name"],
         points=points,
@@ -241,12 +242,13 @@ def fitted(kiln: Kiln) -> tuple[OffsetFit, CoolingFit] | None:
 
     The offset counts only from the last change of the thermocouple on.
     """
-    logs = list(
+    kept = (
         FiringLog.objects.filter(is_away=False, firing__kiln=kiln, firing__lit_at__isnull=False)
         .select_related("firing__schedule")
         .prefetch_related("firing__witness_cones", "firing__schedule__segments")
         .order_by("-firing__lit_at")[:FIT_FIRINGS]
     )
+    logs = [log for log in kept if learnt_points(log)]
     if not logs:
         return None
     changed = kiln.cares.filter(part="thermocouple", did="changed").first()
@@ -262,13 +264,8 @@ def fitted(kiln: Kiln) -> tuple[OffsetFit, CoolingFit] | None:
     )
 
 
-def _points(log: FiringLog) -> Points:
-    series = next((one for one in log.series if one["name"] == log.sensor), log.series[0])
-    return [(float(h), float(c)) for h, c in series["points"]]
-
-
 def _fired(log: FiringLog) -> Fired:
-    hours, temps = zip(*_points(log), strict=True)
+    hours, temps = zip(*learnt_points(log), strict=True)
     seen = tuple(
         Seen(cone=cone.cone, bend=cone.bend)  # type: ignore[arg-type]  # the database holds these
         for cone in log.firing.witness_cones.all()
@@ -278,8 +275,8 @@ def _fired(log: FiringLog) -> Fired:
 
 def _constants(log: FiringLog) -> tuple[Constant | None, Constant | None]:
     firing = log.firing
-    times, temps = (np.array(column) for column in zip(*_points(log), strict=True))
-    began = log.started_at or firing.lit_at
+    times, temps = (np.array(column) for column in zip(*learnt_points(log), strict=True))
+    began = _began(log)
     if firing.opened_at is not None and began is not None:
         # What was read with the lid open is no cooling of a closed kiln.
         shut = times <= (firing.opened_at - began).total_seconds() / 3600
@@ -292,21 +289,19 @@ def _constants(log: FiringLog) -> tuple[Constant | None, Constant | None]:
     return constants_of(times, temps, room_c=ROOM_C, knee_c=craft.THICK_KILN.knee_c)
 
 
+def _began(log: FiringLog) -> datetime | None:
+    """When a log begins, by its clock; unknown where a person says that the clock is wrong."""
+    lit_at, opened_at = log.firing.lit_at, log.firing.opened_at
+    if log.started_at is None or lit_at is None:
+        return lit_at
+    ends_at = log.started_at + timedelta(hours=points_of(log, whole=True)[-1][0])
+    far = ends_at <= lit_at or (opened_at is not None and log.started_at >= opened_at)
+    return None if far else log.started_at
+
+
 def why_no_log(firing: Firing) -> str:
     """Why a firing may not have a log; '' when it may."""
     return rules.can_log(state=firing.state, kiln=firing.kiln.name)
-
-
-def odd_start(firing: Firing, *, started_at: datetime | None) -> str:
-    """A caution that a log begins far from its firing's lighting; '' when it does not."""
-    if started_at is None or firing.lit_at is None:
-        return ""
-    log, lit = (timezone.localtime(moment) for moment in (started_at, firing.lit_at))
-    words = (
-        f"This log begins on {log:%a %d %b %Y at %H:%M}, and this firing was lit on"
-        f" {lit:%a %d %b %Y at %H:%M}."
-    )
-    return rules.other_firing(started_at=started_at, lit_at=firing.lit_at, words=words)
 
 
 def log_rows(log: FiringLog) -> list[tuple[str, int, int]]:

@@ -11,6 +11,7 @@ from studio.firings.services.keeping import (
     set_trial_rule,
 )
 from studio.firings.services.loading import load, take_out
+from studio.firings.services.log_part import choose_log_part, move_log
 from studio.firings.services.logs import ReadyLog, keep_log, prepare_log, refit, take_log_away
 from studio.firings.services.marking import instead, leave_out, move, move_to, pin
 from studio.firings.services.opening import Energy, Seen, Witness, open_kiln
@@ -29,6 +30,7 @@ __all__ = [
     "Witness",
     "add_results",
     "call_off",
+    "choose_log_part",
     "instead",
     "keep_log",
     "keep_sheet",
@@ -36,6 +38,7 @@ __all__ = [
     "light",
     "load",
     "move",
+    "move_log",
     "move_to",
     "note",
     "open_kiln",

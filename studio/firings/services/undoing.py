@@ -14,6 +14,7 @@ from django.utils import timezone
 from studio.firings import rules, selectors
 from studio.firings.models import Firing, Place
 from studio.firings.services.loading import free_when_empty
+from studio.firings.services.log_part import move_log_back, unchoose_part
 from studio.firings.services.logs import refit, swap_logs
 from studio.firings.services.marking import unmark
 from studio.firings.services.seating import reseat
@@ -255,6 +256,14 @@ def _swap_logs(firing: Firing, change: Change, undoing: Change, kept: dict[str, 
     swap_logs(firing, kept, at=undoing.at)
 
 
+def _unchoose_part(firing: Firing, change: Change, undoing: Change, kept: dict[str, Any]) -> None:
+    unchoose_part(firing, kept, at=undoing.at)
+
+
+def _move_log_back(firing: Firing, change: Change, undoing: Change, kept: dict[str, Any]) -> None:
+    move_log_back(firing, kept, at=undoing.at)
+
+
 def _now(firing: Firing) -> str:
     state = firing.state.replace("_", " ")
     return f"the firing of {firing.start_date:%d %b} in {firing.kiln} is {state} now"
@@ -275,4 +284,6 @@ WAYS_BACK: dict[str, Callable[[Firing, Change, Change, dict[str, Any]], None]] =
     "results": _unshow,
     "keep_log": _swap_logs,
     "take_log_away": _swap_logs,
+    "choose_log_part": _unchoose_part,
+    "move_log": _move_log_back,
 }

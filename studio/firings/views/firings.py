@@ -113,6 +113,7 @@ def _shown(found: Firing) -> dict[str, Any]:
         **(results_of(found) if found.state == "opened" else {}),
         "witness": found.witness_cones.all(),
         "log": (log := selectors.log_of(found) if found.lit_at else None),
+        "log_outside": selectors.outside(found, log) if log else None,
         "log_cone": selectors.cone_of(found, log) if log else None,
         "note_form": NoteForm(initial={"text": found.note}),
         "changes": selectors.changes_of(found),

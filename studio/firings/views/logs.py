@@ -9,12 +9,12 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from studio.firings import papers, selectors, services
-from studio.firings.forms import LogForm
+from studio.firings.forms import LogForm, LogPartForm
 from studio.firings.models import Firing
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acting_once, acts_once, answered_before
 from studio.web.refusal import Refusal
-from studio.web.said import say_caution, say_done
+from studio.web.said import say_done
 
 
 def _firing(firing_id: int) -> Firing:
@@ -42,24 +42,62 @@ def log(request: HtmxRequest, firing_id: int) -> HttpResponse:
             form.add_error("file", str(refusal))
         else:
             return acting_once(request, lambda: _kept(request, found, ready))
-    kept = selectors.log_of(found)
+    return _page(request, found, form, LogPartForm())
+
+
+def _page(
+    request: HtmxRequest, firing: Firing, form: LogForm, part_form: LogPartForm
+) -> HttpResponse:
+    kept = selectors.log_of(firing)
     context = {
-        "firing": found,
+        "firing": firing,
         "form": form,
-        "view": selectors.log_view(found, kept) if kept else None,
-        "why_not": selectors.why_no_log(found),
-        "witness": found.witness_cones.all(),
+        "part_form": part_form,
+        "outside": selectors.outside(firing, kept) if kept else None,
+        "whole_h": selectors.points_of(kept, whole=True)[-1][0] if kept else None,
+        "view": selectors.log_view(firing, kept) if kept else None,
+        "why_not": selectors.why_no_log(firing),
+        "witness": firing.witness_cones.all(),
         "row_words": selectors.log_rows(kept) if kept else [],
     }
-    return render(request, "firings/log.html", context, status=422 if form.errors else 200)
+    wrong = form.errors or part_form.errors
+    return render(request, "firings/log.html", context, status=422 if wrong else 200)
 
 
 def _kept(request: HtmxRequest, firing: Firing, ready: services.ReadyLog) -> str:
     change = services.keep_log(firing=firing, ready=ready, by=request.user, at=timezone.now())
     say_done(request, change)
-    if odd := selectors.odd_start(firing, started_at=ready.started_at):
-        say_caution(request, odd)
     return reverse("firings:log", args=[firing.pk])
+
+
+@require_POST
+@acts_once
+def log_part(request: HtmxRequest, firing_id: int) -> HttpResponse:
+    """Say which hours of a firing's log are its own."""
+    found, form = _firing(firing_id), LogPartForm(request.POST)
+    if form.is_valid():
+        try:
+            change = services.choose_log_part(
+                firing=found, **form.cleaned_data, by=request.user, at=timezone.now()
+            )
+        except Refusal as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            say_done(request, change)
+            return redirect("firings:log", found.pk)
+    return _page(request, found, LogForm(), form)
+
+
+@require_POST
+@acts_once
+def log_move(request: HtmxRequest, firing_id: int, to_id: int) -> HttpResponse:
+    """Give a firing's log to the firing it is of."""
+    found, other = _firing(firing_id), _firing(to_id)
+    say_done(
+        request,
+        services.move_log(firing=found, to=other, by=request.user, at=timezone.now()),
+    )
+    return redirect("firings:log", other.pk)
 
 
 @require_POST
