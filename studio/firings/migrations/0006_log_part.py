@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('firings', '0004_care_kept_at'),
+        ('firings', '0005_names_cones_and_parts_known'),
     ]
 
     operations = [
