@@ -24,6 +24,7 @@ from studio.craft.kiln_load import (
     with_cones,
 )
 from studio.craft.level_weighing import share_of_level
+from studio.craft.load_places import stands_on
 from studio.craft.load_search import Search
 from studio.craft.load_state import Load, Task, piece_at
 from studio.craft.shelf import Footprint, footprint, level_region, shelf_region
@@ -125,9 +126,9 @@ def still_fits(
     shape = footprint(ware, rules)
     total = 0
     for level in plan.levels:
-        high = rules.pieces_high(ware, level.clear_mm)
-        if not high or not _runny_allows(plan, wares, level, ware, rules):
+        if stands_on(plan=plan, lots=lots, rules=rules, ware=ware, level=level):
             continue
+        high = rules.pieces_high(ware, level.clear_mm)
         spots = plan.on(level.number)
         stand = Stand(level_region(room, level, rules.gap_mm))
         for spot in spots:
@@ -153,25 +154,6 @@ def _most_more(stand: Stand, shape: Footprint) -> int:
             count += 1
         counts.append(count)
     return max(counts)
-
-
-def _runny_allows(
-    plan: LoadPlan, wares: dict[str, Ware], level: Level, ware: Ware, rules: LoadRules
-) -> bool:
-    """Whether the rule that runny ware stands low lets a kind stand on a level."""
-    if rules.runny != "low":
-        return True
-    base = {lv.number: lv.base_mm for lv in plan.levels}
-    mine = rules.minds_runny(ware)
-    others = [
-        base[spot.level]
-        for spot in plan.spots
-        if rules.minds_runny(wares[spot.ware_key]) != mine
-        and spot.ware_key not in (CONE_PACK.key, TEST_TILE.key)
-    ]
-    if not others:
-        return True
-    return level.base_mm <= min(others) if mine else level.base_mm >= max(others)
 
 
 def _without_empty_top(task: Task, load: Load) -> Load:

@@ -100,6 +100,19 @@ class Stand:
         self.put(shape, pose)
         return pose
 
+    def takes(self, shape: Footprint, poses: Floats) -> Yes:
+        """Which poses (n, 3) of a shape lie on the shelf, clear of all that stands on it."""
+        if shape.core:
+            on_shelf = _on_shelf(self.region, shape, poses)
+        else:
+            points, radii = _discs_at(shape, poses)
+            on_shelf = np.all(self.region.slack(points, radii) >= -_HAIR, axis=1)
+        return on_shelf & self._is_free(shape, poses, 0, 0)
+
+    def known(self, shape: Footprint) -> Floats:
+        """Free poses (n, 3) of a shape that touch what stands there, and some more."""
+        return self._poses(shape)
+
     def _poses(self, shape: Footprint) -> Floats:
         """The free poses (n, 3) known for a shape, brought up to what stands now."""
         known = self._free.get(shape)

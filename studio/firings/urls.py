@@ -13,6 +13,7 @@ from studio.firings.views import (
     kilns,
     loading,
     logs,
+    moving,
     results,
     schedules,
     sheets,
@@ -56,6 +57,16 @@ urlpatterns = [
         "firings/<int:firing_id>/places/<int:spot_id>/move/<int:to_id>/",
         sheets.move_to,
         name="place-move-to",
+    ),
+    path(
+        "firings/<int:firing_id>/places/<int:spot_id>/level/<int:level>/",
+        moving.where,
+        name="place-where",
+    ),
+    path(
+        "firings/<int:firing_id>/places/<int:spot_id>/level/<int:level>.svg",
+        moving.level_picture,
+        name="level-picture",
     ),
     path(
         "firings/<int:firing_id>/places/<int:spot_id>/instead/",

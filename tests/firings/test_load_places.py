@@ -390,7 +390,11 @@ def test_each_button_acts_once(world: World, signed_in: Client, form_key: Key, w
     drawn(world, firing)
     board = world.thrown(2)
     spot = a_spot(firing, world.mug)
-    page = signed_in.get(reverse("firings:place", args=[firing.pk, spot.pk]))
+    page = signed_in.get(
+        reverse("firings:place-where", args=[firing.pk, spot.pk, spot.level])
+        if what == "move"
+        else reverse("firings:place", args=[firing.pk, spot.pk])
+    )
     address = reverse(f"firings:place-{what}", args=[firing.pk, spot.pk])
     assert f'action="{address}"' in page.text
     typed = {

@@ -8,7 +8,14 @@ from studio.firings.forms.logs import LogForm, LogPartForm
 from studio.firings.forms.opening import OpenForm
 from studio.firings.forms.schedule import ScheduleForm
 from studio.firings.forms.seen import seen_token
-from studio.firings.forms.sheets import DrawForm, InsteadForm, MoveForm, PinForm, SeenForm
+from studio.firings.forms.sheets import (
+    DrawForm,
+    InsteadForm,
+    MoveForm,
+    PinForm,
+    SeenForm,
+    WhereForm,
+)
 
 __all__ = [
     "CareForm",
@@ -31,5 +38,6 @@ __all__ = [
     "SeenForm",
     "ShiftForm",
     "WhenForm",
+    "WhereForm",
     "seen_token",
 ]

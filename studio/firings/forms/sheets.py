@@ -6,7 +6,9 @@ from typing import Any
 
 from django import forms
 
+from studio.drawing.load_levels import LevelPicture
 from studio.firings.models import Spot
+from studio.firings.selectors.moved import THIRDS
 
 RUNNY = [
     ("low", "low, under everything else"),
@@ -72,3 +74,43 @@ class PinForm(SeenForm):
     """Whether a place is kept when the load is drawn again."""
 
     keep = forms.BooleanField(required=False)
+
+
+TAP_WIDE = 312
+"""How wide a level is shown to be tapped on [px]: it fits the narrowest phone."""
+
+
+class WhereForm(SeenForm):
+    """Where on a level a piece stands now: a tap on its picture, or one of its nine parts."""
+
+    part = forms.ChoiceField(
+        required=False, label="Part", choices=[(name, name) for name, _, _ in THIRDS]
+    )
+
+    def __init__(self, *args: Any, picture: LevelPicture, **more: Any) -> None:
+        super().__init__(*args, **more)
+        self.picture = picture
+        # A browser sends where a picture was pressed as two numbers of its name.
+        for name in ("at.x", "at.y"):
+            self.fields[name] = forms.IntegerField(
+                required=False, min_value=-9999, max_value=9999, label="The tap"
+            )
+
+    @property
+    def wide(self) -> int:
+        """Of the picture [px]."""
+        return TAP_WIDE
+
+    @property
+    def tall(self) -> int:
+        """Of the picture [px]."""
+        return round(TAP_WIDE * self.picture.height / self.picture.width)
+
+    @property
+    def point(self) -> tuple[float, float] | None:
+        """The tap from the kiln's middle, to the right and to the back [mm]."""
+        x, y = self.cleaned_data.get("at.x"), self.cleaned_data.get("at.y")
+        if x is None or y is None:
+            return None
+        scale = self.picture.width / TAP_WIDE
+        return x * scale - self.picture.width / 2, self.picture.height / 2 - y * scale

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from studio.craft.quantities import LengthUnit, show_length
 
 NOTHING_TO_DRAW = (
@@ -79,6 +81,63 @@ def can_stand(
         f"{what} goes in {show_length(height_mm, unit=unit)} tall; level {level} has"
         f" {show_length(clear_mm, unit=unit)} under the shelf over it."
     )
+
+
+def runs_there(*, what: str, level: int, is_over: bool) -> str:
+    """Runny ware stands under what is not, and a piece is moved to where it would not."""
+    if is_over:
+        return (
+            f"{what} may run: on level {level} it would stand over ware that its glaze could drip"
+            " on. Runny ware stands low in this load."
+        )
+    return (
+        f"{what} does not stand on level {level}: ware over it may run, and its glaze could drip"
+        " down. Runny ware stands low in this load."
+    )
+
+
+def no_room_there(
+    *,
+    what: str,
+    level: int,
+    within_mm: float,
+    touches: Sequence[str],
+    nearest_mm: float | None,
+    unit: LengthUnit = "mm",
+) -> str:
+    """A piece was moved to where it does not stand clear; ``touches``: what is in its way."""
+    near = show_length(within_mm, unit=unit)
+    why = f": it would touch {_all_of(touches)}" if touches else ""
+    if nearest_mm is None:
+        rest = f"No room for it was found anywhere on level {level}."
+    else:
+        rest = f"The nearest that was found is {show_length(nearest_mm, unit=unit)} away."
+    return f"No room for {what} within {near} of there on level {level}{why}. {rest}"
+
+
+def no_room_in_part(*, what: str, level: int) -> str:
+    """No room was found in a part of a level, with nothing else moved."""
+    return f"No room for {what} was found there on level {level}, with nothing else moved."
+
+
+def stands_in_the_way(*, number: int, touches: Sequence[str]) -> str:
+    """A place that was free is not clear any more: something was moved there by hand."""
+    return f"Place {number} is not clear: what was drawn there would touch {_all_of(touches)}."
+
+
+def point_words(*, x_mm: float, y_mm: float, unit: LengthUnit = "mm") -> str:
+    """A point of a level from the kiln's middle: '120 mm right and 40 mm back of the middle'."""
+    aside = show_length(abs(x_mm), unit=unit)
+    along = show_length(abs(y_mm), unit=unit)
+    sideways, deep = "right" if x_mm >= 0 else "left", "back" if y_mm >= 0 else "front"
+    return f"{aside} {sideways} and {along} {deep} of the middle"
+
+
+def _all_of(words: Sequence[str]) -> str:
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 2 else words)
+
+
+NO_POINT = "Tap on the drawing where it stands now, or choose a part of the level."
 
 
 def can_take_its_place(*, what: str, instead_of: str, fits: bool) -> str:

@@ -57,7 +57,7 @@ from studio.firings.selectors.kilns import (
     runs_of,
     why_not_light,
 )
-from studio.firings.selectors.load_pages import drawn_load_of, load_page, place_page
+from studio.firings.selectors.load_pages import drawn_load_of, load_page, place_page, where_page
 from studio.firings.selectors.load_pictures import DrawnLoad, LevelCard, PlaceRow, drawn_load
 from studio.firings.selectors.loads import (
     BoardChoice,
@@ -90,6 +90,17 @@ from studio.firings.selectors.logs import (
     offset_words,
     why_no_log,
 )
+from studio.firings.selectors.moved import (
+    TAP_MM,
+    found_at,
+    found_in,
+    free_spots_for,
+    ground_of,
+    level_of,
+    why_not_clear,
+    why_not_on,
+    why_not_there,
+)
 from studio.firings.selectors.packing import mugs_found, room_in
 from studio.firings.selectors.results import (
     Came,
@@ -111,21 +122,19 @@ from studio.firings.selectors.sheets import (
     asked_of,
     boards_beside,
     choices_instead,
-    free_spots_for,
-    level_of,
     lots_of,
     more_fit,
     open_places,
     pins_of,
     sheet_of_firing,
     spots_of,
-    stands_under,
     unplaced,
     what_is,
     why_not_draw,
 )
 
 __all__ = [
+    "TAP_MM",
     "Asked",
     "BoardChoice",
     "Came",
@@ -191,10 +200,13 @@ __all__ = [
     "firing_fill",
     "first_run_values",
     "fitted",
+    "found_at",
+    "found_in",
     "free_spots_for",
     "fresh_changes",
     "furniture_of",
     "going_in",
+    "ground_of",
     "heating_on",
     "hours_of",
     "in_kilns",
@@ -244,7 +256,6 @@ __all__ = [
     "sheet_of_firing",
     "span",
     "spots_of",
-    "stands_under",
     "steps_of",
     "tariff",
     "tiles",
@@ -255,7 +266,11 @@ __all__ = [
     "values_of",
     "warnings_of",
     "what_is",
+    "where_page",
     "why_no_log",
+    "why_not_clear",
     "why_not_draw",
     "why_not_light",
+    "why_not_on",
+    "why_not_there",
 ]

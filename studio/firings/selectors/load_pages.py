@@ -8,17 +8,29 @@ from typing import Any
 
 from studio.firings import rules
 from studio.firings.models import Firing, Place, Sheet, Spot
-from studio.firings.selectors.load_pictures import DrawnLoad, drawn_load, spot_words
+from studio.firings.selectors.load_pictures import (
+    DrawnLoad,
+    drawn_load,
+    level_drawing,
+    spot_words,
+)
+from studio.firings.selectors.moved import (
+    free_spots_for,
+    ground_of,
+    level_of,
+    parts_of_level,
+    why_not_clear,
+    why_not_on,
+    without_a_point,
+)
 from studio.firings.selectors.packing import levels_of
 from studio.firings.selectors.sheets import (
     boards_beside,
     choices_instead,
-    free_spots_for,
     more_fit,
     open_places,
     sheet_of_firing,
     spots_of,
-    stands_under,
     unplaced,
     why_not_draw,
 )
@@ -97,6 +109,7 @@ def place_page(spot: Spot) -> dict[str, Any]:
     boards = boards_beside(firing) if not why_not and spot.what == Spot.What.WARE else []
     has_spot = spot.x_mm is not None
     choices = [] if why_not else choices_instead(firing, spot, spots, boards=boards)
+    ground = ground_of(firing, sheet, spot, spots)
     return {
         "words": spot_words(spot),
         "why_not": why_not,
@@ -106,6 +119,30 @@ def place_page(spot: Spot) -> dict[str, Any]:
         "may": [one for one in choices if not one.refusal],
         "may_not": [one for one in choices if one.refusal],
         "free": [] if why_not or is_free else free_spots_for(firing, sheet, spot, spots),
-        "levels": [(level, stands_under(spot, level)) for level in levels_of(sheet)],
+        "levels": [(level, why_not_on(ground, level)) for level in levels_of(sheet)],
         "is_free": is_free,
+        "why_not_clear": why_not_clear(firing, sheet, spot, spots) if is_free else "",
+    }
+
+
+def where_page(spot: Spot, number: int) -> dict[str, Any] | None:
+    """A level to put a piece down on: its drawing and its nine parts; None: no such level."""
+    sheet, firing = spot.sheet, spot.sheet.firing
+    level, spots = level_of(sheet, number), spots_of(sheet)
+    if level is None:
+        return None
+    ground = ground_of(firing, sheet, spot, spots)
+    is_free = spot.mark == Spot.Mark.LEFT_OUT
+    refusal = (
+        rules.can_mark(state=firing.state, kiln=firing.kiln.name)
+        or rules.can_leave_out(number=spot.number, is_free=is_free)
+        or why_not_on(ground, level)
+    )
+    return {
+        "words": spot_words(spot),
+        "level": level,
+        "why_not": refusal,
+        "picture": level_drawing(firing, sheet, spots, level, leaving=spot),
+        "parts": [] if refusal else parts_of_level(ground, level, turn_deg=spot.turn_deg),
+        "without_a_point": without_a_point(spots, level.number),
     }

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.urls import reverse
 
@@ -64,9 +64,7 @@ def drawn_load(firing: Firing, sheet: Sheet, spots: Sequence[Spot]) -> DrawnLoad
     room, levels = room_in(firing.kiln), levels_of(sheet)
     wares = {**wares_in(spots), CONE_PACK.key: CONE_PACK, TEST_TILE.key: TEST_TILE}
     law = rules_of(firing.schedule.kind, runny=sheet.runny, handles=sheet.handles)
-    # Ware has its hatch by the order in which it first comes; cones and tiles are plain.
-    sorts = list(dict.fromkeys(key_of(spot) for spot in spots if spot.what == Spot.What.WARE))
-    hatches = {key: at % 8 + 1 for at, key in enumerate(sorts)} if len(sorts) > 1 else {}
+    hatches = _hatches(spots)
     standing: list[tuple[int, Standing]] = []
     cards = []
     for level in levels:
@@ -95,6 +93,33 @@ def drawn_load(firing: Firing, sheet: Sheet, spots: Sequence[Spot]) -> DrawnLoad
         free=free,
         left_out=tuple((str(what), int(count)) for what, count in sheet.left_out),
     )
+
+
+def level_drawing(
+    firing: Firing,
+    sheet: Sheet,
+    spots: Sequence[Spot],
+    level: Level,
+    *,
+    leaving: Spot | None = None,
+) -> LevelPicture:
+    """One level of a drawn load; the place that a piece is ``leaving`` is drawn free."""
+    wares = {**wares_in(spots), CONE_PACK.key: CONE_PACK, TEST_TILE.key: TEST_TILE}
+    law = rules_of(firing.schedule.kind, runny=sheet.runny, handles=sheet.handles)
+    hatches = _hatches(spots)
+    shown = [
+        replace(one, is_free=one.is_free or (leaving is not None and spot.pk == leaving.pk))
+        for spot in spots
+        if spot.level == level.number and spot.x_mm is not None
+        for one in [_standing(spot, wares[key_of(spot)], hatches.get(key_of(spot), 0), law)]
+    ]
+    return _picture(room_in(firing.kiln), level, shown)
+
+
+def _hatches(spots: Sequence[Spot]) -> dict[str, int]:
+    """Ware has its hatch by the order in which it first comes; cones and tiles are plain."""
+    sorts = list(dict.fromkeys(key_of(spot) for spot in spots if spot.what == Spot.What.WARE))
+    return {key: at % 8 + 1 for at, key in enumerate(sorts)} if len(sorts) > 1 else {}
 
 
 def _standing(spot: Spot, ware: Ware, hatch: int, law: LoadRules) -> Standing:

@@ -172,10 +172,14 @@ def wares_in(spots: Iterable[Spot]) -> dict[str, Ware]:
 
 
 def plan_of(sheet: Sheet, spots: Sequence[Spot]) -> tuple[LoadPlan, list[Lot]]:
-    """A drawn load as the packer's plan, without what was left out, and its lots."""
+    """A drawn load as the packer's plan, without what was left out, and its lots.
+
+    The plan's spots are ``exact`` ones in their order. What stood on a piece that is gone came
+    down.
+    """
     wares, counts, standing = wares_in(spots), dict[str, int](), []
-    for spot in spots:
-        if spot.mark == Spot.Mark.LEFT_OUT or spot.x_mm is None or spot.y_mm is None:
+    for spot, tier in exact(spots):
+        if spot.x_mm is None or spot.y_mm is None:
             continue
         key = key_of(spot)
         counts[key] = counts.get(key, 0) + 1
@@ -186,11 +190,27 @@ def plan_of(sheet: Sheet, spots: Sequence[Spot]) -> tuple[LoadPlan, list[Lot]]:
                 x_mm=spot.x_mm,
                 y_mm=spot.y_mm,
                 turn_deg=spot.turn_deg,
-                tier=spot.tier,
+                tier=tier,
             )
         )
     lots = [Lot(ware=ware, count=counts.get(key, 0)) for key, ware in wares.items()]
     return LoadPlan(levels=levels_of(sheet), spots=tuple(standing)), lots
+
+
+def exact(spots: Iterable[Spot]) -> list[tuple[Spot, int]]:
+    """The spots on which something stands at a known place, each with its tier as it is now."""
+    found: list[tuple[Spot, int]] = []
+    stacks: dict[tuple[int, float, float], list[int]] = {}
+    for spot in spots:
+        if spot.mark == Spot.Mark.LEFT_OUT or spot.x_mm is None or spot.y_mm is None:
+            continue
+        stack = stacks.setdefault((spot.level, spot.x_mm, spot.y_mm), [])
+        stack.append(spot.tier)
+        found.append((spot, 0))
+    return [
+        (spot, sorted(stacks[spot.level, spot.x_mm or 0.0, spot.y_mm or 0.0]).index(spot.tier))
+        for spot, _ in found
+    ]
 
 
 def key_of(spot: Spot) -> str:

@@ -6,21 +6,19 @@ from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from studio.craft.kiln_load import BadKiln, Level, LoadRules, Lot, Pin, Ware
+from studio.craft.kiln_load import BadKiln, LoadRules, Lot, Pin, Ware
 from studio.craft.kiln_packing import still_fits
 from studio.firings import rules
 from studio.firings.models import Firing, Place, Sheet, Spot
 from studio.firings.selectors.loads import BoardChoice, load_of, loadable_boards
 from studio.firings.selectors.packing import (
     Sort,
-    levels_of,
     plan_of,
     room_in,
     rules_of,
     ware_of,
 )
 from studio.wares.models import Board, ClayLot, Coats, Form
-from studio.web.selectors import length_unit
 
 IN_THE_LOAD, MEANT, MAY_GO_IN = 100, 10, 1
 """What a piece is worth loading, times its room: what stands there before what the plan wants."""
@@ -201,7 +199,7 @@ def more_fit(
     What waits on a board and is drawn already, ahead of its loading, is not asked for again.
     """
     is_bisque = firing.schedule.kind == "bisque"
-    room, law = room_in(firing.kiln), _law(firing, sheet)
+    room, law = room_in(firing.kiln), law_of(firing, sheet)
     plan, lots = plan_of(sheet, spots)
     found: dict[Sort, StillFits] = {}
     for sort, parts, count in _waiting(choices, is_bisque=is_bisque):
@@ -227,13 +225,9 @@ def more_fit(
     return sorted(further, key=lambda one: (-one.count, one.what))
 
 
-def _law(firing: Firing, sheet: Sheet) -> LoadRules:
+def law_of(firing: Firing, sheet: Sheet) -> LoadRules:
+    """How close ware stands on a drawn load."""
     return rules_of(firing.schedule.kind, runny=sheet.runny, handles=sheet.handles)
-
-
-def level_of(sheet: Sheet, number: int) -> Level | None:
-    """A level of a drawn load."""
-    return next((level for level in levels_of(sheet) if level.number == number), None)
 
 
 def no_bigger(ware: Ware, other: Ware) -> bool:
@@ -286,21 +280,6 @@ def choices_instead(
     return sorted(found, key=lambda one: bool(one.refusal))
 
 
-def free_spots_for(firing: Firing, sheet: Sheet, spot: Spot, spots: list[Spot]) -> list[Spot]:
-    """The free places of a drawn load that take what stands at this one."""
-    if spot.form is None or spot.clay_lot is None:
-        return []
-    ware = ware_of(spot.form, spot.clay_lot, spot.coats)
-    free = []
-    for other in spots:
-        if other.mark != Spot.Mark.LEFT_OUT or other.form is None or other.clay_lot is None:
-            continue
-        there = ware_of(other.form, other.clay_lot, other.coats)
-        if other.pk != spot.pk and no_bigger(ware, there):
-            free.append(other)
-    return free
-
-
 def why_not_draw(firing: Firing, *, asked: int) -> str:
     """Why a load may not be drawn; '' when it may."""
     try:
@@ -323,20 +302,6 @@ def lots_of(asked: Iterable[Asked], pins: dict[Sort, list[Pin]]) -> list[Lot]:
         )
         for one in asked
     ]
-
-
-def stands_under(spot: Spot, level: Level) -> str:
-    """Why what stands on a spot does not stand on another level; '' when it does."""
-    if spot.form is None or spot.clay_lot is None:
-        return ""
-    ware = ware_of(spot.form, spot.clay_lot, spot.coats)
-    return rules.can_stand(
-        what=what_is(spot.form, spot.clay_lot, spot.coats),
-        height_mm=ware.height_mm,
-        clear_mm=level.clear_mm,
-        level=level.number,
-        unit=length_unit(),
-    )
 
 
 def boards_beside(firing: Firing) -> list[BoardChoice]:

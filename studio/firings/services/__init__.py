@@ -13,7 +13,7 @@ from studio.firings.services.keeping import (
 from studio.firings.services.loading import load, take_out
 from studio.firings.services.log_part import choose_log_part, move_log
 from studio.firings.services.logs import ReadyLog, keep_log, prepare_log, refit, take_log_away
-from studio.firings.services.marking import instead, leave_out, move, move_to, pin
+from studio.firings.services.marking import instead, leave_out, move, move_to, pin, put_at
 from studio.firings.services.opening import Energy, Seen, Witness, open_kiln
 from studio.firings.services.planning import call_off, note, plan_firing, shift
 from studio.firings.services.results import Kept, add_results
@@ -46,6 +46,7 @@ __all__ = [
     "plan_firing",
     "prepare_log",
     "prepare_sheet",
+    "put_at",
     "record_care",
     "refit",
     "save_circuit",

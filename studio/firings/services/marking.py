@@ -11,6 +11,7 @@ from django.db import transaction
 
 from studio.firings import rules, selectors
 from studio.firings.models import Firing, Place, Spot
+from studio.firings.selectors.packing import ring_at
 from studio.firings.services.leaving import take_out_of_load
 from studio.firings.services.loading import free_when_empty, load
 from studio.firings.services.sheets import SPOT_FIELDS
@@ -18,6 +19,7 @@ from studio.firings.services.writing import held
 from studio.wares.models import Board, Piece
 from studio.web.models import Change
 from studio.web.refusal import Refusal, refuse
+from studio.web.selectors import length_unit
 from studio.web.services import record
 
 Mark = Spot.Mark
@@ -48,12 +50,60 @@ def move(*, spot: Spot, seen: int, level: int, ring: str, by: User, at: datetime
     found = selectors.level_of(spot.sheet, level)
     if found is None:
         raise Refusal(rules.no_such_level(level=level, levels=len(spot.sheet.levels)))
-    refuse(selectors.stands_under(spot, found))
+    ground = selectors.ground_of(firing, spot.sheet, spot, selectors.spots_of(spot.sheet))
+    refuse(selectors.why_not_on(ground, found))
     was = _values([spot])
     spot.level, spot.ring, spot.mark = level, ring, Mark.MOVED
     spot.x_mm = spot.y_mm = None
     spot.is_pinned, spot.tier = False, 0
     said = f"Moved place {spot.number}, {_what(spot)}, to level {level}, {ring}"
+    return _kept(_recorded(firing, said, by=by, at=at), firing, [spot], was)
+
+
+@transaction.atomic
+def put_at(
+    *,
+    spot: Spot,
+    seen: int,
+    level: int,
+    point: tuple[float, float] | None = None,
+    part: str = "",
+    by: User,
+    at: datetime,
+) -> Change:
+    """Write down just where a piece stands now: by a tap, or by a ninth of a level.
+
+    ``point`` [mm] from the kiln's middle to the right and to the back; the piece stands at the
+    nearest place that keeps every gap, no more than a finger's width off. Raises Refusal.
+    """
+    firing, spot = _held(spot, seen)
+    refuse(rules.can_leave_out(number=spot.number, is_free=spot.mark == Mark.LEFT_OUT))
+    there = selectors.level_of(spot.sheet, level)
+    if there is None:
+        raise Refusal(rules.no_such_level(level=level, levels=len(spot.sheet.levels)))
+    ground = selectors.ground_of(firing, spot.sheet, spot, selectors.spots_of(spot.sheet))
+    refuse(selectors.why_not_on(ground, there))
+    turn = spot.turn_deg
+    if part:
+        found = selectors.found_in(ground, there, part, turn_deg=turn)
+        why_not = rules.no_room_in_part(what=ground.what, level=level)
+    elif point is not None:
+        x, y = point
+        near = selectors.TAP_MM
+        found = selectors.found_at(ground, there, x_mm=x, y_mm=y, turn_deg=turn, within_mm=near)
+        why_not = ""
+        if found is None:
+            why_not = selectors.why_not_there(ground, there, x_mm=x, y_mm=y, turn_deg=turn)
+    else:
+        raise Refusal(rules.NO_POINT)
+    if found is None:
+        raise Refusal(why_not)
+    was = _values([spot])
+    spot.level, spot.mark, spot.is_pinned, spot.tier = level, Mark.MOVED, False, 0
+    spot.x_mm, spot.y_mm, spot.turn_deg = found.x_mm, found.y_mm, found.turn_deg
+    spot.ring = ring_at(ground.room, found.x_mm, found.y_mm)
+    where = rules.point_words(x_mm=found.x_mm, y_mm=found.y_mm, unit=length_unit())
+    said = f"Moved place {spot.number}, {_what(spot)}, to level {level}, {where}"
     return _kept(_recorded(firing, said, by=by, at=at), firing, [spot], was)
 
 
@@ -97,6 +147,8 @@ def instead(
     firing, spot = _held(spot, seen)
     loading: Change | None = None
     spots = selectors.spots_of(spot.sheet)
+    if spot.mark == Mark.LEFT_OUT:
+        refuse(selectors.why_not_clear(firing, spot.sheet, spot, spots))
     choice = _choice(firing, spot, spots, place=place, board=board)
     refuse(choice.refusal)
     if choice.board is not None:
@@ -174,7 +226,18 @@ def unmark(firing: Firing, kept: dict[str, Any]) -> None:
             spot.place_id = None
         spot.seq = row["seq"] + 1
         spot.save()
+    _refuse_if_taken(firing, list(found))
     _count_up(firing)
+
+
+def _refuse_if_taken(firing: Firing, back: Sequence[int]) -> None:
+    """A piece comes back to its place only while nothing else was moved there."""
+    sheet = selectors.sheet_of_firing(firing)
+    spots = selectors.spots_of(sheet) if sheet else []
+    for spot in spots:
+        if sheet and spot.pk in back and spot.mark != Mark.LEFT_OUT:
+            taken = selectors.why_not_clear(firing, sheet, spot, spots)
+            refuse(rules.can_undo(not taken, now="another piece was moved there since"))
 
 
 def _held(spot: Spot, seen: int) -> tuple[Firing, Spot]:
