@@ -11,10 +11,11 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from studio.web import people as sign_ins
+from studio.web.acting import acted
 from studio.web.forms import SignInForm
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
-from studio.web.refusal import Refusal
+from studio.web.models import Change
 from studio.web.roles import helpers_may
 from studio.web.said import say_done
 
@@ -56,20 +57,18 @@ def password_changed(request: HtmxRequest) -> HttpResponse:
 def people(request: HtmxRequest) -> HttpResponse:
     """Show who signs in here, and make a new sign-in."""
     form = SignInForm(request.POST or None)
-    if request.method == "POST" and form.is_valid():
-        try:
-            change = sign_ins.add_sign_in(
-                name=form.cleaned_data["name"],
-                password=form.cleaned_data["password"],
-                helper=form.cleaned_data["role"] == "helper",
-                by=request.user,
-                at=timezone.now(),
-            )
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            say_done(request, change)
-            return redirect("people")
+
+    def act() -> Change:
+        return sign_ins.add_sign_in(
+            name=form.cleaned_data["name"],
+            password=form.cleaned_data["password"],
+            helper=form.cleaned_data["role"] == "helper",
+            by=request.user,
+            at=timezone.now(),
+        )
+
+    if acted(request, form, act):
+        return redirect("people")
     context = {"form": form, "people": sign_ins.sign_ins()}
     return render(request, "web/people.html", context, status=422 if form.errors else 200)
 

@@ -25,11 +25,10 @@ from studio.wares.forms.steps import (
     ThrowForm,
 )
 from studio.wares.models import Board, ClayLot, Form, LabResult, Line, Stage
+from studio.web.acting import acted
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
 from studio.web.models import Change
-from studio.web.refusal import Refusal
-from studio.web.said import say_done
 
 read_and_post = require_http_methods(["GET", "POST"])
 
@@ -314,14 +313,9 @@ def _acted(
     to: Callable[[], int] | None = None,
 ) -> HttpResponse | None:
     """Act on a usable posted form and answer the way to its board; None leaves the form to show."""
-    if request.method != "POST" or not form.is_valid():
+    change = acted(request, form, act)
+    if change is None:
         return None
-    try:
-        change = act()
-    except Refusal as refusal:
-        form.add_error(None, str(refusal))
-        return None
-    say_done(request, change)
     return redirect("wares:board", to() if to else change.subject_id)
 
 

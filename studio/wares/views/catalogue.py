@@ -12,10 +12,10 @@ from django.views.decorators.http import require_GET, require_http_methods
 from studio.wares import rules, selectors, services
 from studio.wares.forms.catalogue import SHELVES
 from studio.wares.models import Glaze, LabResult, Line, Piece
+from studio.web.acting import acted
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
-from studio.web.refusal import Refusal
-from studio.web.said import say_done
+from studio.web.models import Change
 
 
 @require_GET
@@ -46,21 +46,19 @@ def entry(request: HtmxRequest, shelf: str, entry_id: int | None = None) -> Http
     here = SHELVES[shelf]
     row = get_object_or_404(here.model, pk=entry_id) if entry_id is not None else None
     form = here.form(request.POST or None, instance=row)
-    if request.method == "POST" and form.is_valid():
-        try:
-            change = services.keep_entry(
-                what=here.what,
-                entry_id=entry_id,
-                values=form.values(),
-                layers=form.layers(),
-                by=request.user,
-                at=timezone.now(),
-            )
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            say_done(request, change)
-            return redirect(f"wares:{shelf}")
+
+    def act() -> Change:
+        return services.keep_entry(
+            what=here.what,
+            entry_id=entry_id,
+            values=form.values(),
+            layers=form.layers(),
+            by=request.user,
+            at=timezone.now(),
+        )
+
+    if acted(request, form, act):
+        return redirect(f"wares:{shelf}")
     made = Piece.objects.filter(**{here.of_piece: row}).count() if row and here.of_piece else None
     context = {"shelf": here, "row": row, "form": form, "made": made}
     return render(request, "wares/entry.html", context, status=422 if form.errors else 200)

@@ -12,10 +12,10 @@ from django.views.decorators.http import require_http_methods
 from studio.wares import rules, selectors, services
 from studio.wares.forms.counting import CountInForm
 from studio.wares.models import Board
+from studio.web.acting import acted
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
-from studio.web.refusal import Refusal
-from studio.web.said import say_done
+from studio.web.models import Change
 
 STANDS_AS = {
     "bisqued": "through the bisque, no glaze on it",
@@ -35,21 +35,15 @@ def count_in(request: HtmxRequest, stage: str = "") -> HttpResponse:
     if stage not in rules.COUNTABLE:
         raise Http404
     form = CountInForm(request.POST or None, stage=stage, initial=_like_the_last())
-    if request.method == "POST" and form.is_valid():
+
+    def act() -> Change:
         typed = dict(form.cleaned_data)
-        try:
-            change = services.count_in(
-                stage=stage,
-                board_label=typed.pop("label"),
-                **typed,
-                by=request.user,
-                at=timezone.now(),
-            )
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            say_done(request, change)
-            return redirect("wares:count_in_as", stage)
+        label = typed.pop("label")
+        who: dict[str, Any] = {"by": request.user, "at": timezone.now()}
+        return services.count_in(stage=stage, board_label=label, **typed, **who)
+
+    if acted(request, form, act):
+        return redirect("wares:count_in_as", stage)
     context |= {"form": form, "missing": _missing(form), "label": selectors.next_label()}
     return render(request, "wares/count_in.html", context, status=422 if form.errors else 200)
 

@@ -14,10 +14,10 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from studio.wares import selectors, services
 from studio.wares.forms.proofs import BucketForm, LabForm, ProofForm, StartForm
 from studio.wares.models import Glaze, Line
+from studio.web.acting import acted
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
 from studio.web.models import Change
-from studio.web.refusal import Refusal
 from studio.web.said import say_done
 
 
@@ -119,15 +119,7 @@ def _acted(
     request: HtmxRequest, form: forms.Form, act: Callable[[], Change], *, to: tuple[Any, ...]
 ) -> HttpResponse | None:
     """Do what the form asks for, or put its refusal on the form and answer None."""
-    if request.method != "POST" or not form.is_valid():
-        return None
-    try:
-        change = act()
-    except Refusal as refusal:
-        form.add_error(None, str(refusal))
-        return None
-    say_done(request, change)
-    return redirect(*to)
+    return redirect(*to) if acted(request, form, act) else None
 
 
 def _page(

@@ -17,8 +17,10 @@ from studio.wares import rules, selectors, services
 from studio.wares.filters import PieceFilter
 from studio.wares.forms.steps import FaultForm, PartForm, PhotoForm, PromiseForm
 from studio.wares.models import Line, Piece
+from studio.web.acting import acted
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acting_once, acts_once, answered_before
+from studio.web.models import Change
 from studio.web.refusal import Refusal
 from studio.web.said import say_done
 
@@ -111,20 +113,12 @@ def part(request: HtmxRequest, piece_id: int) -> HttpResponse:
     """Write down that a piece was kept, given away, broken or scrapped."""
     shown = _piece(piece_id)
     form = PartForm(request.POST or None)
-    if request.method == "POST" and form.is_valid():
-        try:
-            change = services.part(
-                piece=shown,
-                parting=form.cleaned_data["parting"],
-                cause=form.cleaned_data["cause"],
-                by=request.user,
-                at=timezone.now(),
-            )
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            say_done(request, change)
-            return redirect("wares:piece", shown.id)
+
+    def act() -> Change:
+        return services.part(piece=shown, **form.cleaned_data, by=request.user, at=timezone.now())
+
+    if acted(request, form, act):
+        return redirect("wares:piece", shown.id)
     context = {"piece": shown, "name": selectors.piece_name(shown), "form": form}
     return render(request, "wares/part.html", context, status=422 if form.errors else 200)
 
@@ -135,20 +129,14 @@ def promise(request: HtmxRequest, piece_id: int) -> HttpResponse:
     """Promise a graded piece."""
     shown = _piece(piece_id)
     form = PromiseForm(request.POST or None)
-    if request.method == "POST" and form.is_valid():
-        try:
-            change = services.reserve(
-                piece=shown,
-                kind=form.cleaned_data["kind"],
-                note=form.cleaned_data["note"],
-                by=request.user,
-                at=timezone.now(),
-            )
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            say_done(request, change)
-            return redirect("wares:piece", shown.id)
+
+    def act() -> Change:
+        return services.reserve(
+            piece=shown, **form.cleaned_data, by=request.user, at=timezone.now()
+        )
+
+    if acted(request, form, act):
+        return redirect("wares:piece", shown.id)
     context = {"piece": shown, "name": selectors.piece_name(shown), "form": form}
     return render(request, "wares/promise.html", context, status=422 if form.errors else 200)
 
