@@ -179,3 +179,30 @@ def test_a_kiln_that_cannot_be_packed_is_left_to_its_places(cast: Cast, problem:
 def test_a_search_stores_what_packing_said(cast: Cast, problem: Problem) -> None:
     backplan = services.work_out(today_date=TODAY, seconds=60, by=cast.by, at=NOW)
     assert stored(backplan)[2][-1] == ALL_STANDS
+
+
+def test_a_line_that_the_kiln_holds_fewer_of_asks_for_its_true_room(problem: Problem) -> None:
+    plan, rounds = seek(problem), []
+
+    def again(tighter: Problem) -> Plan:
+        rounds.append(tighter)
+        return seek(tighter)
+
+    packed(problem=problem, plan=plan, look=look(Narrow(16)), seek=again)
+    # Wide has 600 tenths and is said to hold 60 mugs; of so many 16 stand, so each takes 37.5:
+    # no more than the 200 of Little, in which one stands too.
+    [room] = [ware.room_tenths for ware in rounds[0].wares if ware.name == "Mug"]
+    kilns = {kiln.key: kiln.glaze_room_tenths for kiln in problem.kilns}
+    assert room in [-(-room_tenths // 16) for room_tenths in kilns.values()]
+
+
+def test_a_dearer_plan_that_stands_no_better_is_not_taken(problem: Problem) -> None:
+    plan = seek(problem)
+
+    def dearer(tighter: Problem) -> Plan:
+        return replace(plan, cost_pence=plan.cost_pence + 1)
+
+    found = packed(problem=problem, plan=plan, look=look(Narrow(10)), seek=dearer)
+    assert found.plan.loads == plan.loads
+    assert found.plan.cost_pence == plan.cost_pence
+    assert "That brought nothing better, so the plan stays as it was." in found.remarks

@@ -38,6 +38,9 @@ LOOKS = 120
 PACK_SECONDS = 120.0
 """The outer limit of packing in all; a load that stands takes about a quarter of a second."""
 
+MIXED = 1.25
+"""So much more room at the most is asked for a form where only its mixture did not pack."""
+
 MOST_ROUNDS = 2
 """So often a plan is sought again with tighter kilns."""
 
@@ -91,6 +94,11 @@ class Look:
         """Was all of it seen to stand?"""
         return self.left(load) == Counter()
 
+    def alone(self, load: Load, key: str, count: int) -> int | None:
+        """How many of so many of one line stand in the kiln of a load by themselves."""
+        left = self.left(replace(load, contents=((key, count),)))
+        return None if left is None else count - left[key]
+
     def over(self, plan: Plan) -> list[tuple[Load, Counter[str]]]:
         """The loads that leave pieces over, and how many of what."""
         return [(load, left) for load in plan.loads if (left := self.left(load))]
@@ -105,13 +113,13 @@ def packed(*, problem: Problem, plan: Plan, look: Look, seek: Seek) -> Packed:
 
     Once ``look`` is over no plan is sought again.
     """
-    tightened, best = problem, _placed(problem, plan, look)
+    tightened, best = problem, placed(problem, plan, look)
     worth, tried, sought = _worth(problem, best, look), best, ""
     for _ in range(MOST_ROUNDS):
         over = look.over(tried)
         if not over or look.is_over:
             break
-        tightened = _tighter(tightened, over)
+        tightened = _tighter(tightened, over, look)
         try:
             found = seek(tightened)
         except NotFoundInTime:
@@ -122,7 +130,7 @@ def packed(*, problem: Problem, plan: Plan, look: Look, seek: Seek) -> Packed:
             cost_bound_pence=min(found.cost_bound_pence, plan.cost_bound_pence),
             proven=False,
         )
-        tried, sought = _placed(problem, bounded, look), sought or _KEPT
+        tried, sought = placed(problem, bounded, look), sought or _KEPT
         if (now := _worth(problem, tried, look)) < worth:
             best, worth, sought = tried, now, _TAKEN
     said = _said(problem, tightened, plan, best, look, sought)
@@ -132,14 +140,22 @@ def packed(*, problem: Problem, plan: Plan, look: Look, seek: Seek) -> Packed:
 _KEPT, _TAKEN = "kept", "taken"
 
 
-def _placed(problem: Problem, plan: Plan, look: Look) -> Plan:
-    """The plan with what found no room put into its other firings, load by load, where it can."""
+def placed(problem: Problem, plan: Plan, look: Look) -> Plan:
+    """The plan with what found no room put into its other firings, load by load, where it can.
+
+    A kind that stands in the way of the others, such as a few tall vases, may go instead.
+    """
     for load, left in look.over(plan):
-        if load in plan.loads:
-            plan = (
-                shifted(problem=problem, plan=plan, load=load, left=left, stands=look.stands)
-                or plan
-            )
+        if load not in plan.loads:
+            continue
+        held = sorted(load.contents, key=lambda row: (row[1], row[0]))
+        ways = [left, *(Counter({key: n}) for key, n in held if n < left.total())]
+        at = plan.loads.index(load)
+        for way in ways:
+            found = shifted(problem=problem, plan=plan, load=load, left=way, stands=look.stands)
+            if found is not None and look.stands(found.loads[at]):
+                plan = found
+                break
     return plan
 
 
@@ -150,7 +166,7 @@ def _worth(problem: Problem, plan: Plan, look: Look) -> tuple[int, int, int]:
     return plan.weighted_short + most * without, plan.in_buffer, plan.cost_pence
 
 
-def _tighter(problem: Problem, over: list[tuple[Load, Counter[str]]]) -> Problem:
+def _tighter(problem: Problem, over: list[tuple[Load, Counter[str]]], look: Look) -> Problem:
     """A bisque takes a kiln with less room; in a glaze load the forms left over want more of it."""
     kilns = {kiln.key: kiln for kiln in problem.kilns}
     wares = {ware.key: ware for ware in problem.wares}
@@ -164,16 +180,17 @@ def _tighter(problem: Problem, over: list[tuple[Load, Counter[str]]]) -> Problem
             room = min(kiln.bisque_room_tenths, max(stood, *each.values()))
             kilns[kiln.key] = replace(kiln, bisque_room_tenths=room)
             continue
-        for key, room in _rooms(problem, load, left).items():
+        for key, room in _rooms(problem, load, left, look).items():
             ware = wares[ware_of[key]]
             wares[ware.key] = replace(ware, room_tenths=max(ware.room_tenths, room))
     return replace(problem, kilns=tuple(kilns.values()), wares=tuple(wares.values()))
 
 
-def _rooms(problem: Problem, load: Load, left: Counter[str]) -> dict[str, int]:
-    """What a piece of each line left over takes, if what stood of the load filled the kiln.
+def _rooms(problem: Problem, load: Load, left: Counter[str], look: Look) -> dict[str, int]:
+    """What a piece of each line left over takes, by how many of it alone the kiln holds.
 
-    At most twice what it is said to take, and no more than the smallest kiln it fitted into.
+    Where alone it has the room that is said, the mixture is at fault: then a quarter more at the
+    most, as if what stood had filled the kiln. Never more than the smallest kiln it fitted into.
     """
     kiln = next(kiln for kiln in problem.kilns if kiln.key == load.kiln_key)
     tenths = {ware.key: ware.room_tenths for ware in problem.wares}
@@ -181,9 +198,12 @@ def _rooms(problem: Problem, load: Load, left: Counter[str]) -> dict[str, int]:
     stood = {key: n - left[key] for key, n in load.contents}
     others = sum(each[key] * n for key, n in stood.items() if not left[key])
     theirs = sum(each[key] * n for key, n in stood.items() if left[key])
-    share = min(2.0, (kiln.glaze_room_tenths - others) / theirs) if theirs else 2.0
+    mixed = min(MIXED, (kiln.glaze_room_tenths - others) / theirs) if theirs else MIXED
     found = {}
     for key in left:
+        said = kiln.glaze_room_tenths // each[key]
+        alone = look.alone(load, key, said)
+        share = mixed if alone is None or alone >= said else said / max(alone, 1)
         kilns = [k.glaze_room_tenths for k in problem.kilns if k.glaze_room_tenths >= each[key]]
         kilns += [k.bisque_room_tenths for k in problem.kilns if k.bisque_room_tenths >= each[key]]
         found[key] = max(each[key], min(math.ceil(each[key] * share), *kilns))

@@ -23,7 +23,7 @@ from studio.craft.referee import broken_promises
 from studio.planning.selectors.packs import Packer, packer
 from studio.planning.selectors.parts import plan_before
 from studio.planning.selectors.question import Question, ask
-from studio.planning.services.packing import Look, packed
+from studio.planning.services.packing import Look, packed, placed
 
 SECONDS = 8.0
 """How long a plan is sought when nobody says otherwise: as long as one waits for a page."""
@@ -149,9 +149,10 @@ def answered(
             return None
 
     def finish(plan: Plan) -> Plan | None:
-        if broken_promises(problem=problem, plan=plan) or (look and look.over(plan)):
+        if broken_promises(problem=problem, plan=plan):
             return None
-        return _spared(problem, plan, look, halt)
+        there = plan if look is None else placed(problem, plan, look)
+        return None if look and look.over(there) else _spared(problem, there, look, halt)
 
     sure = surer(problem=problem, plan=cheap, asked=asked, seek=near, finish=finish)
     if sure is None:
