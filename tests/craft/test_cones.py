@@ -147,6 +147,17 @@ def test_between_two_cells_the_line_is_straight_over_the_logarithm() -> None:
     )
 
 
+def test_beyond_the_chart_a_cone_s_line_neither_lies_flat_nor_runs_away() -> None:
+    # 022 rises 4 °C from 60 to 150 °C/h, 4.4 an e-fold: held at 8. 014 rises by 35: held at 30.
+    flat, steep = (cone_named(name).bending_line() for name in ("022", "014"))
+    assert (flat.slopes[0], flat.slopes[-1]) == (8, 8)
+    assert (steep.slopes[0], steep.slopes[-1]) == (30, 30)
+    fast = cone_temperature("022", rate_c_per_h=600) - cone_temperature("022", rate_c_per_h=150)
+    assert fast == pytest.approx(8 * math.log(600 / 150))
+    slow = cone_temperature("014", rate_c_per_h=15) - cone_temperature("014", rate_c_per_h=7.5)
+    assert slow == pytest.approx(30 * math.log(2))
+
+
 @pytest.mark.parametrize("rate", [0, -60, 6.9, 601, math.nan, math.inf])
 def test_a_rate_without_an_answer(rate: float) -> None:
     with pytest.raises(NoCell, match="known for 7 to 600"):

@@ -140,6 +140,17 @@ def test_cooling_counts_but_not_at_the_peak() -> None:
     assert cooled.heated_h == pytest.approx(1202 / 60)
 
 
+def test_the_heating_ends_where_the_kiln_begins_to_fall() -> None:
+    # A fall of 30 °C in 3 hours, read every half an hour, is cooling and no hold at the peak.
+    times = [0, 20, *(20 + 0.5 * i for i in range(1, 7))]
+    falling = cone_reached(times_h=times, temps_c=[20, 1220, *(1220 - 5 * i for i in range(1, 7))])
+    assert falling.heated_h == 20
+    assert falling.at_peak == cone_reached(times_h=times[:2], temps_c=[20, 1220]).at_peak
+    # What shakes by a degree is a hold, and counts as heating to its end.
+    held = cone_reached(times_h=[0, 20, 21, 22], temps_c=[20, 1220, 1219, 1220])
+    assert held.heated_h == 22
+
+
 def test_cooling_gathers_what_the_integral_says() -> None:
     # Cone 6 between its cells at 15 and 60 °C/h (1185 and 1222 °C, grades C): k = exp((T - a)/b)/b.
     b = (1222 - 1185) / math.log(60 / 15)
@@ -271,3 +282,6 @@ def test_a_curve_that_cannot_be_read(
 def test_an_offset_of_no_thermocouple() -> None:
     with pytest.raises(BadLog, match="An offset is -100 to 100"):
         cone_reached(times_h=[0, 1], temps_c=[20, 30], offset_c=math.nan)
+    for offset_c in (-101, 101):
+        with pytest.raises(BadLog, match="An offset is -100 to 100"):
+            cone_reached(times_h=[0, 1], temps_c=[20, 30], offset_c=offset_c)

@@ -174,6 +174,17 @@ def test_law_7_a_piece_serves_one_need() -> None:
     )
 
 
+def test_law_7_a_buffer_that_begins_before_today_begins_today() -> None:
+    graded = OnHand(stage=Stage.GRADED, key="blue", count=5, ready_date=day(0))
+    soon = replace(SALE, due_date=day(2))  # four days of buffer: two of them are past
+    assert verdict(studio(on_hand=(graded,), needs=(soon,)), jobs=(), loads=(), cost_pence=0) == ()
+    tomorrow = replace(graded, ready_date=day(1))
+    problem = studio(on_hand=(tomorrow,), needs=(soon,))
+    assert verdict(problem, jobs=(), loads=(), cost_pence=0) == (
+        "2026-03-02: 5 finished blue mug are wanted, 0 are expected.",
+    )
+
+
 def test_law_7_what_is_listed_already_counts() -> None:
     listed = OnHand(stage=Stage.LISTED, key="blue", count=2, ready_date=day(-9))
     graded = OnHand(stage=Stage.GRADED, key="blue", count=3, ready_date=day(0))
@@ -275,6 +286,12 @@ def test_law_11_a_circuit_heats_so_many_at_once() -> None:
     assert verdict(two, loads=loads, cost_pence=3200) == ()
 
 
+def test_law_11_a_pinned_kiln_heats_on_its_circuit_too() -> None:
+    pinned = load("small", "cone 6", 8, 1, blue=1)
+    one = studio(pinned=(pinned,), circuits=(Circuit(key="house", at_once=1),))
+    assert verdict(one) == ("2026-03-10: 2 kilns start on circuit house, it carries 1.",)
+
+
 ASH = OnHand(stage=Stage.GLAZED, key="ash", count=9, ready_date=day(0))
 
 
@@ -342,6 +359,12 @@ def test_law_13_a_kept_appointment_may_be_filled_even_on_a_day_off() -> None:
         jobs=(THROW, GLAZE, replace(FINISH, date=day(11))),
         kept=(replace(KEPT, in_buffer=5),),
     ) == ("2026-03-11: the big kiln is still busy with the load of 2026-03-10.",)
+
+
+def test_law_13_a_load_of_another_length_does_not_fill_an_appointment() -> None:
+    kept = replace(FIRED, contents=(), filled=False, busy_days=3)
+    sentences = verdict(studio(pinned=(kept,)))
+    assert "2026-03-10: the big kiln is still busy with the load of 2026-03-10." in sentences
 
 
 def test_law_13_two_loads_cannot_fill_one_appointment() -> None:

@@ -288,6 +288,15 @@ def test_a_skip_keeps_the_place() -> None:
     assert months_until_turn(turners=members, count=1, month=1) == {"s001": 1, "s000": 2, "s002": 3}
 
 
+def test_more_parcels_than_people_who_can_be_sent_one_spread_no_more_than_are_sent() -> None:
+    members = cast([1, 1, 1])
+    members[0] = replace(members[0], skip="away")
+    choices = next_turns(turners=members, count=3, month=1)
+    assert [choice.key for choice in choices] == ["s001", "s002"]
+    # Two go out among three who have a turn: 2/3 each, not a whole one.
+    assert {choice.share for choice in choices} == {Fraction(2, 3)}
+
+
 def test_ties_fall_by_wait_then_joining() -> None:
     a, b, c = cast([1, 1, 1])
     longest = [replace(a, last_sent_index=3), replace(b, last_sent_index=2), c]
