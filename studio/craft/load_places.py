@@ -36,6 +36,7 @@ _TURNS: Final = 8
 _TURN_COSTS_MM: Final = 6.0
 """A piece is turned only when that brings it so much nearer."""
 _STEPS_OUT: Final = 20
+_AT_ONCE: Final = 1_000
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -105,11 +106,14 @@ def place_near(
     for other in plan.spots:
         if other.level == level.number and other.tier == 0:
             stand.put(*piece_at(wares[other.ware_key], rules, other))
-    tries = _tries(stand, ware, shape, (x_mm, y_mm), math.radians(turn_deg), within_mm)
-    free = tries[stand.takes(shape, tries[:, :3])]
-    if not len(free):
+    asked = (ware, shape, (x_mm, y_mm), math.radians(turn_deg), within_mm)
+    free = _first_free(stand, shape, _about(*asked))
+    if free is None:
+        # In a narrow hole only a place that touches two neighbours is left.
+        free = _first_free(stand, shape, _known(stand, *asked))
+    if free is None:
         return None
-    x, y, turn, _ = free[int(free[:, 3].argmin())]
+    x, y, turn = free
     return Spot(
         ware_key=ware.key,
         level=level.number,
@@ -161,18 +165,28 @@ def _eased(shape: Footprint) -> Footprint:
     return replace(shape, discs=discs, radius=shape.radius - _EASE_MM, core=core)
 
 
-def _tries(
-    stand: Stand,
-    ware: Ware,
-    shape: Footprint,
-    near: tuple[float, float],
-    turn: float,
-    within: float,
+def _first_free(stand: Stand, shape: Footprint, tries: Floats) -> tuple[float, float, float] | None:
+    """The first pose of the cheapest that stands clear."""
+    order = np.argsort(tries[:, 3], kind="stable")
+    for start in range(0, len(order), _AT_ONCE):
+        poses = tries[order[start : start + _AT_ONCE], :3]
+        free = np.nonzero(stand.takes(shape, poses))[0]
+        if len(free):
+            x, y, turn = poses[free[0]]
+            return float(x), float(y), float(turn)
+    return None
+
+
+def _turns(ware: Ware, turn: float) -> list[float]:
+    """The turns to try, its own first."""
+    more = range(1, _TURNS) if ware.shape != "round" else ()
+    return [turn, *(turn + k * math.tau / _TURNS for k in more)]
+
+
+def _about(
+    ware: Ware, shape: Footprint, near: tuple[float, float], turn: float, within: float
 ) -> Floats:
-    """Poses about a point, each with what it costs: how far off, and whether turned."""
-    turns = [turn]
-    if ware.shape != "round":
-        turns += [turn + k * math.tau / _TURNS for k in range(1, _TURNS)]
+    """Poses in rings about a point, each with its cost."""
     rings = [np.zeros((1, 2))]
     step = max(within / _STEPS_OUT, 0.5)
     for out in np.arange(step, within + step / 2, step):
@@ -187,20 +201,39 @@ def _tries(
                 np.full(len(bodies), way),
             ]
         )
-        for way in turns
+        for way in _turns(ware, turn)
     ]
-    # In a narrow hole only a place that touches two neighbours is left.
+    return _costed(np.concatenate(poses), ware, shape, near, turn, within)
+
+
+def _known(
+    stand: Stand,
+    ware: Ware,
+    shape: Footprint,
+    near: tuple[float, float],
+    turn: float,
+    within: float,
+) -> Floats:
+    """Poses that touch what stands there, each with its cost."""
     known = stand.known(shape)
     if not shape.turns and shape.shift:
-        known = np.concatenate(
-            [np.column_stack([known[:, :2], np.full(len(known), way)]) for way in turns]
-        )
-    every = np.concatenate([*poses, known])
-    body_x = every[:, 0] - shape.shift * np.cos(every[:, 2])
-    body_y = every[:, 1] - shape.shift * np.sin(every[:, 2])
+        turned = [np.full(len(known), way) for way in _turns(ware, turn)]
+        known = np.concatenate([np.column_stack([known[:, :2], ways]) for ways in turned])
+    return _costed(known, ware, shape, near, turn, within)
+
+
+def _costed(
+    poses: Floats,
+    ware: Ware,
+    shape: Footprint,
+    near: tuple[float, float],
+    turn: float,
+    within: float,
+) -> Floats:
+    """The poses whose body is near enough, each with how far off it is and whether turned."""
+    body_x = poses[:, 0] - shape.shift * np.cos(poses[:, 2])
+    body_y = poses[:, 1] - shape.shift * np.sin(poses[:, 2])
     off = np.hypot(body_x - near[0], body_y - near[1])
-    is_turned = np.abs(np.sin((every[:, 2] - turn) / 2)) > 1e-6
-    if ware.shape == "round":
-        is_turned = np.zeros(len(every), dtype=bool)
-    costs = off + _TURN_COSTS_MM * is_turned
-    return np.asarray(np.column_stack([every, costs])[off <= within])
+    is_turned = np.abs(np.sin((poses[:, 2] - turn) / 2)) > 1e-6
+    costs = off + _TURN_COSTS_MM * (is_turned & (ware.shape != "round"))
+    return np.asarray(np.column_stack([poses, costs])[off <= within])

@@ -107,7 +107,8 @@ class Stand:
         else:
             points, radii = _discs_at(shape, poses)
             on_shelf = np.all(self.region.slack(points, radii) >= -_HAIR, axis=1)
-        return on_shelf & self._is_free(shape, poses, 0, 0)
+        on_shelf[on_shelf] = self._is_free(shape, poses[on_shelf], 0, 0)
+        return on_shelf
 
     def known(self, shape: Footprint) -> Floats:
         """Free poses (n, 3) of a shape that touch what stands there, and some more."""
