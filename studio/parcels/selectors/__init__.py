@@ -50,6 +50,7 @@ from studio.parcels.selectors.post import (
     FormWords,
     ParcelFacts,
     body_kind,
+    body_kinds,
     box_types,
     customs_words,
     declaration,
@@ -60,14 +61,18 @@ from studio.parcels.selectors.post import (
     unprintable,
 )
 from studio.parcels.selectors.pots import (
-    asked_by_sales,
     cannot_put_in,
-    free_pots,
-    lines_by_kind,
     offer_groups,
     offers,
     pots_for,
     wisher,
+)
+from studio.parcels.selectors.reading import (
+    Reading,
+    asked_by_sales,
+    free_pots,
+    lines_by_kind,
+    wishers,
 )
 from studio.parcels.selectors.rolls import (
     MOST_SHOWN,
@@ -91,7 +96,6 @@ from studio.parcels.selectors.turn_story import TurnMonth, TurnStory, turn_story
 from studio.parcels.selectors.turns import (
     LedgerLine,
     due_turns,
-    eligible_count,
     ledger_line,
     ledger_lines,
     standings,
@@ -110,6 +114,7 @@ __all__ = [
     "Outcome",
     "ParcelFacts",
     "Preview",
+    "Reading",
     "TurnMonth",
     "TurnStory",
     "address_lines",
@@ -121,6 +126,7 @@ __all__ = [
     "asked_by_sales",
     "bench_rows",
     "body_kind",
+    "body_kinds",
     "box_types",
     "broken_by_box",
     "cannot_erase",
@@ -138,7 +144,6 @@ __all__ = [
     "customs_words",
     "declaration",
     "due_turns",
-    "eligible_count",
     "erased_name",
     "facts",
     "failed_in",
@@ -185,4 +190,5 @@ __all__ = [
     "unprintable",
     "want_rows",
     "wisher",
+    "wishers",
 ]

@@ -6,7 +6,7 @@ from collections import Counter
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from django.db.models import QuerySet
+from django.db.models import Prefetch, QuerySet
 
 from studio.craft.customs import BadDeclaration, Declaration
 from studio.craft.losses import say_record
@@ -16,6 +16,7 @@ from studio.parcels.models import Parcel, ParcelPiece, Shipment
 from studio.parcels.selectors.addresses import AddressState, address_state, printed_at
 from studio.parcels.selectors.post import (
     ParcelFacts,
+    body_kinds,
     box_types,
     declaration,
     facts,
@@ -23,26 +24,20 @@ from studio.parcels.selectors.post import (
     post_settings,
     unprintable,
 )
-from studio.parcels.selectors.pots import (
-    LINE_PARTS,
-    Offer,
-    glazes_of_coats,
-    lines_by_kind,
-    pot_of,
-    wisher,
-)
+from studio.parcels.selectors.pots import Offer, pot_of, wisher
+from studio.parcels.selectors.reading import LINE_PARTS, glazes_of_coats, lines_by_kind
 from studio.wares.kinds import kind_of
 from studio.wares.models import Piece, Reservation
 
 PIECE_PARTS = (
-    "lines__piece__form__use",
-    "lines__piece__board",
-    "lines__piece__photo",
-    "lines__piece__clay_lot",
-    "lines__piece__coats",
-    "lines__piece__schedule",
-    "lines__piece__glaze_firing",
-    "lines__line__coats",
+    "piece__form__use",
+    "piece__board",
+    "piece__photo",
+    "piece__clay_lot",
+    "piece__coats",
+    "piece__schedule",
+    "piece__glaze_firing",
+    "line__coats",
 )
 
 
@@ -81,14 +76,21 @@ def bench_parcels(shipment: Shipment) -> QuerySet[Parcel]:
     """The parcels of a month with all that papers and pages read of them."""
     return shipment.parcels.select_related(
         "supporter__tier", "shipment", "replaces", "replaced_by"
-    ).prefetch_related(*PIECE_PARTS)
+    ).prefetch_related(Prefetch("lines", ParcelPiece.objects.select_related(*PIECE_PARTS)))
 
 
-def bench_rows(shipment: Shipment, *, today_date: date) -> list[BenchRow]:
-    """The parcels of a month, by supporter's number."""
+def bench_rows(
+    shipment: Shipment, *, today_date: date, parcel: Parcel | None = None
+) -> list[BenchRow]:
+    """The parcels of a month, by supporter's number; or that one alone."""
+    found = bench_parcels(shipment)
+    parcels = list(found if parcel is None else found.filter(id=parcel.id))
+    if not parcels:
+        return []
     settings, types, printed = post_settings(), box_types(), printed_at(shipment)
+    bodies = body_kinds()
     rows = []
-    for parcel in bench_parcels(shipment):
+    for parcel in parcels:
         pieces = tuple(parcel.lines.all())
         name, known = parcel.supporter.name, facts(
             parcel, pieces=pieces, types=types, settings=settings
@@ -97,7 +99,11 @@ def bench_rows(shipment: Shipment, *, today_date: date) -> list[BenchRow]:
         if needs_customs(parcel, settings=settings):
             try:
                 declared = declaration(
-                    parcel, pieces=pieces, weight_g=known.weight_g, settings=settings
+                    parcel,
+                    pieces=pieces,
+                    weight_g=known.weight_g,
+                    settings=settings,
+                    bodies=bodies,
                 )
             except BadDeclaration as missing:
                 problem = missing.sentence

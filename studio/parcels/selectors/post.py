@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from studio.craft import boxes, customs
@@ -134,8 +134,9 @@ def declaration(
     pieces: Sequence[ParcelPiece],
     weight_g: int | None,
     settings: PostSettings,
+    bodies: Mapping[str, str] | None = None,
 ) -> customs.Declaration:
-    """What a parcel declares.
+    """What a parcel declares. ``bodies`` is ``body_kinds()``, asked when left out.
 
     Raises: BadDeclaration with a sentence when a value, a weight or a word is missing.
     """
@@ -144,7 +145,8 @@ def declaration(
         raise customs.BadDeclaration(
             f"The weight of the parcel of {name} is not known: choose its box, or weigh it."
         )
-    lines = [_contents(row, settings=settings) for row in pieces]
+    said = body_kinds() if bodies is None else bodies
+    lines = [_contents(row, settings=settings, bodies=said) for row in pieces]
     return customs.declare(
         pieces=lines,
         gross_weight_g=weight_g,
@@ -174,19 +176,25 @@ def form_use(form: Form) -> FormWords:
     )
 
 
-def body_kind(body: str) -> BodyWords:
-    """What a body is: porcelain or not."""
-    said = BodyKind.objects.filter(body__iexact=body).first()
-    kind = said.kind if said is not None else customs.guess_body(body)
+def body_kinds() -> dict[str, str]:
+    """What the potter said of bodies: the kind by the body's casefolded name."""
+    return {body.casefold(): kind for body, kind in BodyKind.objects.values_list("body", "kind")}
+
+
+def body_kind(body: str, *, said: Mapping[str, str]) -> BodyWords:
+    """What a body is: porcelain or not. ``said`` is ``body_kinds()``."""
+    own = said.get(body.casefold())
+    kind = own if own is not None else customs.guess_body(body)
     found = next(one for one in customs.BODIES if one == kind)
-    return BodyWords(body=body, kind=found, is_said=said is not None)
+    return BodyWords(body=body, kind=found, is_said=own is not None)
 
 
 def customs_words() -> tuple[list[FormWords], list[BodyWords]]:
     """Every form and every body as customs read them."""
     forms = [form_use(form) for form in Form.objects.select_related("use").order_by("name")]
     names = sorted(set(ClayLot.objects.order_by().values_list("body", flat=True)))
-    return forms, [body_kind(name) for name in names]
+    said = body_kinds()
+    return forms, [body_kind(name, said=said) for name in names]
 
 
 def unprintable(lines: Iterable[str]) -> str:
@@ -194,8 +202,11 @@ def unprintable(lines: Iterable[str]) -> str:
     return " ".join(missing("\n".join(lines)))
 
 
-def _contents(row: ParcelPiece, *, settings: PostSettings) -> customs.Contents:
-    form, body = form_use(row.piece.form), body_kind(row.piece.clay_lot.body)
+def _contents(
+    row: ParcelPiece, *, settings: PostSettings, bodies: Mapping[str, str]
+) -> customs.Contents:
+    form = form_use(row.piece.form)
+    body = body_kind(row.piece.clay_lot.body, said=bodies)
     value = row.value_pence if row.value_pence is not None else row.piece.form.price_pence
     return customs.Contents(
         description=(f"handmade glazed {body.kind} {row.piece.form.name.lower()}, {form.purpose}"),

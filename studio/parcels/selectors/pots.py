@@ -6,17 +6,13 @@ from collections import Counter, defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from django.db.models import QuerySet, Sum
-from django.utils import timezone
-
 from studio.craft.picks import Pot, Wisher, bar
 from studio.parcels import rules
-from studio.parcels.models import Parcel, ParcelPiece, Shipment, ShipmentWant, Supporter
+from studio.parcels.models import Parcel, ParcelPiece, Shipment, Supporter
+from studio.parcels.selectors.reading import Reading, glazes_of_coats, wisher_of
 from studio.wares.kinds import Kind, kind_of
-from studio.wares.models import Coat, Line, Piece, Stage
+from studio.wares.models import Line, Piece
 from studio.wares.selectors import promise_words
-
-LINE_PARTS = ("form", "clay_lot", "coats", "schedule")
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -37,31 +33,20 @@ class OfferGroup:
     may_not: tuple[Offer, ...]
 
 
-def free_pots() -> QuerySet[Piece]:
-    """The graded pieces on hand that nobody was promised, by number. Listed ones are not here."""
-    return (
-        Piece.objects.free()
-        .filter(stage=Stage.GRADED, parcel_piece__isnull=True)
-        .select_related(*LINE_PARTS, "board", "photo", "reservation", "parcel_piece")
-        .order_by("number")
-    )
-
-
-def pots_for(shipment: Shipment) -> list[Pot]:
-    """The free pots as the pick sees them.
+def pots_for(shipment: Shipment, *, reading: Reading | None = None) -> list[Pot]:
+    """The free pots as the pick sees them. ``reading`` is of this month, if there is one.
 
     Wanted ones are so as far as the month's wants go; what the sales to come still ask for is
     ``for_sale``, the last ones of each line first, but never what the month itself has set aside.
     """
-    open_wants = _open_wants(shipment)
-    left_for_sales = for_sales(open_wants)
-    lines, glazes = lines_by_kind(), glazes_of_coats()
-    pots = list(free_pots())
-    firsts = Counter(kind_of(piece) for piece in pots if piece.grade == "first")
+    read = reading or Reading(shipment)
+    open_wants = _open_wants(read)
+    left_for_sales = _for_sales(read, open_wants)
+    firsts = _free_firsts(read)
     found = []
-    for piece in pots:
+    for piece in read.pots:
         kind = kind_of(piece)
-        line = lines.get(kind)
+        line = read.lines.get(kind)
         if line is None:
             continue
         is_first = piece.grade == "first"
@@ -70,48 +55,8 @@ def pots_for(shipment: Shipment) -> list[Pot]:
             open_wants[kind] -= 1
         for_sale = is_first and firsts[kind] <= left_for_sales[kind]
         firsts[kind] -= is_first
-        found.append(pot_of(piece, line, wanted=wanted, for_sale=for_sale, glazes=glazes))
+        found.append(pot_of(piece, line, wanted=wanted, for_sale=for_sale, glazes=read.glazes))
     return found
-
-
-def for_sales(set_aside: Mapping[Kind, int]) -> Counter[Kind]:
-    """How many of the free firsts of each kind are left for the sales to come.
-
-    As many as those sales still ask for, as far as there are more than the month has ``set_aside``.
-    """
-    asked = asked_by_sales()
-    free: Counter[Kind] = Counter()
-    for piece in free_pots().filter(grade="first"):
-        free[kind_of(piece)] += 1
-    return Counter(
-        {
-            kind: min(asked[kind], max(0, free[kind] - max(0, set_aside.get(kind, 0))))
-            for kind in free
-        }
-    )
-
-
-def asked_by_sales() -> Counter[Kind]:
-    """How many firsts of each kind the sale days to come still ask for.
-
-    Asked through the lines and pieces that both rooms share, because they do not know each other:
-    what a sale wants, less the firsts that are listed for it or sold at it.
-    """
-    to_come = {"wants__sale_day__members_at__gt": timezone.now()}
-    wanted: Counter[tuple[int, Kind]] = Counter()
-    rows = Line.objects.filter(**to_come).annotate(asked=Sum("wants__count"))
-    for day_id, asked, *kind in rows.values_list("wants__sale_day", "asked", *Kind._fields):
-        wanted[day_id, Kind(*kind)] += asked
-    listed = Piece.objects.filter(
-        listing__sale_day__members_at__gt=timezone.now(), grade="first", parting__in=["", "sold"]
-    )
-    done: Counter[tuple[int, Kind]] = Counter()
-    for day_id, *kind in listed.values_list("listing__sale_day", *Kind._fields):
-        done[day_id, Kind(*kind)] += 1
-    asked_of: Counter[Kind] = Counter()
-    for (day_id, kind_), count in wanted.items():
-        asked_of[kind_] += max(0, count - done[day_id, kind_])
-    return asked_of
 
 
 def wisher(
@@ -126,18 +71,11 @@ def wisher(
         had = had.exclude(parcel=but)
     if instead_of is not None:
         had = had.exclude(id=instead_of.id)
-    rows = list(
-        had.values_list("line_id", "line__form_id", "piece__grade", "piece__form__price_pence")
-    )
-    return Wisher(
-        key=str(supporter.id),
-        had_lines=frozenset(str(row[0]) for row in rows),
-        had_forms=frozenset(str(row[1]) for row in rows),
-        please_no=frozenset(str(form.id) for form in supporter.please_no.all()),
-        no_glazes=frozenset(str(glaze.id) for glaze in supporter.no_glazes.all()),
-        takes_seconds=supporter.takes_seconds,
-        had_seconds=sum(row[2] == "second" for row in rows),
-        had_pounds=sum(row[3] for row in rows) // (100 * len(rows)) if rows else 0,
+    return wisher_of(
+        supporter,
+        had=had.values_list("line_id", "line__form_id", "piece__grade", "piece__form__price_pence"),
+        forms=(str(form.id) for form in supporter.please_no.all()),
+        glazes=(str(glaze.id) for glaze in supporter.no_glazes.all()),
     )
 
 
@@ -155,13 +93,14 @@ def cannot_put_in(
     lines that broke may go again.
     """
     person = wisher(parcel.supporter, but=parcel.replaces, instead_of=instead_of)
-    closed = frozenset[Kind]() if is_back else _all_for_sale(parcel.shipment)
+    read = Reading(parcel.shipment)
+    closed = frozenset[Kind]() if is_back else _all_for_sale(read)
     for_sale = piece.grade == "first" and kind_of(piece) in closed
     return _why_not(
         piece=piece,
         parcel=parcel,
         person=person,
-        pot=pot_of(piece, line, for_sale=for_sale, glazes=glazes_of_coats()),
+        pot=pot_of(piece, line, for_sale=for_sale, glazes=read.glazes),
     )
 
 
@@ -171,15 +110,15 @@ def offers(*, parcel: Parcel, instead_of: ParcelPiece | None = None) -> list[Off
     A pot that is like another of its line is offered as well; each has its own picture.
     """
     person = wisher(parcel.supporter, but=parcel.replaces, instead_of=instead_of)
-    lines, glazes = lines_by_kind(), glazes_of_coats()
-    kept = _all_for_sale(parcel.shipment)
+    read = Reading(parcel.shipment)
+    kept = _all_for_sale(read)
     found = []
-    for piece in free_pots():
-        line = lines.get(kind_of(piece))
+    for piece in read.pots:
+        line = read.lines.get(kind_of(piece))
         if line is None:
             continue
         for_sale = piece.grade == "first" and kind_of(piece) in kept
-        pot = pot_of(piece, line, for_sale=for_sale, glazes=glazes)
+        pot = pot_of(piece, line, for_sale=for_sale, glazes=read.glazes)
         why = _why_not(piece=piece, parcel=parcel, person=person, pot=pot)
         found.append(Offer(piece=piece, line_name=str(line), cannot=why))
     closed: dict[str, bool] = defaultdict(lambda: True)
@@ -213,19 +152,6 @@ def offer_groups(
     )
 
 
-def lines_by_kind() -> dict[Kind, Line]:
-    """Every line by what makes it."""
-    return {kind_of(line): line for line in Line.objects.select_related(*LINE_PARTS)}
-
-
-def glazes_of_coats() -> dict[int, frozenset[str]]:
-    """The glazes of every coats, as the pick names them."""
-    found: dict[int, set[str]] = defaultdict(set)
-    for coats_id, glaze_id in Coat.objects.values_list("coats_id", "glaze_id"):
-        found[coats_id].add(str(glaze_id))
-    return {coats_id: frozenset(glazes) for coats_id, glazes in found.items()}
-
-
 def pot_of(
     piece: Piece,
     line: Line,
@@ -248,28 +174,32 @@ def pot_of(
     )
 
 
-def wants_of(shipment: Shipment) -> QuerySet[ShipmentWant]:
-    """The wants of a month with their lines."""
-    return shipment.wants.select_related(*(f"line__{part}" for part in LINE_PARTS))
-
-
-def picked_of(shipment: Shipment) -> Counter[int]:
-    """How many firsts of each line lie in the parcels of a month, by line id."""
-    rows = ParcelPiece.objects.filter(parcel__shipment=shipment, piece__grade="first")
-    return Counter(rows.order_by().values_list("line_id", flat=True))
-
-
-def _open_wants(shipment: Shipment) -> dict[Kind, int]:
+def _open_wants(read: Reading) -> dict[Kind, int]:
     """What the month has set aside and not picked yet, by kind."""
-    picked = picked_of(shipment)
-    return {kind_of(want.line): want.count - picked[want.line_id] for want in wants_of(shipment)}
+    return {kind_of(want.line): want.count - read.picked[want.line_id] for want in read.wants}
 
 
-def _all_for_sale(shipment: Shipment) -> frozenset[Kind]:
+def _free_firsts(read: Reading) -> Counter[Kind]:
+    return Counter(kind_of(piece) for piece in read.pots if piece.grade == "first")
+
+
+def _for_sales(read: Reading, set_aside: Mapping[Kind, int]) -> Counter[Kind]:
+    """How many of the free firsts of each kind are left for the sales to come.
+
+    As many as those sales still ask for, as far as there are more than the month has ``set_aside``.
+    """
+    return Counter(
+        {
+            kind: min(read.asked[kind], max(0, free - max(0, set_aside.get(kind, 0))))
+            for kind, free in _free_firsts(read).items()
+        }
+    )
+
+
+def _all_for_sale(read: Reading) -> frozenset[Kind]:
     """The kinds of which every free first is left for the sales, so that none may be taken."""
-    left = for_sales(_open_wants(shipment))
-    free = Counter(kind_of(piece) for piece in free_pots().filter(grade="first"))
-    return frozenset(kind for kind, count in free.items() if left[kind] >= count)
+    left = _for_sales(read, _open_wants(read))
+    return frozenset(kind for kind, free in _free_firsts(read).items() if left[kind] >= free)
 
 
 def _why_not(*, piece: Piece, parcel: Parcel, person: Wisher, pot: Pot) -> str | None:

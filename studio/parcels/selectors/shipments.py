@@ -11,9 +11,9 @@ from django.utils import timezone
 
 from studio.parcels import rules
 from studio.parcels.models import Shipment, ShipmentWant
-from studio.parcels.selectors.pots import free_pots, picked_of, pots_for, wants_of
-from studio.parcels.selectors.turns import eligible_count
-from studio.wares.kinds import Kind, kind_of
+from studio.parcels.selectors.pots import pots_for
+from studio.parcels.selectors.reading import Reading, picked_of, wants_of
+from studio.wares.kinds import kind_of
 from studio.wares.selectors.needs import Need, NeededLine
 
 
@@ -48,14 +48,16 @@ def cannot_want(*, shipment: Shipment, count: int, now: datetime) -> str | None:
     )
 
 
-def cannot_pick(shipment: Shipment) -> str | None:
+def cannot_pick(shipment: Shipment, *, reading: Reading | None = None) -> str | None:
     """Why no parcels can be picked for this month now; None when some can."""
+    read = reading or Reading(shipment)
+    open_ = read.turns_picked < shipment.parcel_count
     return rules.can_pick(
         month=shipment.month,
-        has=shipment.parcels.turns().count(),
+        has=read.turns_picked,
         parcel_count=shipment.parcel_count,
-        eligible=eligible_count(shipment.month),
-        pots=len(pots_for(shipment)),
+        eligible=read.eligible if open_ else 0,
+        pots=len(pots_for(shipment, reading=read)) if open_ else 0,
     )
 
 
@@ -99,12 +101,11 @@ def needs(from_date: date) -> list[Need]:
     return found
 
 
-def want_rows(shipment: Shipment) -> list[WantRow]:
+def want_rows(shipment: Shipment, *, reading: Reading | None = None) -> list[WantRow]:
     """Each want of a month beside what is picked and what is free."""
-    picked = picked_of(shipment)
-    firsts = free_pots().filter(grade="first").values_list(*Kind._fields)
-    free = Counter(Kind(*row) for row in firsts)
+    read = reading or Reading(shipment)
+    free = Counter(kind_of(piece) for piece in read.pots if piece.grade == "first")
     return [
-        WantRow(want=want, picked=picked[want.line_id], free=free[kind_of(want.line)])
-        for want in wants_of(shipment)
+        WantRow(want=want, picked=read.picked[want.line_id], free=free[kind_of(want.line)])
+        for want in read.wants
     ]

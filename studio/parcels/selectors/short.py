@@ -12,8 +12,9 @@ from dataclasses import dataclass
 from studio.craft.picks import Pot, pick
 from studio.parcels import rules
 from studio.parcels.models import Shipment
-from studio.parcels.selectors.pots import glazes_of_coats, picked_of, pots_for, wants_of, wisher
-from studio.parcels.selectors.turns import due_turns, eligible_count
+from studio.parcels.selectors.pots import pots_for
+from studio.parcels.selectors.reading import Reading, wishers
+from studio.parcels.selectors.turns import due_turns
 from studio.wares.models import Line
 
 
@@ -27,57 +28,62 @@ class ToSetAside:
     wanted: int
 
 
-def lines_to_make(shipment: Shipment) -> list[Line]:
+def lines_to_make(read: Reading) -> list[Line]:
     """The lines of which more may be made for a month: those proven, and those it wants already."""
-    wanted = [want.line_id for want in wants_of(shipment)]
-    lines = Line.objects.select_related("form", "clay_lot", "coats", "schedule").order_by("id")
-    return [line for line in lines if line.standing == Line.Standing.PROVEN or line.id in wanted]
+    wanted = {want.line_id for want in read.wants}
+    proven = Line.Standing.PROVEN
+    return [line for line in read.lines.values() if line.standing == proven or line.id in wanted]
 
 
-def cannot_set_aside(shipment: Shipment) -> str | None:
+def cannot_set_aside(shipment: Shipment, *, reading: Reading | None = None) -> str | None:
     """Why nothing can be set aside for the coming turns of a month; None when it can."""
+    read = reading or Reading(shipment)
+    left = shipment.parcel_count - read.turns_picked
     return rules.can_set_aside(
         month=shipment.month,
-        left=shipment.parcel_count - shipment.parcels.turns().count(),
-        eligible=eligible_count(shipment.month),
-        lines=len(lines_to_make(shipment)),
+        left=left,
+        eligible=read.eligible if left > 0 else 0,
+        lines=len(lines_to_make(read)) if left > 0 else 0,
     )
 
 
-def to_set_aside(shipment: Shipment) -> list[ToSetAside]:
+def to_set_aside(shipment: Shipment, *, reading: Reading | None = None) -> list[ToSetAside]:
     """What the turns of a month that are not picked yet need, beyond what is set aside for it."""
-    left = shipment.parcel_count - shipment.parcels.turns().count()
+    read = reading or Reading(shipment)
     there = dict.fromkeys(shipment.parcels.values_list("supporter_id", flat=True), "has a parcel")
     by_hand = dict(shipment.skips.values_list("supporter_id", "reason"))
-    due = due_turns(shipment=shipment, count=max(0, left), skips={**there, **by_hand})
-    lines, glazes = lines_to_make(shipment), glazes_of_coats()
+    due = due_turns(
+        shipment=shipment,
+        count=max(0, shipment.parcel_count - read.turns_picked),
+        skips={**there, **by_hand},
+        standing=read.standings,
+    )
     made = [
         Pot(
             key=f"make-{line.id}-{nth}",
             line_key=str(line.id),
             form_key=str(line.form_id),
-            glaze_keys=glazes.get(line.coats_id, frozenset()),
+            glaze_keys=read.glazes.get(line.coats_id, frozenset()),
             to_make=True,
             pounds=line.form.price_pence // 100,
         )
-        for line in lines
+        for line in lines_to_make(read)
         for nth in range(len(due.turns))
     ]
-    free = [pot for pot in pots_for(shipment) if not pot.is_second]
-    picks = pick(wishers=[wisher(person) for person, _ in due.turns], pots=[*free, *made])
+    free = [pot for pot in pots_for(shipment, reading=read) if not pot.is_second]
+    picks = pick(wishers=wishers(person for person, _ in due.turns), pots=[*free, *made])
     line_of = {pot.key: int(pot.line_key) for pot in [*free, *made]}
     count = Counter(line_of[key] for _, key in picks.pairs)
     to_make = Counter(line_of[key] for _, key in picks.pairs if key.startswith("make-"))
-    picked = picked_of(shipment)
-    wanted = {want.line_id: want.count for want in wants_of(shipment)}
-    known = Line.objects.select_related("form", "clay_lot", "coats", "schedule").in_bulk(count)
+    wanted = {want.line_id: want.count for want in read.wants}
+    known = {line.id: line for line in read.lines.values()}
     return [
         ToSetAside(
             line=known[line_id],
-            count=picked[line_id] + number,
+            count=read.picked[line_id] + number,
             to_make=to_make[line_id],
             wanted=wanted.get(line_id, 0),
         )
         for line_id, number in sorted(count.items())
-        if picked[line_id] + number > wanted.get(line_id, 0)
+        if read.picked[line_id] + number > wanted.get(line_id, 0)
     ]

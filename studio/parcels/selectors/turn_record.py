@@ -11,6 +11,7 @@ weighs by the tier of that month.
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterable
 from typing import Any
 
 from django.db.models import QuerySet
@@ -92,10 +93,6 @@ def turn_key(supporter: Supporter) -> str:
     return f"{supporter.number:010d}"
 
 
-def last_months(*, before: int) -> dict[int, int]:
-    """The month of everybody's last parcel in turn, by supporter id."""
-    found: dict[int, int] = {}
-    rows = Parcel.objects.turns().filter(shipment__month__lt=before).order_by("shipment__month")
-    for supporter_id, month in rows.values_list("supporter_id", "shipment__month"):
-        found[supporter_id] = month
-    return found
+def last_months(past: Iterable[tuple[int, Month]]) -> dict[str, int]:
+    """The month of everybody's last parcel in turn, by the key of the turns."""
+    return {key: number for number, month in past for key in month.sent}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
 
@@ -107,7 +107,7 @@ def standings(
     told = Told()
     past = record(before=month, people=people, told=told, rule=rule)
     rows = {row.key: row for row in ledger(months=[one for _, one in past])}
-    last = last_months(before=month)
+    last = last_months(past)
     found = []
     for person in people:
         key = turn_key(person)
@@ -128,7 +128,7 @@ def standings(
             eligible=not why_not,
             sent=rows[key].sent if key in rows else 0,
             share=rows[key].share if key in rows else Fraction(0),
-            last_sent_index=last.get(person.id),
+            last_sent_index=last.get(key),
             skip=(skips or {}).get(person.id, ""),
         )
         found.append(Standing(supporter=person, turner=turner, why_not=why_not))
@@ -148,25 +148,33 @@ class DueTurns:
     passed: tuple[Supporter, ...]
 
 
-def due_turns(*, shipment: Shipment, count: int, skips: dict[int, str]) -> DueTurns:
-    """The next ``count`` turns of a month. ``skips`` are reasons by supporter id."""
-    now = {turner.key: turner for turner in turners(month=shipment.month, skips=skips)}
-    sent = Supporter.objects.filter(id__in=shipment.parcels.turns().values("supporter_id")).exclude(
-        household=""
-    )
+def due_turns(
+    *,
+    shipment: Shipment,
+    count: int,
+    skips: dict[int, str],
+    standing: Sequence[Standing] | None = None,
+) -> DueTurns:
+    """The next ``count`` turns of a month. ``skips`` are reasons by supporter id.
+
+    ``standing`` is ``standings`` of that month, read when it is left out.
+    """
+    known = standings(month=shipment.month) if standing is None else standing
+    now = {
+        one.turner.key: replace(one.turner, skip=skips.get(one.supporter.id, "")) for one in known
+    }
+    served = set(shipment.parcels.turns().values_list("supporter_id", flat=True))
+    sent = [one.supporter for one in known if one.supporter.id in served]
     found = month_turns(
         turners=list(now.values()),
         count=count,
         month=shipment.month,
-        served=[person.household.casefold() for person in sent],
+        served=[person.household.casefold() for person in sent if person.household],
     )
-    keys = [*(choice.key for choice in found.choices), *found.passed]
-    people = Supporter.objects.in_bulk([int(key) for key in keys], field_name="number")
+    people = {one.turner.key: one.supporter for one in known}
     return DueTurns(
-        turns=tuple(
-            (people[int(choice.key)], _why(choice, now[choice.key])) for choice in found.choices
-        ),
-        passed=tuple(people[int(key)] for key in found.passed),
+        turns=tuple((people[one.key], _why(one, now[one.key])) for one in found.choices),
+        passed=tuple(people[key] for key in found.passed),
     )
 
 
@@ -180,11 +188,6 @@ def _why(choice: Choice, turner: Turner) -> str:
         last_month=turner.last_sent_index,
         joined_month=turner.joined_index,
     )
-
-
-def eligible_count(month: int) -> int:
-    """How many may have a turn in a month."""
-    return sum(turner.eligible for turner in turners(month=month))
 
 
 def ledger_lines(*, today_date: date, rule: TurnRule | None = None) -> list[LedgerLine]:

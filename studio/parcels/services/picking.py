@@ -156,7 +156,7 @@ def _choose(shipment: Shipment, *, left: int) -> tuple[dict[str, str], Picks, di
     while True:
         passed = {**there, **by_hand, **skipped}
         due = selectors.due_turns(shipment=shipment, count=wanted, skips=passed)
-        wishers = [selectors.wisher(person) for person, _ in due.turns]
+        wishers = selectors.wishers(person for person, _ in due.turns)
         picks = pick(wishers=wishers, pots=pots)
         if not picks.without:
             skipped |= {person.id: rules.HOUSEHOLD for person in due.passed}

@@ -87,8 +87,7 @@ def parcel_page(request: HtmxRequest, held: Parcel, **forms: Any) -> HttpRespons
 def _packing(held: Parcel) -> dict[str, Any]:
     """What everybody who packs sees of a parcel."""
     today = timezone.localdate()
-    rows = selectors.bench_rows(held.shipment, today_date=today)
-    row = next(row for row in rows if row.parcel.id == held.id)
+    (row,) = selectors.bench_rows(held.shipment, today_date=today, parcel=held)
     number = held.tracking
     return {
         "parcel": held,

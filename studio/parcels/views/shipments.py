@@ -147,17 +147,19 @@ def _shipment(
     held: Shipment, *, want_form: WantForm | None = None, skip_form: SkipForm | None = None
 ) -> dict[str, Any]:
     now = timezone.now()
-    cannot_set_aside = selectors.cannot_set_aside(held)
+    read = selectors.Reading(held)
+    cannot_set_aside = selectors.cannot_set_aside(held, reading=read)
+    aside = [] if cannot_set_aside else selectors.to_set_aside(held, reading=read)
     return bench_context(held) | {
         "cannot_set_aside": cannot_set_aside,
-        "to_set_aside": [] if cannot_set_aside else selectors.to_set_aside(held),
-        "wants": selectors.want_rows(held),
+        "to_set_aside": aside,
+        "wants": selectors.want_rows(held, reading=read),
         "cannot_want": selectors.cannot_want(shipment=held, count=1, now=now),
         "want_form": want_form or WantForm(),
-        "picked": held.parcels.turns().count(),
-        "free": selectors.free_pots(),
-        "left": max(0, held.parcel_count - held.parcels.turns().count()),
-        "cannot_pick": selectors.cannot_pick(held),
+        "picked": read.turns_picked,
+        "free": read.pots,
+        "left": max(0, held.parcel_count - read.turns_picked),
+        "cannot_pick": selectors.cannot_pick(held, reading=read),
         "skips": held.skips.select_related("supporter"),
         "skip_form": skip_form or SkipForm(),
         "spares": selectors.spares(),
