@@ -156,8 +156,43 @@
     input.dispatchEvent(new Event("change", { bubbles: true }));
   });
 
+  /* The phone may have walked out of the Wi-Fi since the page came, and the browser's own error page
+     would take the form's place. So a page that has stood for a while asks first whether the studio's
+     computer still answers, and keeps the form on the screen when it does not. */
+  const FRESH_MS = 20_000;
+  const PATIENCE_MS = 5_000;
+  const cameAt = Date.now();
+  const sure = new WeakSet();
+  const asking = new WeakSet();
+  const isFresh = () => navigator.onLine && Date.now() - cameAt < FRESH_MS;
+  const answers = async () => {
+    if (!navigator.onLine) return false;
+    const small = document.querySelector("link[rel=stylesheet]").href;
+    const signal = AbortSignal.timeout(PATIENCE_MS);
+    return fetch(small, { method: "HEAD", cache: "no-store", signal }).then(() => true, () => false);
+  };
+  const askFirst = (form, submitter) => {
+    if (asking.has(form)) return;
+    asking.add(form);
+    answers().then((yes) => {
+      asking.delete(form);
+      if (yes) sure.add(form);
+      else if (kept(form)) keep(form, false);
+      const again = () => form.requestSubmit(submitter);
+      if (yes) again();
+      else notSaved(again);
+    });
+  };
+
   document.addEventListener("submit", (event) => {
-    if (kept(event.target)) keep(event.target, true);
+    const form = event.target;
+    const plain = form.method === "post" && !event.defaultPrevented;
+    if (plain && !sure.delete(form) && !isFresh()) {
+      event.preventDefault();
+      document.getElementById("not-saved")?.remove();
+      return askFirst(form, event.submitter);
+    }
+    if (kept(form)) keep(form, true);
   });
   document.addEventListener("htmx:afterRequest", sweep);
 

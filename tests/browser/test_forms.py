@@ -122,6 +122,45 @@ def test_a_refused_form_keeps_what_was_typed_and_is_not_called_lost(
     expect(page.locator("#said .done")).to_contain_text("Added good")
 
 
+def test_a_form_sent_outside_the_wifi_stays_on_the_screen(
+    signed_in_page: Page, live_server: LiveServer
+) -> None:
+    page = signed_in_page
+    page.goto(live_server.url + "/tests/form/")
+    page.get_by_label("Name").press_sequentially("mug")
+    page.context.set_offline(True)
+    page.get_by_role("button", name="Add").click()
+    expect(page.get_by_role("alert")).to_contain_text("Not saved")
+    expect(page.get_by_label("Name")).to_have_value("mug")
+    page.get_by_role("button", name="Try again").click()
+    expect(page.get_by_role("alert")).to_contain_text("Not saved")
+    assert urls.runs == []
+    page.context.set_offline(False)
+    page.get_by_role("button", name="Try again").dblclick()
+    expect(page.locator("#said .done")).to_contain_text("Added mug")
+    assert urls.runs == ["mug"]
+    assert drafts(page) == []
+
+
+def test_a_page_that_stood_for_a_while_asks_whether_anybody_answers(
+    signed_in_page: Page, live_server: LiveServer
+) -> None:
+    page = signed_in_page
+    page.clock.install()
+    page.goto(live_server.url + "/tests/form/")
+    page.get_by_label("Name").press_sequentially("mug")
+    page.clock.fast_forward("01:00")
+    page.route("**/*", lambda route: route.abort("connectionrefused"))
+    page.get_by_role("button", name="Add").click()
+    expect(page.get_by_role("alert")).to_contain_text("Not saved")
+    expect(page.get_by_label("Name")).to_have_value("mug")
+    check_shown(page, "Form")
+    page.unroute("**/*")
+    page.get_by_role("button", name="Try again").click()
+    expect(page.locator("#said .done")).to_contain_text("Added mug")
+    assert urls.runs == ["mug"]
+
+
 def test_without_scripts_the_form_works_too(signed_in_page: Page, live_server: LiveServer) -> None:
     browser = signed_in_page.context.browser
     assert browser is not None
