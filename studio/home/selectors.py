@@ -56,10 +56,17 @@ def studio_to_edit() -> Studio:
     return Studio.objects.filter(id=1).first() or Studio(id=1)
 
 
-def changes() -> QuerySet[Change]:
-    """Answer every change, the newest first, each knowing whether it was undone."""
+def changes(*, word: str = "") -> QuerySet[Change]:
+    """Answer every change, the newest first, each knowing whether it was undone.
+
+    With a ``word``, those whose sentence or whose person's name holds it, whatever its case.
+    """
     undone = Change.objects.filter(undoes=OuterRef("pk"))
-    return Change.objects.select_related("by").annotate(was_undone=Exists(undone))
+    found = Change.objects.select_related("by").annotate(was_undone=Exists(undone))
+    if not word:
+        return found
+    who = Q(by__username__icontains=word) | Q(by__first_name__icontains=word)
+    return found.filter(who | Q(said__icontains=word))
 
 
 def asks(*, today_date: date) -> tuple[AskGroup, ...]:
@@ -159,9 +166,9 @@ def _of_boards(today_date: date) -> Iterator[Ask]:
         if group.firing_id is not None or group.form is None:
             continue
         if group.stage == Stage.FIRED:
-            yield _board_ask(group, "Grade", "out of the kiln, not looked at yet")
+            yield _board_ask(group, "Grade", "out of the kiln, not looked at yet", "wares:grade")
         elif _should_be_dry(group, today_date):
-            yield _board_ask(group, "Is it dry?", f"thrown {group.made_date:%d %b}")
+            yield _board_ask(group, "Is it dry?", f"thrown {group.made_date:%d %b}", "wares:board")
 
 
 def _should_be_dry(group: Group, today_date: date) -> bool:
@@ -171,11 +178,11 @@ def _should_be_dry(group: Group, today_date: date) -> bool:
     return made is not None and made + timedelta(days=group.form.drying_days) <= today_date
 
 
-def _board_ask(group: Group, verb: str, detail: str) -> Ask:
+def _board_ask(group: Group, verb: str, detail: str, url_name: str) -> Ask:
     return Ask(
         text=f"{verb} {group.board.label}: {group.form}",
         detail=detail,
-        url=reverse("wares:board", args=[group.board.pk]),
+        url=reverse(url_name, args=[group.board.pk]),
         count=group.count,
         stage=group.shows_stage,
     )

@@ -20,7 +20,7 @@ from studio.web.idempotency import acting_once, acts_once, answered_before
 from studio.web.models import Change, Studio
 from studio.web.said import say_done
 
-RECORDS_ON_A_PAGE = 40
+RECORDS_ON_A_PAGE = 20
 
 
 @require_GET
@@ -38,10 +38,11 @@ def today(request: HtmxRequest) -> HttpResponse:
 
 @require_GET
 def records(request: HtmxRequest) -> HttpResponse:
-    """Show every change, the newest first, each with its undo while it has one."""
-    pages = Paginator(selectors.changes(), RECORDS_ON_A_PAGE)
+    """Show every change, or those that say a word, the newest first, each with its undo."""
+    word = request.GET.get("word", "").strip()[:60].replace("\0", "")
+    pages = Paginator(selectors.changes(word=word), RECORDS_ON_A_PAGE)
     page = pages.get_page(request.GET.get("page"))
-    return render(request, "home/records.html", {"page": page})
+    return render(request, "home/records.html", {"page": page, "word": word})
 
 
 @require_POST

@@ -30,6 +30,18 @@ def shown(client: Client, **query: Any) -> list[Piece]:
     return list(page.context["page"])
 
 
+def test_a_pot_is_found_by_its_number(signed_in: Client) -> None:
+    pot = make.piece("graded")
+    url = reverse("wares:pieces")
+    for typed in (str(pot.number), f" No. {pot.number} "):
+        answer = signed_in.get(url, {"find": typed})
+        assert answer["Location"] == reverse("wares:piece", args=[pot.id])
+    for typed in ("99999", "mug", "1" * 40):
+        answer = signed_in.get(url, {"find": typed})
+        assert f"No pot has the number {typed[:12]}." in answer.text
+    assert "find=" not in signed_in.get(url, {"find": "mug"}).context["rest"]
+
+
 # --- the filter -------------------------------------------------------------------------------
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 from django.conf import settings
@@ -29,7 +30,14 @@ ON_A_PAGE = 40
 
 @require_GET
 def pieces(request: HtmxRequest) -> HttpResponse:
-    """Show the pieces that fit the filter; what a filter cannot mean is said beside it."""
+    """Show the pieces that fit the filter, or go to the one with the number that was sought.
+
+    What a filter cannot mean is said beside it.
+    """
+    sought = request.GET.get("find", "").strip()[:12]
+    number = re.fullmatch("(?:No[.] ?)?([0-9]{1,9})", sought, re.IGNORECASE)
+    if number and (one := selectors.find_piece(int(number[1]))):
+        return redirect("wares:piece", one.id)
     asked = request.GET.copy()
     asked.setdefault("here", "here")
     found = PieceFilter(
@@ -41,9 +49,10 @@ def pieces(request: HtmxRequest) -> HttpResponse:
     page = Paginator(found.qs, ON_A_PAGE).get_page(request.GET.get("page"))
     rest = request.GET.copy()
     rest.pop("page", None)
+    rest.pop("find", None)
     used = [name for name, value in rest.items() if value and (name, value) != ("here", "here")]
     context = {"filter": found, "page": page, "rest": rest.urlencode(), "used": used}
-    context |= {"sums": selectors.sums(), "broken": selectors.broken_sums()}
+    context |= {"sought": sought, "sums": selectors.sums(), "broken": selectors.broken_sums()}
     return render(request, "wares/pieces.html", context)
 
 
