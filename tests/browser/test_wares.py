@@ -69,3 +69,22 @@ def test_glazing_by_thumb(signed_in_page: Page, live_server: LiveServer) -> None
     page.get_by_role("button", name="Glazed", exact=True).click()
     expect(page.get_by_role("status")).to_contain_text("Glazed 11 × Mug of board")
     assert selectors.board_group(board).holds == "it holds 11 at glazed now"  # 12 - 1
+
+
+def test_all_firsts_in_two_presses_from_today(
+    signed_in_page: Page, live_server: LiveServer
+) -> None:
+    page = signed_in_page
+    board = make.board("fired", 12)
+    page.set_viewport_size({"width": 390, "height": 844})
+    page.goto(live_server.url + "/")
+    page.get_by_role("link", name="Grade").click()
+    arrive(page, "Grade")
+    button = page.get_by_role("button", name="All others are firsts")
+    box, places = button.bounding_box(), page.locator(".places").bounding_box()
+    assert box is not None
+    assert places is not None
+    assert box["y"] + box["height"] <= places["y"]  # seen without scrolling
+    button.click()
+    expect(page.get_by_role("status")).to_contain_text("12 firsts")
+    assert board.pieces.filter(grade="first").count() == 12

@@ -45,7 +45,7 @@ def test_a_fired_board_asks_to_be_graded() -> None:
     (line,) = asked("Boards")
     assert line.text.startswith(f"Grade {board.label}")
     assert line.count == 5
-    assert line.url == reverse("wares:board", args=[board.pk])
+    assert line.url == reverse("wares:grade", args=[board.pk])
 
 
 def test_a_thrown_board_asks_once_its_drying_days_are_over() -> None:

@@ -14,7 +14,7 @@ from studio.wares.models import Board, ClayLot, Coats, Form, Line, Piece, Reserv
 if TYPE_CHECKING:
     from studio.firings.models import Schedule
 
-FAULT_CHOICES = [("", "no fault named"), *rules.FAULTS]
+FAULT_CHOICES = [("", "none named"), *rules.FAULTS]
 
 
 class Count(forms.IntegerField):
@@ -126,15 +126,13 @@ class GradeForm(SeenForm):
     """How many are not firsts; all the others are."""
 
     seconds = Count(label="Seconds")
-    second_fault = forms.ChoiceField(label="Seconds: fault", choices=FAULT_CHOICES, required=False)
+    second_fault = forms.ChoiceField(label="Fault: seconds", choices=FAULT_CHOICES, required=False)
     refires = Count(label="To refire")
-    refire_fault = forms.ChoiceField(label="Refire: fault", choices=FAULT_CHOICES, required=False)
+    refire_fault = forms.ChoiceField(label="Fault: refire", choices=FAULT_CHOICES, required=False)
     scraps = Count(label="Scrapped")
-    scrap_fault = forms.ChoiceField(label="Scrap: fault", choices=FAULT_CHOICES, required=False)
+    scrap_fault = forms.ChoiceField(label="Fault: scrap", choices=FAULT_CHOICES, required=False)
     later = Count(label="Not graded yet")
-    place = forms.CharField(
-        label="Where they stand now", max_length=60, required=False, initial="shelf"
-    )
+    place = forms.CharField(label="Their place", max_length=60, required=False, initial="shelf")
 
     def clean(self) -> dict[str, Any]:
         """Refuse more than stand on the board, with the sum."""
