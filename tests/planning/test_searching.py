@@ -5,7 +5,7 @@ from __future__ import annotations
 import html
 import threading
 from collections.abc import Callable, Iterator
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
@@ -183,6 +183,14 @@ def test_a_search_cut_off_before_any_plan_says_so(wanted: Cast, signed_in: Clien
     assert "The search was cut off" in page
     assert "It had not found any plan yet." in page
     assert not BackPlan.objects.exists()
+
+
+def test_when_another_search_began_is_told_by_the_studio_s_clock(wanted: Cast) -> None:
+    summer = datetime(2026, 7, 1, 9, 30, tzinfo=UTC)  # by the clock it is 10:30 then
+    question = ask(today_date=TODAY)
+    services.begin(question=question, seconds=60, by=wanted.by, at=summer)
+    with pytest.raises(Refusal, match="began to look for a plan at 10:30"):
+        services.begin(question=question, seconds=60, by=wanted.by, at=summer)
 
 
 def test_a_silent_search_does_not_keep_the_next_from_beginning(wanted: Cast) -> None:

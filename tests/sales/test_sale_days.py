@@ -11,6 +11,7 @@ from django.db import IntegrityError, connection, transaction
 
 from studio.sales import selectors, services
 from studio.sales.models import SaleDay, Want
+from studio.sales.services.record import TIMES
 from studio.web.models import Change
 from studio.web.refusal import Refusal
 from tests.sales import cast
@@ -83,6 +84,14 @@ def test_two_sale_days_have_two_names(potter: User) -> None:
 
 
 @pytest.mark.django_db
+def test_hours_that_stand_are_told_by_the_studio_s_clock(potter: User) -> None:
+    hours = {field: SALE[field] + timedelta(days=200) for field in TIMES}
+    june = make(potter, **hours)  # 22 June 2027, 18:00 UTC is 19:00 by the clock in summer
+    later = {**SALE, **hours, "members_at": hours["members_at"] + timedelta(hours=1)}
+    with pytest.raises(Refusal, match="began at 22 Jun 2027, 19:00; its hours stand"):
+        services.change_sale_day(sale_day=june, **later, by=potter, at=hours["public_at"])
+
+
 def test_hours_stand_once_it_began_but_it_may_close_later(potter: User) -> None:
     day = make(potter)
     during = datetime(2026, 12, 6, 9, 0, tzinfo=UTC)

@@ -85,7 +85,8 @@ def begin(
     """Begin to look for a plan. Raises ``Refusal`` while another search is looking."""
     running = Search.objects.select_for_update().filter(state=Search.State.LOOKING).first()
     if running is not None and not tend(search=running, at=at):
-        refuse(rules.why_not_begin(begun_at=running.begun_at, by=running.by.get_username()))
+        begun_at = timezone.localtime(running.begun_at)
+        refuse(rules.why_not_begin(begun_at=begun_at, by=running.by.get_username()))
     search = Search.objects.create(
         last_date=question.problem.last_date,
         keep_planned=keep_planned,

@@ -87,7 +87,7 @@ def change_sale_day(
     }
     moved = any(values[field] != getattr(day, field) for field in ("members_at", "public_at"))
     if moved:
-        refuse(rules.can_change_times(name=day.name, members_at=day.members_at, now=at))
+        refuse(rules.can_change_times(name=day.name, members_at=local(day.members_at), now=at))
     asked_at = at if moved else min(at, day.members_at - MOMENT)
     refuse(_cannot_hold(values, now=asked_at))
     refuse(name_taken(values["name"], but=day.id))
