@@ -80,6 +80,15 @@ class Mark:
     tile: Shape | None
 
     @property
+    def least(self) -> float:
+        """How wide its body is where it is narrowest [mm]."""
+        body = self.shapes[-1]
+        if body.radius:
+            return 2 * body.radius
+        first, second, third = body.corners[:3]
+        return min(math.dist(first, second), math.dist(second, third))
+
+    @property
     def text_y(self) -> float:
         """Baseline of the number."""
         return round(self.y + TEXT * 0.36, 1)

@@ -44,6 +44,7 @@ urlpatterns = [
     path("firings/<int:firing_id>/call-off/", firings.call_off, name="call-off"),
     path("firings/<int:firing_id>/sheet.pdf", firings.sheet, name="sheet"),
     path("firings/<int:firing_id>/load/", sheets.drawn, name="drawn"),
+    path("firings/<int:firing_id>/load/level/<int:number>/", sheets.level, name="drawn-level"),
     path("firings/<int:firing_id>/load/<int:board_id>/", loading.load, name="load"),
     path("firings/<int:firing_id>/places/", sheets.places, name="places"),
     path("firings/<int:firing_id>/places/<int:spot_id>/", sheets.place, name="place"),

@@ -11,6 +11,7 @@ from django.urls import reverse
 from playwright.sync_api import Page, expect
 from pytest_django.live_server_helper import LiveServer
 
+from studio.firings.forms.sheets import TAP_WIDE
 from studio.firings.models import Firing, Spot
 from tests.browser.checks import arrive, check_page, judge
 from tests.firings.conftest import NOW, World, make_world
@@ -69,3 +70,27 @@ def test_the_kiln_and_its_furniture(
     check_page(signed_in_page, url(live_server, "kiln", lived_in.big.pk))
     check_page(signed_in_page, url(live_server, "furniture", lived_in.big.pk))
     check_page(signed_in_page, url(live_server, "drawn", firing.pk))
+
+
+def test_a_piece_is_put_where_the_finger_taps(
+    lived_in: World, signed_in_page: Page, live_server: LiveServer
+) -> None:
+    page, firing = signed_in_page, loaded(lived_in, mugs=1, bowls=1)
+    drawn(lived_in, firing)
+    spot = Spot.objects.get(sheet__firing=firing, form=lived_in.mug)
+    check_page(page, url(live_server, "drawn-level", firing.pk, spot.level))
+    check_page(page, url(live_server, "place-where", firing.pk, spot.pk, spot.level))
+    picture = page.locator("input.tap")
+    box = picture.bounding_box()
+    assert box is not None
+    # As wide as it says, or a tap would mean another place.
+    assert abs(box["width"] - TAP_WIDE) < 1
+    # The middle of the kiln, a little to the back: the bowl stands at the rim.
+    picture.click(position={"x": TAP_WIDE / 2, "y": box["height"] / 2 - 10})
+    arrive(page, "The load of Heron")
+    expect(page.get_by_text(re.compile("Moved place"))).to_be_visible()
+    spot.refresh_from_db()
+    assert spot.x_mm is not None
+    assert spot.y_mm is not None
+    assert abs(spot.x_mm) <= 30 + 1
+    assert spot.ring == "inner"

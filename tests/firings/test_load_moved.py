@@ -274,3 +274,36 @@ def test_what_the_page_refuses_changes_nothing(
     other = Spot.objects.filter(sheet__firing=firing, form=world.mug).exclude(pk=spot.pk).get()
     page = signed_in.get(reverse("firings:place-where", args=[firing.pk, other.pk, spot.level]))
     assert f"nobody wrote down where: place {spot.number}. Mind it yourself." in page.text
+
+
+def test_a_level_is_shown_large_with_each_place_to_press(
+    world: World, load_of_three: Firing, signed_in: Client
+) -> None:
+    firing = load_of_three
+    number = a_spot(firing, world.mug).level
+    address = reverse("firings:drawn-level", args=[firing.pk, number])
+    assert f'href="{address}"' in signed_in.get(reverse("firings:drawn", args=[firing.pk])).text
+    page = signed_in.get(address)
+    for spot in Spot.objects.filter(sheet__firing=firing, level=number):
+        there = reverse("firings:place", args=[firing.pk, spot.pk])
+        # Once in the list of numbers, and once on the drawing where it is no stack.
+        assert page.text.count(f'href="{there}"') == 2
+    # The narrowest body is no narrower than a finger: 44 px.
+    narrowest = min(mark.least for mark in page.context["card"].picture.marks)
+    scale = page.context["wide"] / page.context["card"].picture.width
+    assert narrowest * scale >= 44 - 0.1
+    away = signed_in.get(reverse("firings:drawn-level", args=[firing.pk, 39]))
+    assert away.headers["Location"] == reverse("firings:drawn", args=[firing.pk])
+    Sheet.objects.filter(firing=firing).delete()
+    assert signed_in.get(address).status_code == 302
+
+
+def test_small_ware_makes_a_large_drawing_larger(world: World, load_of_three: Firing) -> None:
+    world.mug.width_mm = 20
+    world.mug.save()
+    page = selectors.level_page(load_of_three, a_spot(load_of_three, world.mug).level)
+    assert page is not None
+    # 20 mm fired is a little more dry; 44 px for it.
+    least = min(mark.least for mark in page["card"].picture.marks)
+    assert 20 < least < 24
+    assert page["wide"] == round(page["card"].picture.width * 44 / least)

@@ -57,7 +57,13 @@ from studio.firings.selectors.kilns import (
     runs_of,
     why_not_light,
 )
-from studio.firings.selectors.load_pages import drawn_load_of, load_page, place_page, where_page
+from studio.firings.selectors.load_pages import (
+    drawn_load_of,
+    level_page,
+    load_page,
+    place_page,
+    where_page,
+)
 from studio.firings.selectors.load_pictures import DrawnLoad, LevelCard, PlaceRow, drawn_load
 from studio.firings.selectors.loads import (
     BoardChoice,
@@ -216,6 +222,7 @@ __all__ = [
     "last_said",
     "late_for",
     "level_of",
+    "level_page",
     "litres",
     "load_of",
     "load_page",

@@ -36,6 +36,9 @@ from studio.firings.selectors.sheets import (
 )
 
 TAKES_WARE = ("planned", "loaded")
+TOUCH_PX = 44.0
+"""What a finger needs. A large drawing has a pixel for each millimetre, or more for small ware.
+Source: Web Content Accessibility Guidelines 2.2, success criterion 2.5.5, W3C 2023."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -98,6 +101,25 @@ def drawn_load_of(firing: Firing) -> DrawnLoad | None:
     """The drawn load of a firing, if there is one."""
     sheet = sheet_of_firing(firing)
     return drawn_load(firing, sheet, spots_of(sheet)) if sheet else None
+
+
+def level_page(firing: Firing, number: int) -> dict[str, Any] | None:
+    """One level of a drawn load, large, with every place to press; None: no such level."""
+    drawn = drawn_load_of(firing)
+    if drawn is None:
+        return None
+    cards = {card.level.number: card for card in drawn.levels}
+    card = cards.get(number)
+    if card is None:
+        return None
+    scale = TOUCH_PX / min([TOUCH_PX, *(mark.least for mark in card.picture.marks)])
+    return {
+        "card": card,
+        "wide": round(card.picture.width * scale),
+        "tall": round(card.picture.height * scale),
+        "beside": [one for one in cards if one != number],
+        "why_not_mark": rules.can_mark(state=firing.state, kiln=firing.kiln.name),
+    }
 
 
 def place_page(spot: Spot) -> dict[str, Any]:

@@ -91,6 +91,16 @@ def _kept(request: HtmxRequest, firing: Firing, ready: ReadySheet, seen: int) ->
 
 
 @require_GET
+def level(request: HtmxRequest, firing_id: int, number: int) -> HttpResponse:
+    """One level, large enough for a finger, with each of its places to press."""
+    found = _firing(firing_id)
+    page = selectors.level_page(found, number)
+    if page is None:
+        return redirect("firings:drawn", firing_id)
+    return render(request, "firings/level.html", {"firing": found, **page})
+
+
+@require_GET
 def places(request: HtmxRequest, firing_id: int) -> HttpResponse:
     """Go to the place of a number."""
     number = request.GET.get("number", "")
