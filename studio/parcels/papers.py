@@ -22,6 +22,7 @@ from studio.drawing.turn_sheets import TurnSheet, turn_sheet_pdf
 from studio.parcels import address, rules, selectors
 from studio.parcels.models import Parcel, ParcelPiece, PostSettings, Shipment, Supporter
 from studio.parcels.selectors.bench import bench_parcels
+from studio.wares.kinds import Kind, kind_of
 from studio.wares.models import Piece
 from studio.wares.rules import FIRED_BEFORE
 from studio.wares.selectors import food_words
@@ -59,8 +60,8 @@ def slips_paper(shipment: Shipment, *, parcel: Parcel | None = None) -> bytes:
     """
     refuse(selectors.cannot_print(shipment))
     refuse(selectors.cannot_print_addresses(shipment, parcel=parcel))
-    studio = the_studio()
-    slips = [_slip(one, studio) for one in addressed(shipment, parcel=parcel)]
+    studio, bench = the_studio(), _Bench()
+    slips = [_slip(one, studio, bench) for one in addressed(shipment, parcel=parcel)]
     return slips_pdf(slips=slips, paper=_paper(studio))
 
 
@@ -68,7 +69,8 @@ def packers_paper(shipment: Shipment) -> bytes:
     """The packer's list of a month as a PDF. Raises Refusal when no parcel is picked."""
     if not shipment.parcels.exists():
         raise Refusal(rules.can_print(month=shipment.month, parcels=0, empty="") or "")
-    rows = tuple(_packer_row(parcel, box=_box(parcel)) for parcel in printed(shipment))
+    bench = _Bench()
+    rows = tuple(_packer_row(parcel, box=bench.box(parcel)) for parcel in printed(shipment))
     title = f"Parcels of {rules.month_name(shipment.month)}"
     return packers_pdf(title=title, rows=rows, paper=_paper(the_studio()))
 
@@ -120,13 +122,13 @@ def customs_paper(shipment: Shipment, *, parcel: Parcel | None = None) -> bytes:
     abroad = [one for one in found if selectors.needs_customs(one, settings=post)]
     refuse(None if abroad else "No parcel here crosses a customs border, so none is declared.")
     refuse(selectors.cannot_print_any(shipment, abroad))
-    sheets = []
+    sheets, bodies = [], selectors.body_kinds()
     for one in filter(selectors.is_address_kept, abroad):
         pieces = list(one.lines.all())
         known = selectors.facts(one, pieces=pieces, types=types, settings=post)
         try:
             declared = selectors.declaration(
-                one, pieces=pieces, weight_g=known.weight_g, settings=post
+                one, pieces=pieces, weight_g=known.weight_g, settings=post, bodies=bodies
             )
         except BadDeclaration as problem:
             raise Refusal(f"Parcel {one}: {problem.sentence}") from None
@@ -134,7 +136,28 @@ def customs_paper(shipment: Shipment, *, parcel: Parcel | None = None) -> bytes:
     return customs_pdf(sheets=sheets, paper=_paper(studio))
 
 
-def _slip(parcel: Parcel, studio: Studio) -> Slip:
+class _Bench:
+    """What the papers of a month say again and again, asked once."""
+
+    def __init__(self) -> None:
+        self._types, self._post = selectors.box_types(), selectors.post_settings()
+        self._food: dict[tuple[Kind, ...], str] = {}
+
+    def box(self, parcel: Parcel) -> str:
+        """The box that was chosen, else the best fit."""
+        pieces = list(parcel.lines.all())
+        known = selectors.facts(parcel, pieces=pieces, types=self._types, settings=self._post)
+        return known.box
+
+    def food(self, pieces: list[Piece]) -> str:
+        """What may be said of these pieces and food: the same for the same kinds of pot."""
+        kinds = tuple(dict.fromkeys(kind_of(piece) for piece in pieces))
+        if kinds not in self._food:
+            self._food[kinds] = food_words(pieces)
+        return self._food[kinds]
+
+
+def _slip(parcel: Parcel, studio: Studio, bench: _Bench) -> Slip:
     supporter = parcel.supporter
     care = studio.care_note.strip() or CARE
     return Slip(
@@ -146,25 +169,14 @@ def _slip(parcel: Parcel, studio: Studio) -> Slip:
         ship_name=_name_line(parcel),
         pieces=tuple(_slip_piece(row) for row in parcel.lines.all()),
         note=parcel.note,
-        care_note=f"{care} {food_words(row.piece for row in parcel.lines.all())}".strip(),
+        care_note=f"{care} {bench.food([row.piece for row in parcel.lines.all()])}".strip(),
         gift=supporter.is_gift,
         gift_from=supporter.gift_from if supporter.is_gift else "",
         price_line=None,
         broken_note=BROKEN,
         month_name=rules.month_name(parcel.shipment.month),
-        box=_box(parcel),
+        box=bench.box(parcel),
     )
-
-
-def _box(parcel: Parcel) -> str:
-    """The box that was chosen, else the best fit."""
-    known = selectors.facts(
-        parcel,
-        pieces=list(parcel.lines.all()),
-        types=selectors.box_types(),
-        settings=selectors.post_settings(),
-    )
-    return known.box
 
 
 def _name_line(parcel: Parcel) -> str:

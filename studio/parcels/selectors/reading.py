@@ -14,7 +14,7 @@ from django.db.models import Model, QuerySet, Sum
 from django.utils import timezone
 
 from studio.craft.picks import Wisher
-from studio.parcels.models import ParcelPiece, Shipment, ShipmentWant, Supporter
+from studio.parcels.models import ParcelPiece, Shipment, ShipmentWant, Skip, Supporter
 from studio.parcels.selectors.turns import Standing, standings
 from studio.wares.kinds import Kind, kind_of
 from studio.wares.models import Coat, Line, Piece, Stage
@@ -64,9 +64,23 @@ class Reading:
         return standings(month=self.shipment.month)
 
     @cached_property
+    def served(self) -> dict[int, bool]:
+        """Who has a parcel in the month, by id, and whether it uses a turn."""
+        rows = self.shipment.parcels.order_by().values_list("supporter_id", "replaces_id")
+        found: dict[int, bool] = {}
+        for supporter_id, replaces_id in rows:
+            found[supporter_id] = found.get(supporter_id, False) or replaces_id is None
+        return found
+
+    @cached_property
+    def skips(self) -> list[Skip]:
+        """Who is skipped in it, with the reason."""
+        return list(self.shipment.skips.select_related("supporter"))
+
+    @property
     def turns_picked(self) -> int:
         """How many of its parcels use a turn."""
-        return self.shipment.parcels.turns().count()
+        return sum(self.served.values())
 
     @property
     def eligible(self) -> int:

@@ -50,13 +50,14 @@ def cannot_set_aside(shipment: Shipment, *, reading: Reading | None = None) -> s
 def to_set_aside(shipment: Shipment, *, reading: Reading | None = None) -> list[ToSetAside]:
     """What the turns of a month that are not picked yet need, beyond what is set aside for it."""
     read = reading or Reading(shipment)
-    there = dict.fromkeys(shipment.parcels.values_list("supporter_id", flat=True), "has a parcel")
-    by_hand = dict(shipment.skips.values_list("supporter_id", "reason"))
+    there = dict.fromkeys(read.served, "has a parcel")
+    by_hand = {skip.supporter_id: skip.reason for skip in read.skips}
     due = due_turns(
         shipment=shipment,
         count=max(0, shipment.parcel_count - read.turns_picked),
         skips={**there, **by_hand},
         standing=read.standings,
+        served=[id_ for id_, in_turn in read.served.items() if in_turn],
     )
     made = [
         Pot(

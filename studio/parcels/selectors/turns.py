@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
@@ -154,16 +154,19 @@ def due_turns(
     count: int,
     skips: dict[int, str],
     standing: Sequence[Standing] | None = None,
+    served: Collection[int] | None = None,
 ) -> DueTurns:
     """The next ``count`` turns of a month. ``skips`` are reasons by supporter id.
 
-    ``standing`` is ``standings`` of that month, read when it is left out.
+    ``standing`` is ``standings`` of that month, ``served`` are the ids of those whose turn is
+    picked in it; both are read when they are left out.
     """
     known = standings(month=shipment.month) if standing is None else standing
     now = {
         one.turner.key: replace(one.turner, skip=skips.get(one.supporter.id, "")) for one in known
     }
-    served = set(shipment.parcels.turns().values_list("supporter_id", flat=True))
+    if served is None:
+        served = set(shipment.parcels.turns().values_list("supporter_id", flat=True))
     sent = [one.supporter for one in known if one.supporter.id in served]
     found = month_turns(
         turners=list(now.values()),

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
+from django.forms import Field, ModelChoiceField
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
@@ -150,18 +152,28 @@ def _shipment(
     read = selectors.Reading(held)
     cannot_set_aside = selectors.cannot_set_aside(held, reading=read)
     aside = [] if cannot_set_aside else selectors.to_set_aside(held, reading=read)
+    wanting, skipping = want_form or WantForm(), skip_form or SkipForm()
+    if read.turns_picked < held.parcel_count:  # the turns are read: no need to ask for all again
+        _offer(wanting.fields["line"], read.lines.values())
+        _offer(skipping.fields["supporter"], (one.supporter for one in read.standings))
     return bench_context(held) | {
         "cannot_set_aside": cannot_set_aside,
         "to_set_aside": aside,
         "wants": selectors.want_rows(held, reading=read),
         "cannot_want": selectors.cannot_want(shipment=held, count=1, now=now),
-        "want_form": want_form or WantForm(),
+        "want_form": wanting,
         "picked": read.turns_picked,
         "free": read.pots,
         "left": max(0, held.parcel_count - read.turns_picked),
         "cannot_pick": selectors.cannot_pick(held, reading=read),
-        "skips": held.skips.select_related("supporter"),
-        "skip_form": skip_form or SkipForm(),
+        "skips": read.skips,
+        "skip_form": skipping,
         "spares": selectors.spares(),
         "settings": selectors.post_settings(),
     }
+
+
+def _offer(field: Field, rows: Iterable[Any]) -> None:
+    """Offer rows that are read already; what is chosen is checked against the database still."""
+    assert isinstance(field, ModelChoiceField)
+    field.choices = [("", field.empty_label), *((o.pk, field.label_from_instance(o)) for o in rows)]
