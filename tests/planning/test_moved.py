@@ -92,7 +92,7 @@ def test_what_moved_is_asked_without_the_whole_question(
     backplan = propose(wanted)
     with django_assert_max_num_queries(16):
         assert drift(backplan=backplan, today_date=TODAY) == ""
-    with django_assert_max_num_queries(10):
+    with django_assert_max_num_queries(12):  # of these three ask for losses and failed firings
         assert overtaken(backplan=backplan, today_date=TODAY) == ""
 
 

@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from urllib.parse import urlencode
 
 from django.db.models import Count
 
+from studio.craft.plan_record import BadRecord
 from studio.drawing.strip import short_date
 from studio.planning.models import BackPlan, Task
-from studio.planning.selectors.plans import in_force
+from studio.planning.selectors.moved import WORK_OUT, overtaken
+from studio.planning.selectors.plans import in_force, proposed
 from studio.planning.selectors.slips import Lacking, lacking
 from studio.planning.selectors.stock import ware_key_of
 from studio.wares.kinds import Kind, kind_of
@@ -29,7 +31,7 @@ class DueWork:
 
     text: str
     detail: str
-    count: int
+    count: int | None
     is_late: bool
     url_name: str
     url_args: tuple[int, ...] = ()
@@ -50,8 +52,10 @@ DONE_BY = {
 }
 
 
-def due_work(*, today_date: date) -> list[DueWork]:
+def due_work(*, today_date: date, now: datetime | None = None) -> list[DueWork]:
     """What the plan in force asks today and what is late, late first.
+
+    Before all, where the plan no longer holds: why, and the way to another one.
 
     Compared by counts: what the plan asked up to a day against the steps that pots took since the
     plan was worked out. A pot thrown for another purpose covers a task of its kind all the same.
@@ -90,7 +94,29 @@ def due_work(*, today_date: date) -> list[DueWork]:
             late += doors.lead(key, behind, detail, is_late=True)
         if left:
             today += doors.lead(key, left, "today, by the plan", is_late=False)
-    return late + today
+    return _no_longer_holds(backplan, today_date, now) + late + today
+
+
+def _no_longer_holds(backplan: BackPlan, today_date: date, now: datetime | None) -> list[DueWork]:
+    try:
+        why = overtaken(backplan=backplan, today_date=today_date, now=now)
+    except BadRecord:
+        return []
+    if not why:
+        return []
+    waits = proposed()
+    if waits is not None and waits.follows_id == backplan.pk:
+        why = f"{why.removesuffix(WORK_OUT)} A new plan waits for your word."
+    return [
+        DueWork(
+            text="The plan no longer holds",
+            detail=why,
+            count=None,
+            is_late=False,
+            url_name="planning:plan",
+            query="" if waits else "#work-out",
+        )
+    ]
 
 
 def _slipped(one: Lacking) -> DueWork:

@@ -17,6 +17,7 @@ from studio.planning.models import BackPlan
 from studio.planning.selectors import stock
 from studio.planning.selectors.fixed import begun_loads
 from studio.planning.selectors.kilns import plan_kilns
+from studio.planning.selectors.lost import what_failed
 from studio.planning.selectors.plans import stored
 from studio.planning.selectors.question import (
     ALL_READY,
@@ -31,6 +32,7 @@ from studio.planning.selectors.question import (
 )
 from studio.wares.models import Line
 
+WORK_OUT = " Work it out again."
 NO_KILN = "There is no kiln any more."
 Pots = Counter[tuple[str, str]]
 
@@ -73,10 +75,10 @@ def drift(*, backplan: BackPlan, today_date: date, now: datetime | None = None) 
 def overtaken(*, backplan: BackPlan, today_date: date, now: datetime | None = None) -> str:
     """What a plan in force no longer reckons with, in a sentence; '' when it still holds.
 
-    Pots that move and days that pass are what a plan is for; more promises, fewer hands and other
-    kilns are not.
+    Pots that move and days that pass are what a plan is for; more promises, fewer hands, other
+    kilns, a board lost and a firing that failed are not.
     """
-    before = stored(backplan)[0]
+    before, plan, _ = stored(backplan)
     try:
         today = _ask(before, today_date, now)
     except BadProblem as wrong:
@@ -86,8 +88,18 @@ def overtaken(*, backplan: BackPlan, today_date: date, now: datetime | None = No
     changed = _told(
         (_asks_more(before, today), "more is promised than it reckons with"),
         *_resources(before, today),
+        *(
+            (True, words)
+            for words in what_failed(
+                backplan=backplan,
+                problem=before,
+                plan=plan,
+                needs=today.needs,
+                today_date=today_date,
+            )
+        ),
     )
-    return f"Since this plan was put in force, {changed}. Work it out again." if changed else ""
+    return f"Since this plan was put in force, {changed}.{WORK_OUT}" if changed else ""
 
 
 def _ask(before: Problem, today_date: date, now: datetime | None) -> _Now:
