@@ -160,7 +160,7 @@ def time_zone() -> str:
     name = os.environ.get("WAREBOARD_TIME_ZONE", "Europe/London")
     try:
         ZoneInfo(name)
-    except (ZoneInfoNotFoundError, ValueError) as problem:
+    except (ZoneInfoNotFoundError, ValueError, OSError) as problem:  # a folder of zones is none
         raise ImproperlyConfigured(
             f"WAREBOARD_TIME_ZONE {name!r} is no time zone. Use a name such as Europe/London."
         ) from problem

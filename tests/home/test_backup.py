@@ -141,6 +141,44 @@ def test_a_damaged_copy_is_refused_before_anything_moves(
     assert pots(database) == []
 
 
+def test_a_damaged_studio_is_not_copied(studio: tuple[Path, Path], tmp_path: Path) -> None:
+    database, photos = studio
+    with database.open("r+b") as file:
+        file.seek(database.stat().st_size - 4096)
+        file.write(b"\x07" * 4096)  # the last page, which holds the table of pots
+    with pytest.raises(BadCopy, match="damaged"):
+        copy_out(database=database, photos=photos, to=tmp_path / "copy.tar")
+    assert not (tmp_path / "copy.tar").exists()
+
+
+def test_what_a_killed_server_left_beside_its_database_goes_aside_too(
+    studio: tuple[Path, Path], tmp_path: Path
+) -> None:
+    database, photos = studio
+    copy_out(database=database, photos=photos, to=tmp_path / "copy.tar")
+    # Read beside the copy, a log of the old database would be taken for the new one's.
+    for end in ("-wal", "-shm"):
+        database.with_name(database.name + end).write_bytes(b"left")
+    old = put_back(copy=tmp_path / "copy.tar", database=database, photos=photos, aside="old")
+    assert old is not None
+    names = {f"{DATABASE}{end}" for end in ("", "-wal", "-shm")}
+    assert {path.name for path in old.iterdir()} == {*names, "photos"}
+    assert [path.name for path in database.parent.glob(f"{DATABASE}*")] == [DATABASE]
+    assert pots(database) == []
+
+
+def test_a_copy_that_fails_half_way_leaves_nothing(
+    studio: tuple[Path, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: object, **__: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(tarfile.TarFile, "add", full)
+    with pytest.raises(OSError, match="No space left"):
+        copy_out(database=studio[0], photos=studio[1], to=tmp_path / "copy.tar")
+    assert [path.name for path in tmp_path.iterdir()] == ["data"]
+
+
 def test_a_tar_of_other_things_is_refused(studio: tuple[Path, Path], tmp_path: Path) -> None:
     database, photos = studio
     (tmp_path / "note.txt").write_text("hello")
@@ -154,3 +192,13 @@ def test_restore_asks_for_a_stopped_server(tmp_path: Path) -> None:
     expected = "use pg_restore" if connection.vendor != "sqlite" else "Stop the server"
     with pytest.raises(CommandError, match=expected):
         call_command("restore", str(tmp_path / "copy.tar"))
+
+
+def test_a_full_disk_is_said_in_a_sentence(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(**_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("studio.home.management.commands.backup.copy_out", full)
+    expected = "pg_dump" if connection.vendor != "sqlite" else "could not be written .No space left"
+    with pytest.raises(CommandError, match=expected):
+        call_command("backup", str(tmp_path / "copy.tar"))

@@ -21,7 +21,8 @@ def start(folder: Path, **environment: str) -> subprocess.CompletedProcess[str]:
     code = (
         "import django; django.setup();"
         "from django.conf import settings as s;"
-        "print(s.SECRET_KEY, s.DATABASES['default']['NAME'], s.DEBUG, s.SESSION_COOKIE_SECURE)"
+        "print(s.SECRET_KEY, s.DATABASES['default']['NAME'], s.DEBUG, s.SESSION_COOKIE_SECURE);"
+        "print(s.CSRF_COOKIE_SECURE, s.SECURE_HSTS_SECONDS, s.CSRF_TRUSTED_ORIGINS)"
     )
     return subprocess.run(
         [sys.executable, "-c", code],
@@ -43,7 +44,7 @@ def test_with_nothing_set_it_starts_and_makes_one_key_for_its_owner(tmp_path: Pa
     first = start(folder)
     assert first.returncode == 0, first.stderr
     assert first.stdout.split()[0] == (folder / "secret.key").read_text()
-    assert f"{folder / 'wareboard.sqlite3'} False False" in first.stdout
+    assert f"{folder / 'wareboard.sqlite3'} False False\nFalse 0 []" in first.stdout
     assert stat.S_IMODE((folder / "secret.key").stat().st_mode) == 0o600
     assert stat.S_IMODE(folder.stat().st_mode) == 0o700
     assert start(folder).stdout == first.stdout
@@ -84,6 +85,8 @@ def test_two_first_starts_at_once_end_with_one_key(tmp_path: Path) -> None:
         ("WAREBOARD_SECRET_KEY", "short", "has 5 characters; it needs 32 or more"),
         ("WAREBOARD_TIME_ZONE", "Europe/Atlantis", "'Europe/Atlantis' is no time zone"),
         ("WAREBOARD_TIME_ZONE", "../../etc/passwd", "is no time zone"),
+        ("WAREBOARD_TIME_ZONE", "Europe", "'Europe' is no time zone"),
+        ("WAREBOARD_TIME_ZONE", "", "'' is no time zone"),
         ("WAREBOARD_ALLOWED_HOSTS", "*", "* would let any site pose as this one"),
         ("DATABASE_URL", "nonsense", "DATABASE_URL is not understood. Use sqlite:////"),
         ("DATABASE_URL", "mysql://a/b", "DATABASE_URL names neither SQLite nor PostgreSQL."),
@@ -115,6 +118,10 @@ def test_a_data_folder_that_cannot_be_made_is_refused(tmp_path: Path) -> None:
 
 
 def test_behind_a_certificate_cookies_are_for_https_alone(tmp_path: Path) -> None:
-    started = start(tmp_path, WAREBOARD_HTTPS="1", WAREBOARD_SECRET_KEY="k" * 40)
-    assert started.stdout.split()[0] == "k" * 40
-    assert started.stdout.split()[-1] == "True"
+    set_to = {"WAREBOARD_HTTPS": "1", "WAREBOARD_ALLOWED_HOSTS": "studio.example"}
+    started = start(tmp_path, **set_to, WAREBOARD_SECRET_KEY="k" * 40)
+    first, second = started.stdout.splitlines()
+    assert first.split()[0] == "k" * 40
+    assert first.split()[-1] == "True"
+    assert second.startswith(f"True {30 * 24 * 60 * 60} ")  # browsers remember it for thirty days
+    assert "'https://studio.example'" in second

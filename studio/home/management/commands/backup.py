@@ -31,6 +31,10 @@ class Command(BaseCommand):
             )
         except BadCopy as refused:
             raise CommandError(str(refused)) from refused
+        except OSError as problem:
+            raise CommandError(
+                f"The copy could not be written ({problem.strerror}). Nothing half was left behind."
+            ) from problem
         self.stdout.write(
             f"Copied the database and {copied.photos} picture files to {options['file']} "
             f"({copied.bytes / 1e6:.1f} MB). Keep it on another machine."
