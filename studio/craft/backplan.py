@@ -159,8 +159,8 @@ def _improve(
     best = first.plan
     scale = _scale(made)
     short_bound = -(-first.bound // scale) if first.bound > 0 else 0
-    if short_bound < best.weighted_short and not first.is_heavy:
-        left = max(0.0, seconds - clock.spent)
+    if short_bound < best.weighted_short:
+        left = min(max(0.0, seconds - clock.spent), 2 * steps / STEPS_A_SECOND)
         short_bound = max(short_bound, short_floor(made=made, seconds=left / 2))
     teller.short_bound = min(best.weighted_short, short_bound)
     tail = CAUSES_SHARE if best.weighted_short else 0.0

@@ -1,61 +1,103 @@
-"""How much must be short at the very least, even if pieces and firings could be split?
+"""How much must be short at the very least, whatever the plan?
 
-The same question with fractions allowed (a linear relaxation) is solved exactly in a moment. What
-it leaves short, every plan leaves short, rounded up to what whole pieces can weigh.
+Three floors, each proven, the highest counts. A sum that always answers: for each date, the
+minutes of one skill before it, and what kept pieces take of them. Then the smaller question of
+``backplan_short`` with split pieces and firings, sharpened by what whole pieces cost
+(``backplan_short_whole``). Then the same with whole firings and whole sums; that search may be
+ended at any time, and what it has proven by then holds.
 """
 
 from __future__ import annotations
 
 import math
-
-from ortools.linear_solver.python import model_builder
+import time
+from dataclasses import dataclass, field
 
 from studio.craft.backplan_frame import Frame
-from studio.craft.backplan_model import build
-
-FAR = 10**15
-"""The solver writes limits that are none as numbers beyond this."""
+from studio.craft.backplan_short import Smaller, smaller
+from studio.craft.backplan_short_plain import plain_floor
+from studio.craft.backplan_short_solve import Solved, solved
+from studio.craft.backplan_short_whole import Wholes
 
 HAIR = 1e-6
-"""What the linear solver may be off by."""
+"""What the linear solver may be off by, of a piece or (if that is more) of all."""
+
+ROUNDS = 3
+"""Rounds of limits that whole pieces add."""
+
+WHOLE_MOST = 6_000
+"""Of so many columns whole firings are not sought: it would prove nothing in the time."""
+
+
+@dataclass(kw_only=True, slots=True)
+class ShortFloor:
+    """What is proven, and the smaller question with its best solution."""
+
+    made: Frame
+    least: int = 0
+    small: Smaller | None = None
+    split: list[float] = field(default_factory=list)
+    """The values of the smaller question's columns when all may be split."""
+    whole: list[float] = field(default_factory=list)
+    """The same with whole firings; may be empty."""
+    exact: bool = False
+    """Was the search with whole firings finished?"""
+
+    def note(self, found: Solved) -> None:
+        """Round what was proven up to what whole pieces can weigh."""
+        assert self.small is not None
+        each = math.gcd(*(want.importance for want in self.made.wants))
+        least = found.least + self.small.asked
+        hair = max(HAIR, 1e-8 * self.small.asked)
+        self.least = max(self.least, each * math.ceil(least / each - hair))
 
 
 def short_floor(*, made: Frame, seconds: float) -> int:
-    """A proven least weighted shortfall of any plan; 0 where it was not found in the time."""
-    model = build(made=made)
-    model.cp.minimize(model.short)
-    linear = model_builder.Model()  # type: ignore[no-untyped-call]
-    variables = []
-    for variable in model.cp.proto.variables:
-        domain = list(variable.domain)
-        variables.append(linear.new_num_var(domain[0], domain[-1], ""))
+    """A proven least weighted shortfall of any plan, as high as it was found in the time."""
+    return short_floor_and_more(made=made, seconds=seconds).least
 
-    def add(indices: list[int], times: list[float], low: int, high: int) -> None:
-        linear.add_linear_constraint(
-            model_builder.LinearExpr.weighted_sum([variables[i] for i in indices], times),
-            -math.inf if low < -FAR else low,
-            math.inf if high > FAR else high,
-        )
 
-    for one in model.cp.proto.constraints:
-        if one.has_linear():
-            domain = list(one.linear.domain)
-            add(list(one.linear.vars), list(one.linear.coeffs), domain[0], domain[-1])
-        elif one.has_at_most_one():
-            literals = list(one.at_most_one.literals)
-            if min(literals) >= 0:
-                add(literals, [1] * len(literals), 0, 1)
-        # Whatever else there is (none today) is left out: fewer limits, a lower and sound floor.
-    objective = model.cp.proto.objective
-    linear.minimize(
-        model_builder.LinearExpr.weighted_sum(
-            [variables[i] for i in list(objective.vars)], list(objective.coeffs)
-        )
-    )
-    solver = model_builder.Solver("glop")
-    solver.set_time_limit_in_seconds(max(0.05, seconds))
-    if solver.solve(linear) != model_builder.SolveStatus.OPTIMAL:
-        return 0
-    least = solver.objective_value + objective.offset
-    each = math.gcd(*(want.importance for want in made.wants))
-    return max(0, each * math.ceil(least / each - HAIR))
+def short_floor_and_more(*, made: Frame, seconds: float) -> ShortFloor:
+    """The floor, and how it came about."""
+    until = time.monotonic() + seconds
+    floor = ShortFloor(made=made)
+    if not made.wants:
+        return floor
+    floor.least = plain_floor(made=made)
+    floor.small = small = smaller(made=made)
+    wholes = Wholes(small)
+    for turn in range(ROUNDS + 1):
+        began = time.monotonic()
+        found = solved(rows=small.rows, seconds=until - began)
+        if found is None:
+            return floor
+        before = floor.least
+        floor.note(found)
+        floor.split = found.values
+        took = time.monotonic() - began
+        if (
+            turn == ROUNDS
+            or until - time.monotonic() < 2 * took
+            or (turn > 1 and floor.least == before)
+        ):
+            break
+        if not wholes.round(found.values):
+            break
+    left = until - time.monotonic()
+    if len(small.rows.upper) < WHOLE_MOST and left > 0.05:
+        say_wholes(small)
+        best = solved(rows=small.rows, seconds=left, whole=True)
+        if best is not None:
+            floor.note(best)
+            floor.whole, floor.exact = best.values, best.exact
+    return floor
+
+
+def say_wholes(small: Smaller) -> None:
+    """Say that what is kept is whole, and each step's sum over all days."""
+    rows = small.rows
+    rows.whole.update(small.kept.values())
+    for terms in small.ends:
+        if terms:
+            rows.whole.add(total := rows.column(math.inf))
+            rows.say([*terms, (-1.0, total)], low=0.0, high=0.0)
