@@ -5,8 +5,9 @@ from __future__ import annotations
 from django.db import models
 from django.db.models import F, Q
 
-from studio.sales.rules import MOST_BUFFER_DAYS, MOST_PRICE_PENCE, MOST_WANTED
+from studio.sales.rules import MOST_BUFFER_DAYS, MOST_WANTED
 from studio.wares.models import Line, Piece
+from studio.wares.rules import MOST_PRICE_PENCE
 
 
 class SaleDay(models.Model):

@@ -9,11 +9,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime
 
+from studio.wares.rules import MOST_PRICE_PENCE
+
 MOST_WANTED = 5000
 MOST_BUFFER_DAYS = 60
 NAME_LENGTH = 60
 CLAIM_LENGTH = 120
-MOST_PRICE_PENCE = 10_000_000
 
 
 def can_hold_sale(

@@ -85,6 +85,7 @@ def test_a_form_is_typed_in_inches(signed_in: Client, form_key: Key) -> None:
         ({"throwing_min": "-1"}, "greater than or equal to 0"),
         ({"throwing_min": "40000"}, "less than or equal to 1440."),
         ({"price_pence": "99999999999999"}, "99999999999999"),
+        ({"price_pence": "100000.01"}, "above the most that is kept here"),
         ({"price_pence": "free"}, "free"),
         ({"silhouette": "teapot"}, "valid choice"),
     ],

@@ -28,13 +28,12 @@ else:
     AnyModelForm = forms.ModelForm  # which takes no brackets when it runs
 
 LAYERS = 4
-A_DAY_MIN = 24 * 60
 POSSIBLE = {
-    "weight_g": (1, 100_000),
-    "throwing_min": (0, A_DAY_MIN),
-    "glazing_min": (0, A_DAY_MIN),
-    "finishing_min": (0, A_DAY_MIN),
-    "drying_days": (1, 365),
+    "weight_g": (1, rules.MOST_WEIGHT_G),
+    "throwing_min": (0, rules.A_DAY_MIN),
+    "glazing_min": (0, rules.A_DAY_MIN),
+    "finishing_min": (0, rules.A_DAY_MIN),
+    "drying_days": (1, rules.MOST_DRYING_DAYS),
 }
 """What a pot may weigh and take, at least and at most."""
 
@@ -158,6 +157,13 @@ class FormForm(EntryForm):
             field: Any = self.fields[name]
             field.widget.attrs |= {"min": low, "max": high}
             field.validators += [MinValueValidator(low), MaxValueValidator(high)]
+
+    def clean_price_pence(self) -> int:
+        """Refuse a price that is a slip of the keyboard."""
+        price: int = self.cleaned_data["price_pence"]
+        if sentence := rules.can_cost(price_pence=price):
+            raise forms.ValidationError(sentence)
+        return price
 
     def clean(self) -> dict[str, Any]:
         """Whole millimetres, none of them 0 where a pot needs some."""

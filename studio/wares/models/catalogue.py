@@ -9,6 +9,7 @@ from django.db.models import F, Q
 from django.db.models.functions import Lower
 
 from studio.craft.cones import cone_choices
+from studio.wares.rules import A_DAY_MIN, MOST_DRYING_DAYS, MOST_PRICE_PENCE, MOST_WEIGHT_G
 
 if TYPE_CHECKING:
     from studio.firings.models import Schedule
@@ -80,6 +81,19 @@ class Form(models.Model):
                 condition=Q(width_mm__gte=1, height_mm__gte=1, weight_g__gte=1, room_tenths__gte=1),
             ),
             models.CheckConstraint(name="form_dries", condition=Q(drying_days__gte=1)),
+            models.CheckConstraint(
+                name="form_work_possible",
+                condition=Q(
+                    throwing_min__lte=A_DAY_MIN,
+                    glazing_min__lte=A_DAY_MIN,
+                    finishing_min__lte=A_DAY_MIN,
+                    drying_days__lte=MOST_DRYING_DAYS,
+                ),
+            ),
+            models.CheckConstraint(
+                name="form_price_and_weight_possible",
+                condition=Q(price_pence__lte=MOST_PRICE_PENCE, weight_g__lte=MOST_WEIGHT_G),
+            ),
             models.CheckConstraint(
                 name="form_silhouette_known", condition=Q(silhouette__in=Silhouette.values)
             ),

@@ -5,10 +5,15 @@ the disabled button shows and the test expects. Nothing here knows the database.
 """
 
 from studio.wares.rules.catalogue import (
+    A_DAY_MIN,
     FAULTS,
     FIRES_GLAZE,
+    MOST_DRYING_DAYS,
+    MOST_PRICE_PENCE,
+    MOST_WEIGHT_G,
     can_add_again,
     can_coat,
+    can_cost,
     can_lay,
     can_name_fault,
     can_refire,
@@ -70,6 +75,7 @@ from studio.wares.rules.steps import (
 )
 
 __all__ = [
+    "A_DAY_MIN",
     "BEFORE_RECORDS",
     "CAUSE_LENGTH",
     "COUNTABLE",
@@ -78,7 +84,10 @@ __all__ = [
     "FIRES_GLAZE",
     "LABEL_LENGTH",
     "LOSSES",
+    "MOST_DRYING_DAYS",
     "MOST_ON_A_BOARD",
+    "MOST_PRICE_PENCE",
+    "MOST_WEIGHT_G",
     "NEXT_STAGE",
     "NO_LAB_RESULT",
     "OLDEST_DAYS",
@@ -88,6 +97,7 @@ __all__ = [
     "can_add_again",
     "can_be_damp_again",
     "can_coat",
+    "can_cost",
     "can_count",
     "can_count_in",
     "can_dry",

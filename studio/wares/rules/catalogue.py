@@ -16,6 +16,20 @@ def first_refusal(sentences: Iterable[str | None]) -> str | None:
     return next((sentence for sentence in sentences if sentence), None)
 
 
+MOST_PRICE_PENCE: Final = 10_000_000
+"""The dearest pot that is kept; more is a slip of the keyboard. Our own bound."""
+A_DAY_MIN: Final = 24 * 60
+MOST_DRYING_DAYS: Final = 365
+MOST_WEIGHT_G: Final = 100_000
+
+
+def can_cost(*, price_pence: int) -> str | None:
+    """May a pot have this price?"""
+    if price_pence > MOST_PRICE_PENCE:
+        return "The price is above the most that is kept here. Check the amount."
+    return None
+
+
 FAULTS = [
     ("s_crack", "S-crack"),
     ("rim_crack", "rim crack"),
