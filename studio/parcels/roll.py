@@ -22,6 +22,7 @@ from typing import Any
 
 from studio.parcels.roll_columns import HEADERS, JOINED, named
 from studio.parcels.roll_row import Known, RowReader, guard
+from studio.parcels.roll_words import field_words
 
 MOST_BYTES = 24 * 1024 * 1024
 MOST_ROWS = 100_000
@@ -134,13 +135,13 @@ def cannot_match(fields: Sequence[str], defaults: Mapping[str, str]) -> tuple[st
     causes = []
     for name in sorted({name for name in fields if name and name not in JOINED}):
         if fields.count(name) > 1:
-            causes.append(f"Row 1: the field '{name}' stands twice.")
+            causes.append(f"Row 1: the field '{field_words(name)}' stands twice.")
     for needed in ("name", "tier", "country"):
         if needed not in fields and not defaults.get(needed) and not causes:
             causes.append(f"Row 1: the field '{needed}' is missing. Every supporter needs one.")
     if "number" not in fields and "email" not in fields and not causes:
         causes.append(
-            "Row 1: the file needs the field 'number' or 'email', so that a second import knows"
+            "Row 1: the file needs the field 'number' or 'e-mail', so that a second import knows"
             " each person again."
         )
     return tuple(causes)
@@ -256,7 +257,7 @@ def _twice(number: int, values: Mapping[str, Any], seen: dict[tuple[str, Any], i
             continue
         if key in seen:
             causes.append(
-                f"Row {number}, {name}: '{value}' stands in row {seen[key]} already."
+                f"Row {number}, {field_words(name)}: '{value}' stands in row {seen[key]} already."
                 " Leave one of the two."
             )
         seen.setdefault(key, number)

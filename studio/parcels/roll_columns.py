@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from studio.parcels import address
 from studio.parcels.roll_row import Known
+from studio.parcels.roll_words import WORDS, field_words
 
 if TYPE_CHECKING:
     from studio.parcels.roll import Sheet
@@ -18,7 +19,7 @@ MEANINGS = {
     "name": "needed; several columns are joined, such as first and last name",
     "email": "needed for those without a number",
     "tier": "the name of a tier; needed",
-    "joined_month": "such as 2026-03, or a day in it; else the first month paid, or this one",
+    "joined_month": "such as 2026-03, Mar 2026 or a day in it; else the first month paid, or this",
     "left_month": "the last month of their support",
     "paused": "yes, no, or months such as 2026-01..2026-03, 2026-09..",
     "country": "a name or a two-letter code; needed",
@@ -28,7 +29,7 @@ MEANINGS = {
     "country_area": "state, province or county",
     "postal_code": "",
     "sorting_code": "",
-    "address_confirmed_date": "such as 2026-11-30",
+    "address_confirmed_date": "such as 2026-11-30, 30/11/2026 or 30 Nov 2026",
     "gift_from": "who gives it, when it is a gift",
     "takes_seconds": "yes or no",
     "packing_note": "allergy, no tape ...",
@@ -90,6 +91,7 @@ _OTHER_NAMES = {
     "zip": "postal_code",
     "zip_code": "postal_code",
 }
+_BY_WORDS = {re.sub(r"\W+", "_", words): field for field, words in WORDS.items()}
 _EMAIL = re.compile(r"[^@\s]+@[^@\s]+\.[^@\s]+")
 _MONTHS = re.compile(r"\d{4}-\d{2}(\.\.(\d{4}-\d{2})?)?([,; ]+\d{4}-\d{2}(\.\.(\d{4}-\d{2})?)?)+")
 
@@ -98,7 +100,7 @@ def named(cell: str) -> str | None:
     """The field that a header names, however it is written; None when it names none."""
     plain = "_".join(re.sub(r"[^\w]+|_", " ", cell.casefold()).split())
     plain = re.sub(r"(?<=[a-z])(?=\d$)", "_", plain)
-    field = _OTHER_NAMES.get(plain, plain)
+    field = _OTHER_NAMES.get(plain) or _BY_WORDS.get(plain, plain)
     return field if field in MEANINGS else None
 
 
@@ -116,6 +118,11 @@ def guess(*, sheet: Sheet, known: Known) -> tuple[str, ...]:
         if field and field not in fields:
             fields[index] = field
     return tuple(fields)
+
+
+def meanings() -> list[tuple[str, str]]:
+    """Every field in words, and what it means."""
+    return [(field_words(field), meaning) for field, meaning in MEANINGS.items()]
 
 
 def left_out(header: Sequence[str], fields: Sequence[str]) -> list[str]:

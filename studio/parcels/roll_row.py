@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import difflib
-import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date
 from typing import Any, Self
 
 from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
 
 from studio.parcels import address, rules
+from studio.parcels.roll_dates import BadDay, as_written, read_day, read_month_of
+from studio.parcels.roll_words import field_words
 
 _YES = frozenset({"yes", "y", "true", "1", "x"})
 _NO = frozenset({"", "no", "n", "false", "0"})
@@ -31,7 +31,6 @@ _TEXTS = {
     "household": 60,
 }
 _STATES = ("paid", "refunded", "failed")
-_DAY = re.compile(r"(\d{4}-\d{2})-\d{2}(?:[T ].*)?")
 
 
 def guard(cell: str) -> str:
@@ -95,7 +94,7 @@ class RowReader:
             self._cause("email", "a person without a number needs an e-mail address.")
 
     def _cause(self, field: str, sentence: str) -> None:
-        self.causes.append(f"Row {self.number}, {field}: {sentence}")
+        self.causes.append(f"Row {self.number}, {field_words(field)}: {sentence}")
 
     def _text(self, field: str, text: str) -> None:
         most = _TEXTS[field]
@@ -143,9 +142,8 @@ class RowReader:
 
     def _month(self, field: str, text: str) -> int | None:
         """A month, also when a whole date or moment stands in the cell."""
-        day = _DAY.fullmatch(text)
         try:
-            return rules.read_month(day[1] if day else text) if text else None
+            return read_month_of(text) if text else None
         except rules.BadMonth as problem:
             self._cause(field, str(problem))
             return None
@@ -156,7 +154,7 @@ class RowReader:
             self.values["pauses"] = text.casefold() in _YES
             return
         try:
-            self.values["pauses"] = rules.read_spans(text)
+            self.values["pauses"] = rules.read_spans(as_written(text))
         except rules.BadMonth as problem:
             self._cause("paused", f"{problem} Or write yes or no.")
 
@@ -170,9 +168,9 @@ class RowReader:
 
     def _address_confirmed_date(self, text: str) -> None:
         try:
-            self.values["address_confirmed_date"] = date.fromisoformat(text) if text else None
-        except ValueError:
-            self._cause("address_confirmed_date", f"'{text}' is no date. Write it as 2026-11-30.")
+            self.values["address_confirmed_date"] = read_day(text) if text else None
+        except BadDay as problem:
+            self._cause("address_confirmed_date", str(problem))
 
     def _please_no(self, text: str) -> None:
         self._names("please_no", text, self.known.forms, "form")
@@ -200,7 +198,7 @@ class RowReader:
 
     def _months(self, field: str, text: str) -> None:
         try:
-            months = rules.read_months(text)
+            months = rules.read_months(as_written(text))
         except rules.BadMonth as problem:
             self._cause(field, str(problem))
             return

@@ -108,7 +108,7 @@ def test_wrong_rows_say_why_and_the_others_go_in(sender: Sender, sent_root: Path
     url = sender.changes(sender.send(f"{HEAD}\r\n{wrong}\r\n{BO}\r\n")["Location"])
     page = sender.client.get(url).text
     assert "1 new, 0 changed, 0 the same, <strong>1 row refused" in page
-    assert "Row 2, postal_code: &#x27;1&#x27; is no postcode of Germany." in page
+    assert "Row 2, postal code: &#x27;1&#x27; is no postcode of Germany." in page
     assert "Row 2, tier: &#x27;Cup&#x27; is no tier. Known: Saucer." in page
     assert "that are not shown" not in page  # 2 faults of 1 row, and 1 new: all are shown
     sender.take(url)

@@ -74,7 +74,7 @@ def test_other_wrong_headers() -> None:
     assert causes("name,email,tier\nA,a@example.org,Saucer\n") == (
         "Row 1: the field 'country' is missing. Every supporter needs one.",
     )
-    assert "needs the field 'number' or 'email'" in causes("name,tier,country\nA,Saucer,GB\n")[0]
+    assert "needs the field 'number' or 'e-mail'" in causes("name,tier,country\nA,Saucer,GB\n")[0]
     assert causes("name,Tier,tier,country,email\n") == ("Row 1: the field 'tier' stands twice.",)
 
 
@@ -98,8 +98,8 @@ def test_what_is_no_file_of_supporters(data: bytes, cause: str) -> None:
     [
         ("name", "", "Row 2, name: the name is missing."),
         ("name", "x" * 121, "Row 2, name: 121 characters are too many; 120 at most."),
-        ("email", "ada at home", "Row 2, email: 'ada at home' is no e-mail address."),
-        ("email", "", "Row 2, email: a person without a number needs an e-mail address."),
+        ("email", "ada at home", "Row 2, e-mail: 'ada at home' is no e-mail address."),
+        ("email", "", "Row 2, e-mail: a person without a number needs an e-mail address."),
         ("tier", "Cup", "Row 2, tier: 'Cup' is no tier. Known: Saucer, Bowl."),
         ("tier", "", "Row 2, tier: the tier is missing. Known: Saucer, Bowl."),
         (
@@ -114,34 +114,35 @@ def test_what_is_no_file_of_supporters(data: bytes, cause: str) -> None:
             "Row 2, country: 'Germny' is no country known here. Did you mean Germany (DE)?"
             " Use a two-letter code or a name.",
         ),
-        ("postal_code", "", "Row 2, postal_code: Germany: the postcode is missing."),
+        ("postal_code", "", "Row 2, postal code: Germany: the postcode is missing."),
         (
             "postal_code",
             "2410",
-            "Row 2, postal_code: '2410' is no postcode of Germany. One looks like 26133, 53225.",
+            "Row 2, postal code: '2410' is no postcode of Germany. One looks like 26133, 53225.",
         ),
         (
             "country_area",
             "Holstein",
-            "Row 2, country_area: Germany: an address there has no state, province or county line"
+            "Row 2, country area: Germany: an address there has no state, province or county line"
             " of its own; leave it empty, or write it in the street address if the post there"
             " needs it.",
         ),
         ("number", "seven", "Row 2, number: 'seven' is no number. Write a whole number, or leave"
          " it empty."),
-        ("joined_month", "Mar-26", "Row 2, joined_month: 'Mar-26' is no month. Write year and"
-         " month, such as 2026-12."),
-        ("joined_month", "2027-01", "Row 2, joined_month: January 2027 is still to come. Write the"
-         " month they joined."),
+        ("joined_month", "Mar-26", "Row 2, month of joining: 'Mar-26' is no month. Write year"
+         " and month, such as 2026-12."),
+        ("joined_month", "2027-01", "Row 2, month of joining: January 2027 is still to come. Write"
+         " the month they joined."),
         ("paused", "perhaps", "Row 2, paused: 'perhaps' is no month. Write year and month,"
          " such as 2026-12. Or write yes or no."),
-        ("takes_seconds", "2", "Row 2, takes_seconds: '2' is neither yes nor no."),
-        ("address_confirmed_date", "1.2.2026", "Row 2, address_confirmed_date: '1.2.2026' is no"
-         " date. Write it as 2026-11-30."),
-        ("please_no", "Mugg", "Row 2, please_no: 'Mugg' is no form known here. Did you mean Mug?"),
-        ("paid_months", "2026-03..2026-01", "Row 2, paid_months: '2026-03..2026-01' runs"
+        ("takes_seconds", "2", "Row 2, takes seconds: '2' is neither yes nor no."),
+        ("address_confirmed_date", "1.2.2026", "Row 2, address confirmed on: '1.2.2026' may be"
+         " 1 February or 2 January. Write it as 2026-02-01 or 2026-01-02."),
+        ("please_no", "Mugg", "Row 2, rather no forms: 'Mugg' is no form known here. Did you"
+         " mean Mug?"),
+        ("paid_months", "2026-03..2026-01", "Row 2, paid months: '2026-03..2026-01' runs"
          " backwards. Write the earlier month first."),
-        ("paid_months", "2026-12", "Row 2, paid_months: December 2026 is still to come: a month is"
+        ("paid_months", "2026-12", "Row 2, paid months: December 2026 is still to come: a month is"
          " paid when it is."),
     ],
 )  # fmt: skip
@@ -167,7 +168,7 @@ def test_a_row_with_too_many_cells_and_a_person_twice() -> None:
         " that cell.",
     )
     assert causes(f"{HEAD}\n{ADA}\n{ADA.upper().replace('SAUCER', 'Saucer')}\n") == (
-        "Row 3, email: 'ADA@EXAMPLE.ORG' stands in row 2 already. Leave one of the two.",
+        "Row 3, e-mail: 'ADA@EXAMPLE.ORG' stands in row 2 already. Leave one of the two.",
     )
 
 
@@ -302,7 +303,9 @@ def test_one_row_the_database_knows_better_takes_all_back(potter: User) -> None:
 def test_a_new_person_needs_an_address_and_months_after_joining(potter: User) -> None:
     with pytest.raises(BadRoll, match="Row 2: Germany: the street address is missing"):
         take_in("name,email,tier,country\nAda,ada@example.org,Saucer,DE\n", potter)
-    with pytest.raises(BadRoll, match="Row 2: paid_months: a paid month lies before joined_month"):
+    with pytest.raises(
+        BadRoll, match="Row 2: paid months: a paid month lies before the month of joining"
+    ):
         take_in(f"{HEAD},joined_month,paid_months\n{ADA},2026-05,2026-04\n", potter)
     assert not Supporter.objects.exists()
     # A file of known people may leave the address out.

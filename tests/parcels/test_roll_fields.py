@@ -86,7 +86,7 @@ def test_lost_payments_go_in_and_an_older_list_does_not_bring_them_back(potter: 
     services.undo(change=first.change, by=potter, at=NOW)
     assert not Supporter.objects.exists()
     assert causes(f"{HEAD},paid_months,failed_months\n{ADA},2026-11,2026-11\n") == (
-        "Row 2, paid_months: November 2026 is paid and failed. Leave one of the two.",
+        "Row 2, paid months: November 2026 is paid and failed. Leave one of the two.",
     )
 
 
@@ -114,7 +114,7 @@ def test_household_glazes_and_leaving_go_in(potter: User) -> None:
     assert (ada().household, ada().no_glazes.count()) == ("Weg 1", 1)
     assert change is not None
     assert causes(f"{head}\n{ADA},2026-01,,,Ashh\n") == (
-        "Row 2, no_glazes: 'Ashh' is no glaze known here. Did you mean Ash?",
+        "Row 2, rather no glazes: 'Ashh' is no glaze known here. Did you mean Ash?",
     )
     with pytest.raises(BadRoll, match="They joined in January 2026 and cannot have left before"):
         take_in(f"{head}\n{ADA},2026-01,2025-12,,\n", potter)
@@ -170,7 +170,7 @@ def test_a_matching_says_what_it_lacks() -> None:
     )
     assert row.causes == (
         "Row 2, city: Germany: the city is missing.",
-        "Row 2, postal_code: Germany: the postcode is missing.",
+        "Row 2, postal code: Germany: the postcode is missing.",
     )
 
 

@@ -12,6 +12,7 @@ from django.core.exceptions import ValidationError
 from studio.parcels import address, roll
 from studio.parcels.models import Tier
 from studio.parcels.roll_columns import HEADERS
+from studio.parcels.roll_words import field_words
 
 _ROW = re.compile(r"[0-9]{1,6}")
 _ROWS = re.compile(r"([0-9]{1,6})(?:\.\.([0-9]{1,6}))?")
@@ -54,7 +55,7 @@ class MatchingForm(forms.Form):
         country = self.fields["country"]
         assert isinstance(country, forms.ChoiceField)
         country.choices = [("", "Refuse such a row"), *address.countries()]
-        known = [("", "leave out"), *((name, name.replace("_", " ")) for name in HEADERS)]
+        known = [("", "leave out"), *((name, field_words(name)) for name in HEADERS)]
         for index, field in enumerate(guessed):
             self.fields[f"c{index}"] = forms.ChoiceField(
                 label=header[index] or f"column {index + 1}",

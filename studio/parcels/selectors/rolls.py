@@ -8,6 +8,7 @@ from typing import Any
 
 from studio.parcels import rules
 from studio.parcels.models import Supporter, Tier
+from studio.parcels.roll_words import field_words
 from studio.wares.models import Form, Glaze
 
 MOST_SHOWN = 200
@@ -77,7 +78,7 @@ def change_words(
                 parts += [word] if word else []
             case _:
                 before = _shown(name, was[name])
-                parts.append(f"{_label(name)} {before} → {_shown(name, value)}")
+                parts.append(f"{field_words(name)} {before} → {_shown(name, value)}")
     if months:
         parts.append("1 month" if months == 1 else f"{months} months")
     return "; ".join(parts)
@@ -97,10 +98,6 @@ _WORDS = {
     "former_tiers": "",
     "is_gift": "",
 }
-
-
-def _label(name: str) -> str:
-    return name.replace("_", " ")
 
 
 def _shown(name: str, value: Any) -> str:

@@ -215,7 +215,9 @@ def _payments(
         for month in row.values.get(f"{state}_months", ()):
             asked[month] = state
     if any(month < person.joined_month for month in asked):
-        raise Refusal("paid_months: a paid month lies before joined_month. Correct one of the two.")
+        raise Refusal(
+            "paid months: a paid month lies before the month of joining. Correct one of the two."
+        )
     return tuple(
         (month, state, have.get(month, ""))
         for month, state in sorted(asked.items())

@@ -39,7 +39,7 @@ def import_roll(request: HtmxRequest) -> HttpResponse:
         else:
             token = uploads.keep(data=data, by_id=request.user.pk)
             return redirect("parcels:import-columns", token)
-    context = {"form": form, "causes": causes, "meanings": roll_columns.MEANINGS}
+    context = {"form": form, "causes": causes, "meanings": roll_columns.meanings()}
     wrong = bool(causes) or bool(form.errors)
     return render(request, "parcels/import.html", context, status=422 if wrong else 200)
 
@@ -57,7 +57,7 @@ def match_columns(request: HtmxRequest, token: str) -> HttpResponse:
         "form": form,
         "columns": [(box, values[:3]) for box, values in zip(form.columns(), cells, strict=True)],
         "rows": sum(1 for _ in sheet.rows()),
-        "meanings": roll_columns.MEANINGS,
+        "meanings": roll_columns.meanings(),
     }
     return render(request, "parcels/import_columns.html", context)
 
