@@ -4,15 +4,21 @@ from django.contrib.auth import views as auth
 from django.urls import path, reverse_lazy
 
 from studio.web import views
+from studio.web.forms import DoorForm, NewPasswordForm
 from studio.web.roles import helpers_may
 
 urlpatterns = [
-    path("sign-in/", auth.LoginView.as_view(redirect_authenticated_user=True), name="sign-in"),
+    path(
+        "sign-in/",
+        auth.LoginView.as_view(authentication_form=DoorForm, redirect_authenticated_user=True),
+        name="sign-in",
+    ),
     path("sign-out/", helpers_may(auth.LogoutView.as_view()), name="sign-out"),
     path(
         "password/",
         helpers_may(
             auth.PasswordChangeView.as_view(
+                form_class=NewPasswordForm,
                 template_name="registration/password.html",
                 success_url=reverse_lazy("password-done"),
             )

@@ -103,3 +103,22 @@ def test_a_short_new_password_is_refused(signed_in: Client) -> None:
     )
     assert answer.status_code == 200
     assert "at least 10 characters" in answer.text
+
+
+def test_a_wrong_password_is_said_in_words_of_our_own(client: Client, potter: User) -> None:
+    answer = client.post("/sign-in/", {"username": "ada", "password": "guess"})
+    assert "This name and this password do not belong together." in answer.text
+    assert 'value="ada"' in answer.text
+    assert "guess" not in answer.text
+    assert "Username" not in answer.text
+
+
+def test_the_password_page_asks_in_words_of_our_own(signed_in: Client) -> None:
+    page = signed_in.get("/password/").text
+    for label in ("The password until now", "New password", "The new password again"):
+        assert label in page
+    sent = {"old_password": "wedge the clay first", "new_password1": "centre it then open"}
+    wrong = signed_in.post("/password/", {**sent, "new_password2": "centre it then pull"})
+    assert wrong.status_code == 200
+    right = signed_in.post("/password/", {**sent, "new_password2": sent["new_password1"]})
+    assert right.headers["Location"] == "/password/done/"
