@@ -198,6 +198,12 @@ class ListedForm(forms.Form):
         """All pieces that are meant: ``ids``."""
         cleaned = super().clean() or {}
         cleaned["ids"] = {*cleaned.get("piece", []), *cleaned.get("numbers", [])}
+        # Enter in the name's box presses the form's first button, which sells.
+        if cleaned.get("do") == "sell" and cleaned.get("for_whom"):
+            raise ValidationError(
+                f"{cleaned['for_whom']} stands as who they are held for. Press “Claim for this"
+                " name”, or empty that box and mark them sold."
+            )
         if not cleaned["ids"] and not self.errors:
             raise ValidationError("Choose at least one piece.")
         return cleaned

@@ -196,6 +196,17 @@
   });
   document.addEventListener("htmx:afterRequest", sweep);
 
+  /* The places that More holds go out of the way again: by Escape, and by a press beside them. */
+  const more = document.querySelector(".more details");
+  document.addEventListener("keydown", (event) => {
+    if (event.key !== "Escape" || !more?.open) return;
+    more.open = false;
+    more.querySelector("summary").focus();
+  });
+  document.addEventListener("click", (event) => {
+    if (more?.open && !more.contains(event.target)) more.open = false;
+  });
+
   sweep();
   for (const form of document.forms) if (kept(form)) restore(form);
 })();

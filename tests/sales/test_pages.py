@@ -296,8 +296,10 @@ def test_pots_are_sold_by_their_numbers_and_a_refusal_keeps_what_was_chosen(
     answer = signed_in.post(act, {**sent, "form_key": form_key()})
     assert answer.status_code == 409
     assert "No. 99 is not listed for December restock. Look at the number." in answer.text
+    assert "Cy stands as who they are held for." in answer.text  # a name, and Enter
     for kept in ('value="2, 3.99"', f'value="{pieces[4].id}" checked', 'value="Cy"'):
         assert kept in answer.text
+    assert not Listing.objects.filter(piece__parting="sold").exists()
     sent = {"numbers": "2 3", "piece": [pieces[4].id, pieces[2].id], "do": "sell"}
     signed_in.post(act, {**sent, "form_key": form_key()})
     sold = Listing.objects.filter(piece__parting="sold").values_list("piece__number", flat=True)
