@@ -34,7 +34,7 @@ class Kin:
 
     @property
     def words(self) -> str:
-        """'12 Mug in Kelp, board B3'."""
+        """'12 mugs in a glaze, board B3'."""
         piece = self.place.piece
         coats = f" in {piece.coats}" if piece.coats else ""
         return f"{self.count} {piece.form}{coats}, board {self.place.board}"

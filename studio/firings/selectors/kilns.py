@@ -224,7 +224,7 @@ def why_not_light(
 
 
 def last_said(firing: Firing, action: str) -> str:
-    """Who did something to a firing last, and when: 'Ada at 10:04'; '' when nobody did."""
+    """Who did something to a firing last, and when: 'who at 10:04'; '' when nobody did."""
     change = (
         Change.objects.filter(subject="firing", subject_id=firing.pk, action=action)
         .select_related("by")

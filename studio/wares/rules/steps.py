@@ -322,7 +322,7 @@ def can_merge(*, label: str, into: str, differ: str | None) -> str | None:
 
 
 def not_as_seen(*, label: str, now: str, happened: str) -> str:
-    """Say that a board changed under somebody's hands. ``happened`` is "Ada, 10:04: ..." or ''."""
+    """Say that a board changed under somebody's hands. ``happened`` is "who, 10:04: ..." or ''."""
     what = f" {happened}" if happened else ""
     return f"Board {label} is not as you saw it: {now}.{what} Nothing was changed."
 

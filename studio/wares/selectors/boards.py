@@ -202,7 +202,7 @@ def changed_since(*, group: Group, seen: str | None) -> str | None:
 
 
 def last_word(board: Board) -> str:
-    """Who did what last to a board, as "Ada, 10:04: Glazed 22 ..."; '' when nobody did."""
+    """Who did what last to a board, as "who, 10:04: Glazed 22 ..."; '' when nobody did."""
     changes = [
         Change.objects.filter(subject="board", subject_id=board.id).order_by("-id").first(),
         Change.objects.filter(moves__piece__board=board).order_by("-id").first(),

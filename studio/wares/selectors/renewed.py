@@ -25,7 +25,7 @@ class Renewed:
 
     @property
     def words(self) -> str:
-        """'Heron has new elements since 3 Nov 2026'."""
+        """'This kiln has new elements since 3 Nov 2026'."""
         what = " and a new ".join(self.parts) if len(self.parts) > 1 else self.parts[0]
         what = f"a new {what}" if self.parts[0] == "thermocouple" else f"new {what}"
         return f"{self.kiln} has {what} since {say_date(self.on_date)}"

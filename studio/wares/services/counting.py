@@ -127,7 +127,7 @@ def _like(sample: Piece, *, number: int | None) -> Piece:
 
 
 def _said(sample: Piece, pieces: Sequence[Piece]) -> str:
-    """Say what was counted in: "Counted in 24 × Mug in Heron, lot 7, bisqued: board B3"."""
+    """Say what was counted in: "Counted in 24 × form in clay lot, bisqued: board B3"."""
     ware = f"in {sample.coats}" if sample.coats else f"in {sample.clay_lot}"
     stage = f"graded {sample.grade}s" if sample.grade else sample.stage
     said = f"Counted in {len(pieces)} × {sample.form} {ware}, {stage}: board {sample.board}"

@@ -349,7 +349,7 @@ def _keep_boards_of_one_stage(going: Sequence[Piece], change: Change) -> None:
 def _glazed(
     *, group: selectors.Group, count: int, lost: int, stays: int, coats: Coats, onto: Board
 ) -> str:
-    """Say what was glazed: "Glazed 22 Mug of board B3 in Kelp; 2 lost"."""
+    """Say what was glazed: "Glazed 22 × form of board B3 in coats; 2 lost"."""
     said = f"Glazed {count} × {group.form} of board {group.board} in {coats}"
     if lost:
         said += f"; {lost} lost"
