@@ -9,30 +9,27 @@ A shortfall is an answer, not an error: ``Plan.causes`` tells what would free it
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from datetime import date
 
-from studio.craft.answer import Cause, Ended, FiringMore, Plan, Progress
+from studio.craft.answer import Cause, Ended, FiringMore, Plan
 from studio.craft.backplan_bound import short_floor
 from studio.craft.backplan_causes import causes_of
 from studio.craft.backplan_counts import on_slots
-from studio.craft.backplan_cuts import cost_floor
 from studio.craft.backplan_frame import Frame, Slot, frame
 from studio.craft.backplan_model import Model
 from studio.craft.backplan_more import firings_more
 from studio.craft.backplan_polish import polish
 from studio.craft.backplan_runs import Runner
 from studio.craft.backplan_search import STEPS_A_SECOND, Clock, Search, Stop
+from studio.craft.backplan_told import Tell, Teller, sound
+from studio.craft.backplan_told import UnsoundPlan as UnsoundPlan
 from studio.craft.backplan_turns import anneal, turns_for
 from studio.craft.backward import first_plan
 from studio.craft.backward_walk import drafts_of, walk
 from studio.craft.calendar import DAY, LeadTime, MayDo, NoSuchDay, any_day, lead_time
 from studio.craft.forward import MANNERS, go_ahead
 from studio.craft.problem import BISQUE, Need, PlanKiln, Problem
-from studio.craft.referee import broken_promises
-
-Tell = Callable[[Progress], None]
 
 PROMISES_SHARE, COST_SHARE, POLISH_SHARE = 0.55, 0.3, 0.15
 """Shares of the steps: promises first, then cost, then slack and even work."""
@@ -50,14 +47,6 @@ class NotFoundInTime(RuntimeError):
     def __init__(self, *, seconds: float) -> None:
         self.seconds = seconds
         super().__init__(f"No plan was found in {seconds:g} seconds; give it more time.")
-
-
-class UnsoundPlan(RuntimeError):
-    """A plan breaks its own promises: a fault of the planner. ``causes`` are the sentences."""
-
-    def __init__(self, *causes: str) -> None:
-        self.causes = causes
-        super().__init__(" ".join(causes))
 
 
 def steps_for(*, seconds: float) -> int:
@@ -97,22 +86,36 @@ def plan(
     best = first_plan(made=made)
     teller.tell(best)
     if not made.wants:
-        return _sound(
+        return sound(
             problem, replace(best, proven=True, ended=Ended.PROOF, seconds=round(clock.spent, 3))
         )
     effort = float(steps or steps_for(seconds=seconds))
-    best = _turned(made, best, clock, seed, teller, effort * TURNS_SHARE)
     stand: set[Slot] = set()
     if before is not None:
         stand = on_slots(made, before)
         again = walk(made, drafts_of(made=made, plan=before))
-        if rank(again)[:2] <= rank(best)[:2]:
+        if _mark(made, again, stand) < _mark(made, best, stand):
             best = again
             teller.tell(best)
+    best = _turned(made, best, clock, seed, teller, effort * TURNS_SHARE, stand)
     return _improve(made, best, clock, seed, teller, effort * (1 - TURNS_SHARE), stand)
 
 
-def _turned(made: Frame, best: Plan, clock: Clock, seed: int, teller: Teller, steps: float) -> Plan:
+def _mark(made: Frame, plan: Plan, stand: set[Slot]) -> tuple[int, int, int, int]:
+    """Which of two plans is better when some firings are in force: the lower one."""
+    gone = len(stand - on_slots(made, plan)) if stand else 0
+    return plan.weighted_short, plan.in_buffer, gone, plan.cost_pence
+
+
+def _turned(
+    made: Frame,
+    best: Plan,
+    clock: Clock,
+    seed: int,
+    teller: Teller,
+    steps: float,
+    stand: set[Slot],
+) -> Plan:
     """The best of going ahead in a few manners, and its calendar turned and turned."""
     until = clock.seconds * TURNS_SHARE
     runner = Runner(made)
@@ -120,14 +123,14 @@ def _turned(made: Frame, best: Plan, clock: Clock, seed: int, teller: Teller, st
         if clock.over(until):
             break
         ahead = go_ahead(runner=runner, manner=manner)
-        if rank(ahead) < rank(best):
+        if _mark(made, ahead, stand) < _mark(made, best, stand):
             best = ahead
             teller.tell(best)
     found = best
 
     def better(plan: Plan) -> bool:
         nonlocal found
-        if rank(plan) < rank(found):
+        if _mark(made, plan, stand) < _mark(made, found, stand):
             found = plan
             teller.tell(plan)
             return True
@@ -135,7 +138,14 @@ def _turned(made: Frame, best: Plan, clock: Clock, seed: int, teller: Teller, st
 
     turns = turns_for(made=made, steps=steps)
     anneal(
-        runner=runner, plan=best, turns=turns, seed=seed, clock=clock, until=until, better=better
+        runner=runner,
+        plan=best,
+        turns=turns,
+        seed=seed,
+        clock=clock,
+        until=until,
+        better=better,
+        stand=frozenset(stand),
     )
     return found
 
@@ -222,7 +232,7 @@ def _improve(
             problem=problem, plan=best, clock=clock, seed=seed, steps=0.3 * steps * tail
         )
     proven = first.proven and second.proven
-    return _sound(
+    return sound(
         problem,
         replace(
             best,
@@ -274,51 +284,6 @@ def _seek_promises(
     )
     spent = search.run(steps=steps, until=clock.seconds * PROMISES_SHARE)
     return search, spent
-
-
-@dataclass(kw_only=True, slots=True)
-class Teller:
-    """Tells each better plan, once the referee has passed it, with what is proven by then."""
-
-    made: Frame
-    clock: Clock
-    progress: Tell | None
-    short_bound: int = 0
-    floors: dict[int, int] = field(default_factory=dict)
-
-    def floor(self, weighted_short: int) -> int:
-        """A proven least cost of every plan that is no more short than this [pence]."""
-        pieces = weighted_short // min((want.importance for want in self.made.wants), default=1)
-        if pieces not in self.floors:
-            self.floors[pieces] = cost_floor(made=self.made, short=pieces)
-        return self.floors[pieces]
-
-    def tell(self, better: Plan) -> None:
-        """Tell a plan."""
-        if self.progress is None:
-            return
-        _sound(self.made.problem, better)
-        # While something is short the floor is too low to be worth the first second.
-        floor = 0 if better.weighted_short else self.floor(0)
-        self.progress(
-            Progress(
-                seconds=round(self.clock.spent, 3),
-                short=better.short,
-                weighted_short=better.weighted_short,
-                in_buffer=better.in_buffer,
-                cost_pence=better.cost_pence,
-                short_bound=self.short_bound,
-                cost_bound_pence=min(floor, better.cost_pence),
-                plan=better,
-            )
-        )
-
-
-def _sound(problem: Problem, found: Plan) -> Plan:
-    broken = broken_promises(problem=problem, plan=found)
-    if broken:
-        raise UnsoundPlan(*broken)
-    return found
 
 
 def latest_throw_dates(problem: Problem) -> dict[tuple[str, str], date]:

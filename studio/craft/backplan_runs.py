@@ -10,14 +10,20 @@ the calendar to turn.
 
 from __future__ import annotations
 
+from bisect import insort
 from collections import Counter
+from collections.abc import Callable
 
 from studio.craft.answer import Job, Plan, Work
 from studio.craft.backplan_frame import NEVER, Frame, Slot
 from studio.craft.backplan_state import Holds, Lean, Light, Record, State
-from studio.craft.backplan_targets import steps_of, targets_of
+from studio.craft.backplan_targets import next_due, steps_of, targets_of
+from studio.craft.backplan_thrown import Throwing
 from studio.craft.backward_walk import load_of, share_out
 from studio.craft.problem import BISQUE
+
+GiveUp = Callable[[State], bool]
+"""Whether a calendar that came to this by a morning is not worth living through to the end."""
 
 
 class Runner:
@@ -28,11 +34,12 @@ class Runner:
         self.wares, self.lines = list(made.wares), list(made.lines)
         ware_no = {key: i for i, key in enumerate(self.wares)}
         self.ware_of = [ware_no[made.lines[key].ware_key] for key in self.lines]
+        self.lines_of = [
+            [i for i, ware in enumerate(self.ware_of) if ware == w] for w in range(len(self.wares))
+        ]
         wares = [made.wares[key] for key in self.wares]
         self.room = [ware.room_tenths for ware in wares]
         self.line_room = [self.room[w] for w in self.ware_of]
-        self.throw_min = [ware.throwing_min for ware in wares]
-        self.drying = [ware.drying_days for ware in wares]
         self.glaze_min = [wares[w].glazing_min for w in self.ware_of]
         self.finish_min = [wares[w].finishing_min for w in self.ware_of]
         self.most = {
@@ -45,7 +52,6 @@ class Runner:
                 ("finish", self.lines),
             )
         }
-        self.last_throw = [made.last["throw", key] for key in self.wares]
         self.last_glaze = [made.last["glaze", key] for key in self.lines]
         targets = targets_of(made)
         self.target = {
@@ -57,12 +63,30 @@ class Runner:
                 ("fire", self.lines),
             )
         }
+        self.next = {
+            step: [next_due(target, self.most[step][i]) for i, target in enumerate(targets)]
+            for step, targets in self.target.items()
+            if step != "throw"
+        }
         self.arrive = self._arrivals()
         self.asked = [self._asked(key, early=False) for key in self.lines]
         self.asked_early = [self._asked(key, early=True) for key in self.lines]
+        self.judged = [
+            [
+                (late, i, asked[day])
+                for late, all_asked in ((True, self.asked), (False, self.asked_early))
+                for i, asked in enumerate(all_asked)
+                if day in asked and asked[day] > 0
+            ]
+            for day in range(made.span)
+        ]
         self.finish_order = self._finish_order()
+        self.least_finish_min = min(self.finish_min, default=0)
+        self.least_glaze_min = min(self.glaze_min, default=0)
+        self.longest = max((slot.open - slot.start for slot in made.slots), default=1)
+        self.throwing = Throwing(made, self.target["throw"])
         self.takes = {kiln.key for kiln in made.problem.kilns if kiln.takes_trials}
-        self.held: dict[Slot, Holds] = {}
+        self.held: dict[int, Holds] = {}
 
     def _arrivals(self) -> list[list[tuple[int, int, int]]]:
         places = (("dry", self.wares), ("bisqued", self.wares), ("glazed", self.lines))
@@ -108,17 +132,19 @@ class Runner:
 
     def holds_of(self, slot: Slot) -> Holds:
         """What may stand in a slot, by number."""
-        if slot not in self.held:
+        held = self.held.get(id(slot))
+        if held is None:
             bisque = slot.schedule_key == BISQUE
             names = self.wares if bisque else self.lines
             keys = self.made.holds[slot]
-            self.held[slot] = Holds(
+            held = self.held[id(slot)] = Holds(
+                slot,
                 bisque,
                 tuple(names.index(key) for key in keys),
                 tuple(self.made.most_in(slot=slot, key=key) for key in keys),
                 slot.kiln_key in self.takes,
             )
-        return self.held[slot]
+        return held
 
     def morning(self) -> State:
         """The studio on the first morning."""
@@ -129,7 +155,6 @@ class Runner:
             bisqued=[0] * wares,
             glazed=[0] * lines,
             fired=[0] * lines,
-            thrown=[0] * wares,
             put=[0] * wares,
             coated=[0] * lines,
             burnt=[0] * lines,
@@ -151,42 +176,56 @@ class Runner:
         keep_every: int = 0,
         kept: list[State] | None = None,
         record: Record | None = None,
-    ) -> State:
-        """Live from a morning to the last day; ``kept`` gets the mornings on the way."""
+        give_up: GiveUp | None = None,
+    ) -> State | None:
+        """Live from a morning to the last day; ``kept`` gets the mornings on the way.
+
+        ``give_up`` is asked when dates have been judged; None once it says yes.
+        """
         coming: list[list[tuple[int, int, int]]] = [[] for _ in range(self.made.span + 1)]
         for day, kind, i, count in state.coming:
             coming[day].append((kind, i, count))
-        span = self.made.span
+        span, days = self.made.span, self.made.problem.days
         shelves = (state.dry, state.bisqued, state.glazed, state.fired)
+        thrown, dried = self.throwing.with_lean(lean)
+        dry = state.dry
         for day in range(state.day, span):
             if kept is not None and day % keep_every == 0:
                 state.day = day
-                state.coming = [(when, *one) for when in range(day, span) for one in coming[when]]
+                ends = min(span, day + self.longest + 1)
+                state.coming = [(when, *one) for when in range(day, ends) for one in coming[when]]
                 kept.append(state.copy())
             for kind, i, count in self.arrive[day]:
                 shelves[kind][i] += count
             for kind, i, count in coming[day]:
                 shelves[kind][i] += count
-            self._judge(state, day)
+            for i, count in dried[day]:
+                dry[i] += count
+            if self.judged[day]:
+                self._judge(state, day)
+                if give_up is not None and give_up(state):
+                    return None
             for slot in starts.get(day, ()):
                 self._fire(state, slot, coming, lean, record)
             if light is not None:
                 while (lit := light(state, day)) is not None:
                     self._fire(state, lit, coming, lean, record)
-            self._throw(state, day, coming, lean, record)
-            self._glaze(state, day, coming, lean, record)
-            self._finish(state, day, record)
+            if record is not None:
+                for i, count in thrown[day]:
+                    self._note(record, Work.THROWING, day, self.wares[i], count)
+            if days[day].glazing_min:
+                self._glaze(state, day, coming, lean, record)
+            if days[day].finishing_min or not self.least_finish_min:
+                self._finish(state, day, record)
         state.day, state.coming = span, []
         return state
 
     def _judge(self, state: State, day: int) -> None:
         """What a date of this morning lacks of what should be finished by now."""
-        for i, asked in enumerate(self.asked):
-            if day in asked and asked[day] - state.finished[i] > state.missing[i]:
-                state.missing[i] = asked[day] - state.finished[i]
-        for i, asked in enumerate(self.asked_early):
-            if day in asked and asked[day] - state.finished[i] > state.early[i]:
-                state.early[i] = asked[day] - state.finished[i]
+        for late, i, asked in self.judged[day]:
+            lacks = state.missing if late else state.early
+            if asked - state.finished[i] > lacks[i]:
+                lacks[i] = asked - state.finished[i]
 
     def _fire(
         self,
@@ -202,10 +241,9 @@ class Runner:
             shelf, done, step, rooms = state.dry, state.put, "bisque", self.room
         else:
             shelf, done, step, rooms = state.glazed, state.burnt, "fire", self.line_room
-        left, target = self.most[step], self.target[step]
-        room = slot.room_tenths
+        left, room = self.most[step], slot.room_tenths
         inside: dict[int, int] = {}
-        waiting: list[list[int]] = []
+        waiting: list[tuple[int, int]] = []
         for i, most in zip(holds.keys, holds.most, strict=True):
             there = min(shelf[i] // 100, left[i] - done[i], most)
             if there <= 0:
@@ -220,29 +258,25 @@ class Runner:
                     inside[i] = there
                     room -= there * rooms[i]
                 continue
-            waiting.append([i, there])
-        shift = None if holds.bisque else lean.line
-        while waiting and room > 0:
-            best, best_due, best_want = -1, NEVER * 2, 0
-            for n, (i, _) in enumerate(waiting):
-                made_so_far = done[i] + inside.get(i, 0)
-                due, want = NEVER, NEVER
-                for when, total in target[i]:
-                    if total > made_so_far:
-                        due, want = when, total - made_so_far
-                        break
-                if shift is not None:
-                    due += shift[i]
-                if due < best_due:
-                    best, best_due, best_want = n, due, want
-            i, there = waiting[best]
-            count = min(there, best_want, room // rooms[i])
-            if count:
-                inside[i] = inside.get(i, 0) + count
-                room -= count * rooms[i]
-                waiting[best][1] -= count
-            if count < best_want or not waiting[best][1]:
-                waiting.pop(best)
+            waiting.append((i, there))
+        following = self.next[step]
+        pressing: list[tuple[int, int, int, int, int]] = []
+        for n, (i, there) in enumerate(waiting):
+            due, want = following[i][done[i]]
+            pressing.append((due + (0 if holds.bisque else lean.line[i]), n, i, there, want))
+        pressing.sort()
+        for n, (_, order, i, there, want) in enumerate(pressing):
+            count = min(there, want, room // rooms[i])
+            if not count:
+                continue
+            inside[i] = inside.get(i, 0) + count
+            room -= count * rooms[i]
+            if room <= 0:
+                break
+            if count == want < there:
+                due, want = following[i][done[i] + inside[i]]
+                due += 0 if holds.bisque else lean.line[i]
+                insort(pressing, (due, order, i, there - count, want), lo=n + 1)
         if not inside:
             return
         yields = self.made.problem.yields
@@ -260,44 +294,6 @@ class Runner:
             names = self.wares if holds.bisque else self.lines
             record.loads.append((slot, {names[i]: n for i, n in inside.items()}))
 
-    def _throw(
-        self,
-        state: State,
-        day: int,
-        coming: list[list[tuple[int, int, int]]],
-        lean: Lean,
-        record: Record | None,
-    ) -> None:
-        hands = self.made.problem.days[day]
-        minutes, most, target = hands.throwing_min, lean.throw, self.target["throw"]
-        percent = self.made.problem.yields.drying_percent
-        urgent = []
-        for i, done in enumerate(state.thrown):
-            if done < most[i] and day <= self.last_throw[i] and self.throw_min[i] <= minutes:
-                before = 0
-                for due, total in target[i]:
-                    if total > done:
-                        by = due - self.drying[i] + lean.ware[i]
-                        urgent.append((by, min(total, most[i]) - max(done, before), i))
-                        if total >= most[i]:
-                            before = total
-                            break
-                    before = total
-                if before < most[i]:
-                    urgent.append((NEVER, most[i] - max(done, before), i))
-        urgent.sort()
-        for _, want, i in urgent:
-            each = self.throw_min[i]
-            count = min(want, minutes // each) if each else want
-            if count:
-                minutes -= count * each
-                state.thrown[i] += count
-                dry = day + self.drying[i]
-                if dry < self.made.span:
-                    coming[dry].append((0, i, count * percent))
-                if record is not None:
-                    self._note(record, Work.THROWING, day, self.wares[i], count)
-
     def _glaze(
         self,
         state: State,
@@ -307,57 +303,50 @@ class Runner:
         record: Record | None,
     ) -> None:
         minutes = self.made.problem.days[day].glazing_min
-        if not minutes:
-            return
-        most, target, least = (
-            lean.glaze,
-            self.target["glaze"],
-            self.made.problem.trial_rule.least_pieces,
-        )
-        urgent = []
-        for i, done in enumerate(state.coated):
-            if (
-                done < most[i]
-                and day <= self.last_glaze[i]
-                and state.bisqued[self.ware_of[i]] >= 100
-            ):
-                before = 0
+        most, following, bisqued = lean.glaze, self.next["glaze"], state.bisqued
+        least = self.made.problem.trial_rule.least_pieces
+        urgent: list[tuple[int, int, int]] = []
+        ready = [i for w, n in enumerate(bisqued) if n >= 100 for i in self.lines_of[w]]
+        for i in ready:
+            done = state.coated[i]
+            if done < most[i] and day <= self.last_glaze[i]:
                 if state.proven_from[i] == NEVER and done < least:
-                    urgent.append((-NEVER, least - done, i))
-                    before = least
-                for due, total in target[i]:
-                    if total > max(done, before):
-                        by = due + lean.line[i]
-                        urgent.append((by, min(total, most[i]) - max(done, before), i))
-                        if total >= most[i]:
-                            before = total
-                            break
-                    before = max(before, total)
-                if before < most[i]:
-                    urgent.append((NEVER, most[i] - max(done, before), i))
+                    urgent.append((-NEVER, min(least, most[i]) - done, i))
+                else:
+                    due, want = following[i][done]
+                    urgent.append((due + lean.line[i], min(want, most[i] - done), i))
         urgent.sort()
-        for _, want, i in urgent:
+        for n, (_, want, i) in enumerate(urgent):
             each, ware = self.glaze_min[i], self.ware_of[i]
-            count = min(want, state.bisqued[ware] // 100, minutes // each if each else NEVER)
-            if count > 0:
-                minutes -= count * each
-                state.coated[i] += count
-                state.bisqued[ware] -= 100 * count
-                coming[day + 1].append((2, i, 100 * count))
-                if record is not None:
-                    self._note(record, Work.GLAZING, day, self.lines[i], count)
+            there = min(bisqued[ware] // 100, minutes // each if each else NEVER)
+            count = min(want, there)
+            if count <= 0:
+                continue
+            minutes -= count * each
+            state.coated[i] += count
+            bisqued[ware] -= 100 * count
+            coming[day + 1].append((2, i, 100 * count))
+            if record is not None:
+                self._note(record, Work.GLAZING, day, self.lines[i], count)
+            done = state.coated[i]
+            if count == want < there and done < most[i]:
+                due, want = following[i][done]
+                insort(urgent, (due + lean.line[i], min(want, most[i] - done), i), lo=n + 1)
+            if minutes < self.least_glaze_min:
+                break
 
     def _finish(self, state: State, day: int, record: Record | None) -> None:
         minutes, most = self.made.problem.days[day].finishing_min, self.most["finish"]
+        fired = state.fired
         for i in self.finish_order[day]:
-            there = state.fired[i] // 100
-            if there <= 0:
+            if fired[i] < 100:
                 continue
+            there = fired[i] // 100
             each = self.finish_min[i]
             count = min(there, most[i] - state.finished[i], minutes // each if each else NEVER)
             if count > 0:
                 minutes -= count * each
-                state.fired[i] -= 100 * count
+                fired[i] -= 100 * count
                 state.finished[i] += count
                 if record is not None:
                     self._note(record, Work.FINISHING, day, self.lines[i], count)

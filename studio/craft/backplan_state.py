@@ -17,6 +17,7 @@ from studio.craft.backplan_frame import Slot
 class Holds:
     """A slot as the runner sees it: its key numbers and where its pieces come from and go."""
 
+    slot: Slot
     bisque: bool
     keys: tuple[int, ...]
     most: tuple[int, ...]
@@ -44,7 +45,6 @@ class State:
     bisqued: list[int]
     glazed: list[int]
     fired: list[int]
-    thrown: list[int]
     put: list[int]
     """Bisqued so far, by ware."""
     coated: list[int]
@@ -69,7 +69,6 @@ class State:
             bisqued=self.bisqued[:],
             glazed=self.glazed[:],
             fired=self.fired[:],
-            thrown=self.thrown[:],
             put=self.put[:],
             coated=self.coated[:],
             burnt=self.burnt[:],

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from studio.craft.backplan_frame import Frame, share_up
+from studio.craft.backplan_frame import NEVER, Frame, share_up
 
 Target = list[tuple[int, int]]
 """(due day, pieces needed by then in all), earlier days first."""
@@ -47,3 +47,12 @@ def steps_of(target: Target) -> Target:
         if total > (steps[-1][1] if steps else 0):
             steps.append((due, total))
     return steps
+
+
+def next_due(target: Target, most: int) -> list[tuple[int, int]]:
+    """For every count done so far: the next day that wants more, and how many more by then."""
+    after: list[tuple[int, int]] = []
+    for done in range(most + 1):
+        due, total = next(((d, t) for d, t in target if t > done), (NEVER, done + NEVER))
+        after.append((due, total - done))
+    return after

@@ -31,8 +31,18 @@ SMALL = 240
 LEANS, LEANS_SHORT = 0.12, 0.4
 """How often hands are made to lean instead; more often while something is short."""
 
+PACE_EVERY = 200
+"""Turns after which it is looked whether the clock will hold all that are left."""
+
+PACE_FROM = 0.1
+"""Part of the time that has to be gone before that can be told."""
+
 KEEP_EVERY = 8
 """Days between the mornings that are remembered."""
+
+
+Rank = tuple[int, int, int, int]
+"""Pieces short, pieces in buffers, firings in force that are gone, cost [pence]; less is better."""
 
 
 @dataclass(kw_only=True, slots=True)
@@ -50,7 +60,10 @@ class Turner:
     schedule: dict[str, list[Slot]]
     kept: list[State] = field(default_factory=list)
     value: float = math.inf
-    rank: tuple[int, int, int] = (0, 0, 0)
+    rank: Rank = (0, 0, 0, 0)
+    stand: frozenset[Slot] = frozenset()
+    """Firings of a plan in force, and what it is worth that one of them stays [pence]."""
+    a_change: int = 0
 
     def starts(self) -> dict[int, list[Slot]]:
         """The calendar by day, small kilns first."""
@@ -59,8 +72,13 @@ class Turner:
             starts.setdefault(slot.start, []).append(slot)
         return starts
 
-    def try_from(self, day: int) -> tuple[float, tuple[int, int, int], list[State]]:
-        """Live through the calendar as it is, from the last remembered morning before a day."""
+    def try_from(self, day: int, limit: float = math.inf) -> tuple[float, Rank, list[State]] | None:
+        """Live through the calendar as it is, from the last remembered morning before a day.
+
+        None once it is sure that it comes to more than a limit.
+        """
+        gone = len(self.stand.difference(self.calendar)) if self.stand else 0
+        changes = gone * self.a_change
         before = [state for state in self.kept if state.day <= day]
         state = before[-1].copy() if before else self.runner.morning()
         fresh: list[State] = before[:-1]
@@ -70,18 +88,28 @@ class Turner:
             lean=self.lean,
             keep_every=KEEP_EVERY,
             kept=fresh,
+            give_up=lambda so_far: self.value_of(so_far) + changes > limit,
         )
-        short = sum(weight * n for weight, n in zip(self.weight, end.missing, strict=True))
-        eaten = sum(
-            0.4 * weight * max(0, early - late)
-            for weight, early, late in zip(self.weight, end.early, end.missing, strict=True)
-        )
+        if end is None:
+            return None
         rank = (
             sum(end.missing),
             sum(max(0, e - m) for e, m in zip(end.early, end.missing, strict=True)),
+            gone,
             end.cost_pence,
         )
-        return short + eaten + end.cost_pence, rank, fresh
+        value = self.value_of(end) + changes
+        return (value, rank, fresh) if value <= limit else None
+
+    def value_of(self, state: State) -> float:
+        """Cost, and what is missing in terms of cost; it only grows from morning to morning."""
+        value: float = state.cost_pence
+        for weight, early, late in zip(self.weight, state.early, state.missing, strict=True):
+            if late:
+                value += weight * late
+            if early > late:
+                value += 0.4 * weight * (early - late)
+        return value
 
     def turn(self) -> tuple[list[Slot], list[Slot]] | None:
         """Which slots go and which come; None when the dice found nothing that may be."""
@@ -166,8 +194,19 @@ def turns_for(*, made: Frame, steps: float) -> int:
     if sum(len(held) for held in made.holds.values()) <= SMALL:
         return 0
     keys = len(made.lines) + len(made.wares)
-    each_ms = 0.2 + 0.0005 * made.span * keys
+    each_ms = 0.08 + 0.00016 * made.span * keys
     return int(1000 * steps / STEPS_A_SECOND / each_ms)
+
+
+def _in_time(turns: int, n: int, clock: Clock, gone: float) -> int:
+    """As many turns as the clock will hold at this pace; it has cut what is left out.
+
+    So a slow computer cools quicker, instead of ending hot.
+    """
+    if gone < PACE_FROM or n >= gone * turns:
+        return turns
+    clock.ran_out = True
+    return min(turns, math.ceil(n / gone))
 
 
 def turner_of(*, runner: Runner, plan: Plan, seed: int) -> Turner:
@@ -211,20 +250,30 @@ def anneal(
     clock: Clock,
     until: float,
     better: Callable[[Plan], bool],
+    stand: frozenset[Slot] = frozenset(),
 ) -> None:
-    """Turn the calendar of a plan so many times; ``better`` is told each calendar that may be."""
+    """Turn the calendar of a plan so many times; ``better`` is told each calendar that may be.
+
+    Firings of ``stand`` are in force: few of them should go.
+    """
     made = runner.made
     if not made.slots or turns < 1:
         return
     turner = turner_of(runner=runner, plan=plan, seed=seed)
-    turner.value, turner.rank, turner.kept = turner.try_from(0)
-    best = turner.rank
-    better(turner.runner.plan(starts=turner.starts(), lean=turner.lean))
     costs = sorted(slot.cost_pence for slot in made.slots)
     usual = costs[len(costs) // 2]
-    for n in range(turns):
+    turner.stand, turner.a_change = stand, usual
+    stands = turner.try_from(0)
+    assert stands is not None
+    turner.value, turner.rank, turner.kept = stands
+    best = turner.rank
+    better(turner.runner.plan(starts=turner.starts(), lean=turner.lean))
+    began, n = clock.spent, -1
+    while (n := n + 1) < turns:
         if clock.over(until):
             return
+        if n % PACE_EVERY == PACE_EVERY - 1:
+            turns = _in_time(turns, n, clock, (clock.spent - began) / max(1e-9, until - began))
         heat = usual * HOT * (COLD / HOT) ** (n / turns)
         undo = None
         gone: list[Slot] = []
@@ -239,11 +288,12 @@ def anneal(
             gone, come = turned
             day = min(slot.start for slot in (*gone, *come))
             turner.apply(gone, come)
-        value, rank, kept = turner.try_from(day)
-        if value <= turner.value or turner.dice.random() < math.exp((turner.value - value) / heat):
-            turner.value, turner.rank, turner.kept = value, rank, kept
-            if rank < best:
-                best = rank
+        limit = turner.value - heat * math.log(1 - turner.dice.random())
+        stands = turner.try_from(day, limit)
+        if stands is not None:
+            turner.value, turner.rank, turner.kept = stands
+            if turner.rank < best:
+                best = turner.rank
                 better(turner.runner.plan(starts=turner.starts(), lean=turner.lean))
         elif undo is not None:
             values, i, old = undo

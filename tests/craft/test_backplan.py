@@ -274,7 +274,7 @@ def test_only_what_a_day_off_hits_is_moved() -> None:
         replace(one, may_start=one.may_start and one.date != hit.start_date) for one in problem.days
     )
     after = replace(problem, days=days)
-    again = plan(problem=after, steps=60, seconds=300, before=in_force)
+    again = plan(problem=after, steps=150, seconds=300, before=in_force)
     assert broken_promises(problem=after, plan=again) == ()
     gone = [one for one in plan_changes_of(in_force, again) if one.kind in STIRRED]
     same_day = [load for load in in_force.loads if load.start_date == hit.start_date]

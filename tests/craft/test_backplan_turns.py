@@ -62,24 +62,30 @@ def test_living_on_from_a_remembered_morning_is_living_from_the_first(variant: s
     problem = make_problem(size="typical", seed=3, variant=variant)
     made = frame(problem=problem)
     turner = turner_of(runner=Runner(made), plan=start_plan(made=made), seed=5)
-    turner.value, turner.rank, turner.kept = turner.try_from(0)
+    stands = turner.try_from(0)
+    assert stands is not None
+    turner.value, turner.rank, turner.kept = stands
     turned_often = 0
-    for _ in range(60):
+    for _ in range(120):
         turned = turner.turn()
         if turned is None:
             continue
         gone, come = turned
         turner.apply(gone, come)
-        value, rank_, kept = turner.try_from(min(slot.start for slot in (*gone, *come)))
-        assert (value, rank_, kept) == turner.try_from(-1)
-        turner.value, turner.rank, turner.kept = value, rank_, kept
+        before, day = turner.value, min(slot.start for slot in (*gone, *come))
+        stands = turner.try_from(day)
+        assert stands is not None
+        assert stands == turner.try_from(-1)
+        # What comes to more than a limit is given up, and nothing else is.
+        assert turner.try_from(day, before) == (stands if stands[0] <= before else None)
+        turner.value, turner.rank, turner.kept = stands
         turned_often += 1
     assert turned_often > 20
     found = turner.runner.plan(starts=turner.starts(), lean=turner.lean)
     assert broken_promises(problem=problem, plan=found) == ()
     # Every date matters alike here, so what the runner counts is what the plan says.
     assert turner.rank[0] == found.short
-    assert turner.rank[2] == found.cost_pence
+    assert turner.rank[3] == found.cost_pence
 
 
 def turned(problem: Problem, turns: int, seed: int = 1) -> list[Plan]:
