@@ -115,3 +115,22 @@ def test_records_are_paged_and_a_wild_page_number_does_no_harm(
     assert "page 1 of 3" in first
     for wild in ("2", "999", "-1", "x"):
         assert signed_in.get(reverse("records"), {"page": wild}).status_code == 200
+
+
+@pytest.mark.parametrize(
+    ("referer", "goes_to"),
+    [
+        ("http://testserver/boards/?stage=thrown", "http://testserver/boards/?stage=thrown"),
+        ("https://elsewhere.example/boards/", "/records/"),
+        ("//elsewhere.example/", "/records/"),
+        ("javascript:alert(1)", "/records/"),
+        ("", "/records/"),
+    ],
+)
+def test_undoing_leads_back_to_the_page_of_the_button_and_never_out_of_the_studio(
+    signed_in: Client, thrown: Change, form_key: FormKey, referer: str, goes_to: str
+) -> None:
+    answer = signed_in.post(
+        reverse("undo", args=[thrown.pk]), {"form_key": form_key()}, headers={"Referer": referer}
+    )
+    assert answer.headers["Location"] == goes_to
