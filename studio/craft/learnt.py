@@ -45,13 +45,13 @@ _P: Final[Array] = 1 - _ROOTS**2  # finer towards 1, where potters live
 _DP: Final[Array] = 2 * _ROOTS / 48
 _MEAN: Final[Array] = np.array([0.4, 0.6, 0.72, 0.8, 0.85, 0.89, 0.92, 0.95, 0.97, 0.985, 0.995])
 _WORTH: Final[Array] = np.array([6.0, 15.0, 35.0, 90.0])
-_TIGHT: Final[Array] = np.array([8.0, 20.0, 70.0, 1e6])
-_WRECK: Final[Array] = np.array([0.002, 0.02, 0.06, 0.15])
-_WRECK_WEIGHT: Final[Array] = np.array([0.66, 0.22, 0.1, 0.02])
-_TIGHT_WEIGHT: Final[Array] = np.array([0.03, 0.07, 0.06, 0.84])
+_TIGHT: Final[Array] = np.array([6.0, 14.0, 40.0, 1e6])
+_WRECK: Final[Array] = np.array([1e-5, 0.02, 0.05, 0.08])
+_WRECK_WEIGHT: Final[Array] = np.array([0.74, 0.1, 0.1, 0.06])
+_TIGHT_WEIGHT: Final[Array] = np.array([0.12, 0.17, 0.17, 0.54])
 _RUIN: Final = (0.3, 3.0)  # good and lost of a load gone wrong: nearly all is lost
-_DUD: Final = 0.02
-_STUDIO_WORTH: Final = 14.0
+_DUD: Final = 0.03
+_STUDIO_WORTH: Final = 12.0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -146,7 +146,7 @@ def learn(record: Record, *, guess_percent: int) -> Learnt:
     """What the record says of the next load.
 
     ``guess_percent`` 1 to 99: the good of 100 that is reckoned with where there is no record; it
-    is worth about 14 pieces of a studio's mean. Raises ``ValueError`` outside. Source: see module.
+    is worth about 12 pieces of a studio's mean. Raises ``ValueError`` outside. Source: see module.
     """
     if not 1 <= guess_percent <= 99:
         raise ValueError(f"a guess is 1 to 99 good of 100, not {guess_percent}")
@@ -363,8 +363,13 @@ def _shares() -> Array:
 
 
 def _mean_weights(guess_percent: int) -> Array:
-    """How far each mean of a studio is believed before any record."""
-    guess = guess_percent / 100
+    """How far each mean of a studio is believed before any record.
+
+    The guess counts all losses; the mean is that of loads that do not go wrong.
+    """
+    wrecked = float(_WRECK @ _WRECK_WEIGHT)
+    ruin = _RUIN[0] / sum(_RUIN)
+    guess = min((guess_percent / 100 - wrecked * ruin) / (1 - wrecked), 0.99)
     edges = np.concatenate([[0.25], (_MEAN[1:] + _MEAN[:-1]) / 2, [1.0]])
     ln = (guess * _STUDIO_WORTH - 1) * np.log(_MEAN) + ((1 - guess) * _STUDIO_WORTH - 1) * np.log(
         1 - _MEAN

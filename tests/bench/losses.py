@@ -21,6 +21,9 @@ from studio.craft.losses import OutOfReach
 
 GUESS = 88
 CHANCE = 90
+DRAWS = 20
+TUNING = (7, 11, 12)
+JUDGED = (31, 32, 33)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -60,9 +63,29 @@ def drawn_batch(logit: float, size: int, way: Way, rng: np.random.Generator) -> 
     return Batch(good=int(rng.binomial(size, share)), of=size)
 
 
-def asked(way: Way, rng: np.random.Generator) -> tuple[int, bool, float, bool] | None:
-    """The record's length in loads, whether enough came, the chance said, and the same for the
-    plain way: start wanted / share seen so far. None when it says that no number gives 90."""
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Answer:
+    """What one studio was told, and the shares of its next loads in which it came true."""
+
+    loads_seen: int
+    said: float
+    came: float
+    exactly: float
+    alone: float
+
+    @property
+    def seen(self) -> str:
+        """How long the line's own record was."""
+        return "none" if not self.loads_seen else "1 or 2" if self.loads_seen < 3 else "3 or more"
+
+
+def asked(way: Way, rng: np.random.Generator, *, draws: int = 1) -> Answer | None:
+    """Ask one studio; None when it is told that no number gives 90.
+
+    ``came``: with the number told. ``exactly``: with that number or one fewer, mixed so that the
+    chance said is 90 and no more, because whole pots give a little over. ``alone``: the plain way,
+    wanted / share seen so far.
+    """
     way = way.drawn(rng)
     mean = 2.2 + 0.5 * rng.normal()  # about 90 in 100
     forms, bodies = 0.3 * rng.normal(size=4), 0.25 * rng.normal(size=2)
@@ -91,36 +114,53 @@ def asked(way: Way, rng: np.random.Generator) -> tuple[int, bool, float, bool] |
     except OutOfReach:
         return None
     said = learnt.chance_of_enough(started=started, wanted=wanted)
-    came = drawn_batch(logit, started, way, rng).good
+    fewer = learnt.chance_of_enough(started=started - 1, wanted=wanted)
     seen = sum(one.good for one in own) / max(sum(one.of for one in own), 1) or GUESS / 100
-    plain = int(np.ceil(wanted / seen))
-    plain_came = drawn_batch(logit, plain, way, rng).good
-    return len(own), came >= wanted, said, plain_came >= wanted
+
+    def share(pots: int) -> float:
+        enough = sum(drawn_batch(logit, pots, way, rng).good >= wanted for _ in range(draws))
+        return enough / draws
+
+    came, less = share(started), share(started - 1)
+    over = (CHANCE / 100 - fewer) / (said - fewer)
+    return Answer(
+        loads_seen=len(own),
+        said=said,
+        came=came,
+        exactly=over * came + (1 - over) * less,
+        alone=share(int(np.ceil(wanted / seen))),
+    )
 
 
 def main() -> None:
     """Print how often a said 90 in 100 came true."""
-    studios = int(sys.argv[1]) if len(sys.argv) > 1 else 2000
-    rng = np.random.default_rng(20261125)
+    words = [word for word in sys.argv[1:] if word != "tuning"]
+    studios = int(words[0]) if words else 2000
+    seeds = TUNING if "tuning" in sys.argv else JUDGED
     began = time.perf_counter()
-    print("losses come                    loads seen   asked   said %   came true %   mean alone %")
-    for way in WAYS:
-        rows: dict[str, list[tuple[bool, float, bool]]] = defaultdict(list)
+    print(f"{studios} studios, seeds {', '.join(map(str, seeds))}, {DRAWS} next loads of each")
+    print(f"{'losses come':30} loads seen   asked   said %   came true %   of 90 %   alone %")
+    for number, way in enumerate(WAYS):
+        rows: dict[str, list[Answer]] = defaultdict(list)
         refused = 0
-        for _ in range(studios):
-            answer = asked(way, rng)
-            if answer is None:
-                refused += 1
-                continue
-            loads, enough, said, plain = answer
-            seen = "none" if not loads else "1 or 2" if loads < 3 else "3 or more"
-            for key in (seen, "all"):
-                rows[key].append((enough, said, plain))
+        for seed in seeds:
+            rng = np.random.default_rng([seed, number])
+            for _ in range(studios // len(seeds)):
+                answer = asked(way, rng, draws=DRAWS)
+                if answer is None:
+                    refused += 1
+                    continue
+                rows[answer.seen].append(answer)
+                rows["all"].append(answer)
         for key in ("none", "1 or 2", "3 or more", "all"):
-            enough_, said_, plain_ = (np.array(column) for column in zip(*rows[key], strict=True))
+            row = rows[key]
+            said, came, exactly, alone = (
+                100 * float(np.mean([getattr(one, name) for one in row]))
+                for name in ("said", "came", "exactly", "alone")
+            )
             print(
-                f"{way.name:30} {key:10} {len(enough_):7d} {100 * said_.mean():8.1f}"
-                f" {100 * enough_.mean():13.1f} {100 * plain_.mean():14.1f}"
+                f"{way.name:30} {key:10} {len(row):7d} {said:8.1f} {came:13.1f} {exactly:9.1f}"
+                f" {alone:9.1f}"
             )
         print(f"{way.name:30} no number gives 90: {refused}")
     print(f"{3 * studios} questions in {time.perf_counter() - began:.1f} s")

@@ -1,10 +1,12 @@
 """Is what a record says modest, in the right direction, and right where it can be checked?
 
-Checked against ``scipy.stats.betabinom`` and binom. How often a stated chance comes true is
-measured by ``python -m tests.bench.losses``; a small piece of it runs here.
+Checked against ``scipy.stats.betabinom`` and binom, printed tables and exact fractions. How often a
+stated chance comes true is measured by ``python -m tests.bench.losses``; a small piece runs here.
 """
 
 import math
+from fractions import Fraction
+from math import comb
 
 import numpy as np
 import pytest
@@ -24,7 +26,7 @@ from studio.craft.learnt import (
     start_through,
 )
 from studio.craft.losses import OutOfReach, binomial_at_least, number_to_start
-from tests.bench.losses import WAYS, asked
+from tests.bench.losses import JUDGED, TUNING, WAYS, asked
 
 
 def batches(*counts: tuple[int, int]) -> tuple[Batch, ...]:
@@ -84,14 +86,40 @@ def test_where_loads_are_all_alike_it_is_the_binomial() -> None:
         assert chance == pytest.approx(expected, abs=wreck + 1e-4)
 
 
-def test_a_handbook_value_of_the_binomial() -> None:
-    # From memory of the printed cumulative binomial tables (as in NIST/SEMATECH e-Handbook of
-    # Statistical Methods, 1.3.6.6.18, 2012): n = 10, p = 0.1: P(X <= 1) = 0.7361. Not the only
-    # truth: 0.9^10 + 10 x 0.1 x 0.9^9 = 0.348678 + 0.387420, and scipy agrees.
-    said = 1 - binomial_at_least(n=10, p=0.1, wanted=2)
-    assert said == pytest.approx(0.9**10 + 0.9**9)
-    assert said == pytest.approx(0.7361, abs=5e-5)
-    assert said == pytest.approx(float(binom.cdf(1, 10, 0.1)))
+# At most so many of n, each with chance p, as printed; read in November 2026.
+PRINTED = [
+    # Probability Workbook For Dummies (Wiley, ISBN 9781394368167), Appendix A, Table A-1, as its
+    # page at oreilly.com shows it: three figures.
+    *[(5, 0, p, said, 3) for p, said in
+      [("0.01", "0.951"), ("0.05", "0.774"), ("0.10", "0.590"), ("0.20", "0.328"),
+       ("0.25", "0.237"), ("0.30", "0.168"), ("0.40", "0.078"), ("0.50", "0.031"),
+       ("0.60", "0.010"), ("0.70", "0.002")]],
+    *[(5, 1, p, said, 3) for p, said in
+      [("0.01", "0.999"), ("0.05", "0.977"), ("0.10", "0.919"), ("0.20", "0.737"),
+       ("0.25", "0.633"), ("0.30", "0.528"), ("0.40", "0.337"), ("0.50", "0.187"),
+       ("0.60", "0.087"), ("0.70", "0.031"), ("0.75", "0.016"), ("0.80", "0.007")]],
+    # "Binomial Tables", Table 7.3, n = 10, p = 0.4, at statskey.com: five figures.
+    *[(10, k, "0.4", said, 5) for k, said in
+      [(0, "0.00605"), (1, "0.04636"), (2, "0.16729"), (3, "0.38228"), (4, "0.63310")]],
+    # From memory, so never the only truth: n = 10, p = 0.1.
+    (10, 1, "0.1", "0.7361", 4),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("n", "most", "p", "printed", "digits"), PRINTED)
+def test_printed_tables_of_the_binomial(
+    n: int, most: int, p: str, printed: str, digits: int
+) -> None:
+    share = Fraction(p)
+    exact = sum(
+        (comb(n, k) * share**k * (1 - share) ** (n - k) for k in range(most + 1)), Fraction(0)
+    )
+    # A printed figure is rounded: the exact fraction lies within half of its last place (a table
+    # may cut 0.1875 to 0.187, so the half itself is let in).
+    assert abs(exact - Fraction(printed)) <= Fraction(1, 2 * 10**digits)
+    assert float(binom.cdf(most, n, float(share))) == pytest.approx(float(exact), abs=1e-12)
+    said = 1 - binomial_at_least(n=n, p=float(share), wanted=most + 1)
+    assert said == pytest.approx(float(exact), abs=1e-9)
 
 
 def test_no_record_is_the_guess_and_says_so() -> None:
@@ -206,5 +234,9 @@ def test_a_said_ninety_comes_true() -> None:
     # 300 drawn studios whose losses come by the load. 5 standard errors of 90 % in 300 are 8.7.
     rng = np.random.default_rng(7)
     answers = [asked(WAYS[1], rng) for _ in range(300)]
-    enough = np.mean([answer[1] for answer in answers if answer is not None])
+    enough = np.mean([answer.came for answer in answers if answer is not None])
     assert 0.81 < enough < 0.99
+
+
+def test_the_judged_seeds_are_none_of_those_the_weights_were_chosen_by() -> None:
+    assert not set(TUNING) & set(JUDGED)
