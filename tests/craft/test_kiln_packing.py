@@ -26,7 +26,16 @@ from studio.craft.kiln_load import (
     bisque_rules,
     glaze_rules,
 )
-from studio.craft.kiln_packing import _fits, _is_too_much, fits, pack, still_fits, why_not
+from studio.craft.kiln_packing import (
+    FITS_STEPS,
+    STEPS,
+    _fits,
+    _is_too_much,
+    fits,
+    pack,
+    still_fits,
+    why_not,
+)
 from studio.craft.level_weighing import rough_values, share_of_level
 from studio.craft.load_referee import broken_rules
 from studio.craft.shelf import footprint, shelf_region
@@ -311,6 +320,26 @@ def test_runny_ware_still_fits_low_alone() -> None:
     low = still_fits(room=TEN, plan=plan, lots=lots, ware=RUNNY, rules=BARE)
     anywhere = replace(BARE, runny="anywhere")
     assert low <= still_fits(room=TEN, plan=plan, lots=lots, ware=RUNNY, rules=anywhere)
+
+
+@pytest.mark.parametrize(("missing", "looks"), [(0, 1), (1, 2), (10, 2), (11, 1)])
+def test_only_a_near_miss_is_looked_at_longer(
+    monkeypatch: pytest.MonkeyPatch, missing: int, looks: int
+) -> None:
+    """Of 100 pieces: 10 left over are a tenth, 11 are more."""
+    asked: list[int] = []
+
+    def short(*, steps: int, **_: object) -> LoadPlan:
+        asked.append(steps)
+        left = (("ware 0", missing),) if missing else ()
+        return LoadPlan(levels=(), spots=(), left_out=left)
+
+    monkeypatch.setattr("studio.craft.kiln_packing.pack", short)
+    small = replace(BOWL, width_mm=10, height_mm=10 + missing)
+    said = fits(room=TEN, lots=(Lot(ware=small, count=100),), rules=BARE)
+    assert asked == [FITS_STEPS, STEPS][:looks]
+    assert said == (missing == 0)
+    _fits.cache_clear()
 
 
 def test_fits_or_not_by_shape() -> None:

@@ -48,6 +48,7 @@ def test_the_page_keeps_it_and_a_second_visit_shows_it(
     address = reverse("firings:furniture", args=[world.big.pk])
     first = signed_in.get(address)
     seen = first.context["seen"]
+    assert "Lengths are in mm; 3 1/2 in is read too." in first.text
     answer = signed_in.post(address, TYPED | {"form_key": form_key(), "seen": seen})
     assert answer.headers["Location"] == reverse("firings:kiln", args=[world.big.pk])
     room = selectors.room_in(Kiln.objects.get(pk=world.big.pk))
@@ -75,6 +76,7 @@ def test_it_is_typed_in_inches(world: World, signed_in: Client, form_key: Key) -
               "floor_post_mm": "1/2", "post_across_mm": "1 1/4", "probe_in_mm": "2",
               "probe_height_mm": "12"}  # fmt: skip
     address = reverse("firings:furniture", args=[world.big.pk])
+    assert "Lengths are in inches; 90 mm is read too." in signed_in.get(address).text
     signed_in.post(address, TYPED | inches | {"form_key": form_key()})
     assert list(world.big.posts.values_list("height_mm", flat=True)) == [102, 152]
     assert list(world.big.shelves.values_list("thickness_mm", flat=True)) == [16, 16]

@@ -11,6 +11,7 @@ from studio.craft.quantities import nearest
 from studio.firings import selectors
 from studio.firings.models import Kiln, ShelfStock
 from studio.web.fields import LengthField
+from studio.web.selectors import length_unit
 
 SHELF_ROWS: Final = 4
 POST_ROWS: Final = 8
@@ -59,6 +60,13 @@ class FurnitureForm(forms.Form):
                 field.widget.attrs["aria-label"] = field.label
         for name, label in CLEARANCES.items():
             self.fields[name] = LengthField(label=label)
+
+    @property
+    def unit_words(self) -> str:
+        """In which unit lengths are shown and read."""
+        if length_unit() == "in":
+            return "Lengths are in inches; 90 mm is read too."
+        return "Lengths are in mm; 3 1/2 in is read too."
 
     @classmethod
     def first_values(cls, kiln: Kiln) -> dict[str, Any]:

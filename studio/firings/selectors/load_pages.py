@@ -63,6 +63,7 @@ def left_out_of(firing: Firing) -> list[LeftOut]:
         .values_list(
             "piece_id", "board_id", "board__label", "piece__board_id", "piece__board__label"
         )
+        .order_by("piece_id")
         .distinct()
     )
     counts = Counter((was, now) for _, was_id, was, now_id, now in out if was_id != now_id)
