@@ -13,6 +13,7 @@ Names and addresses come in every script, and a parcel goes nowhere when one let
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -36,6 +37,8 @@ _NO_BREAK_BEFORE = frozenset(
 )
 _NO_BREAK_AFTER = frozenset("（〔［｛〈《「『【〘〖([{«“‘")
 _BREAK_AFTER = frozenset("-–—/")
+_NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:g|kg|mm|cm|SDR|pt)\b|%|°)|(?<=\bCN) (?=\d)")
+"""Spaces at which no line ends: a figure stays with its unit, a form with its number."""
 _VIRAMA = 9
 """The combining class of the sign that joins a letter to the next (Unicode Standard)."""
 _THAI_BEFORE = frozenset("เแโใไ")
@@ -281,7 +284,8 @@ def _fill(paragraph: str, *, width_pt: float, size_pt: float, weight: Weight) ->
 
 def _pieces(text: str) -> list[str]:
     """Cut where a line may be broken; the pieces joined give the text again."""
-    cuts = [i for i in range(1, len(text)) if _may_break(text[i - 1], text[i])]
+    whole = {found.end() for found in _NUMBER_AND_UNIT.finditer(text)}
+    cuts = [i for i in range(1, len(text)) if i not in whole and _may_break(text[i - 1], text[i])]
     return [text[a:b] for a, b in zip([0, *cuts], [*cuts, len(text)], strict=True)]
 
 

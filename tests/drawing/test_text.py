@@ -264,3 +264,20 @@ def test_signs_that_join_letters_are_kept_for_shaping_and_never_drawn() -> None:
     (plain,) = text.wrap("a\u200db", width_pt=200, size_pt=14)
     assert plain.runs[0][1] == "ab"
     assert text.missing("क्\u200dष a\u200db") == ()
+
+
+@pytest.mark.parametrize(
+    ("words", "whole"),
+    [
+        ("CN 22 holds up to 2000 g", "2000 g"),
+        ("a net weight of 0.360 kg in all", "0.360 kg"),
+        ("worth 300 SDR or more", "300 SDR"),
+        ("To copy onto the CN 23 form", "CN 23"),
+        ("losses of 11 % or so", "11 %"),
+    ],
+)
+def test_a_figure_stays_with_its_unit(words: str, whole: str) -> None:
+    for width in range(60, 200, 4):
+        lines = [line.logical for line in text.wrap(words, width_pt=width, size_pt=10)]
+        assert any(whole in line for line in lines), lines
+        assert " ".join(lines) == words

@@ -15,6 +15,7 @@ from pypdf import PdfReader
 from studio.parcels import selectors
 from studio.parcels.models import BoxType, Parcel, Shipment, Supporter
 from studio.wares.models import Line
+from studio.web.models import Studio
 from tests.parcels import cast
 from tests.parcels.cast import NOW, box, parcel_of
 from tests.sales import cast as wares_cast
@@ -113,6 +114,12 @@ def test_boxes_on_the_page(signed_in: Client, form_key: Key) -> None:
     signed_in.post(at("box", made.id), sent | {"takes": "1", "form_key": form_key()})
     assert BoxType.objects.get().takes == 1
     assert "takes 1" in signed_in.get(at("boxes")).text
+    page = signed_in.get(at("boxes")).text
+    for label in ("Length inside (mm)", "Wall (mm)", "Weight with its usual fill (g)"):
+        assert f">{label}<" in page
+    Studio.objects.update_or_create(id=1, defaults={"length_unit": "in"})
+    assert ">Length inside (in)<" in signed_in.get(at("boxes")).text
+    assert ">Padding on each side (in)<" in signed_in.get(at("post")).text
     signed_in.post(at("drop-box", made.id), {"form_key": form_key()})
     assert not BoxType.objects.exists()
 

@@ -8,6 +8,8 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from studio.parcels import rules
+from studio.web.fields import LengthField
+from studio.web.selectors import length_unit
 
 
 class MonthField(forms.CharField):
@@ -30,6 +32,13 @@ class MonthField(forms.CharField):
             return rules.read_month(text)
         except rules.BadMonth as problem:
             raise ValidationError(str(problem)) from problem
+
+
+def say_units(form: forms.Form) -> None:
+    """Put the studio's unit into the label of each length: 'Length inside (mm)'."""
+    for field in form.fields.values():
+        if isinstance(field, LengthField):
+            field.label = f"{field.label} ({length_unit()})"
 
 
 def day_field(label: str, *, required: bool = True, help_text: str = "") -> forms.DateField:

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from studio.craft.customs import BODIES, KINDS
 from studio.parcels import address, rules
-from studio.parcels.forms.fields import day_field
+from studio.parcels.forms.fields import day_field, say_units
 from studio.parcels.models import BoxType, PostSettings
 from studio.parcels.selectors.post import BodyWords, FormWords
 from studio.web.fields import LengthField, MoneyField
@@ -80,6 +80,7 @@ class PostSettingsForm(PostModelForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        say_units(self)
         home = self.fields["home_code"]
         assert isinstance(home, forms.ChoiceField)
         home.choices = list(address.countries())
@@ -150,6 +151,7 @@ class BoxForm(forms.Form):
         if box is not None:
             kwargs["initial"] = {name: getattr(box, name) for name in self.base_fields}
         super().__init__(*args, **kwargs)
+        say_units(self)
 
     def values(self) -> dict[str, Any]:
         """What the service keeps, in whole millimetres."""
