@@ -2,20 +2,21 @@
 
 reportlab looks for no second font when a glyph is missing, so every character is asked here.
 
-1. The order is Fira Sans, Heebo (Hebrew), Noto Sans Arabic, the fonts of ``_SHAPED`` (Thai and the
-   scripts of India and Cambodia), Noto Sans CJK; the first that has the glyph draws it ('Ł' is
-   never taken from the CJK font).
+1. The order is Fira Sans, Heebo (Hebrew), Noto Sans Arabic, the fonts of ``_SCRIPTS``, Noto Sans
+   CJK, the signs of ``_SIGNS``; the first that has the glyph draws it ('Ł' is never taken from the
+   CJK font).
 2. The CJK font comes with cubic outlines that reportlab refuses, so the few characters in use are
    redrawn with quadratic ones; each character is redrawn once in the life of the process.
-3. In the fonts of ``_SHAPED`` letters join and change places, so whole runs are shaped by HarfBuzz;
+3. In most of ``_SCRIPTS`` letters join and change places, so whole runs are shaped by HarfBuzz;
    letter by letter they would be misspelt.
-4. A character that no font has is drawn as an open box, never left out (a Georgian letter gives □).
+4. A character that no font has is drawn as an open box, never left out (a Tibetan letter gives □).
 """
 
 from __future__ import annotations
 
 import io
 from collections.abc import Iterable
+from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from threading import RLock
@@ -32,20 +33,63 @@ LAST_RESORT = "□"
 _FIRA = {"regular": "FiraSans-Regular.ttf", "bold": "FiraSans-SemiBold.ttf"}
 _HEEBO = "Heebo[wght].ttf"
 _ARABIC = "NotoSansArabic[wdth,wght].ttf"
-_SHAPED = {
-    "thai": (0x0E00, 0x0E7F, "fontpkg_noto_sans_thai", "NotoSansThai[wdth,wght].ttf"),
-    "devanagari": (
-        0x0900,
-        0x097F,
-        "fontpkg_noto_sans_devanagari",
-        "NotoSansDevanagari[wdth,wght].ttf",
+
+
+@dataclass(frozen=True, slots=True)
+class _Script:
+    """From which character to which a script runs, and the font that draws it."""
+
+    ranges: tuple[tuple[int, int], ...]
+    package: str
+    file: str
+    shaped: bool = True
+
+
+_NOTO = "manimgx_fonts"
+_SCRIPTS = {
+    "armenian": _Script(((0x0530, 0x058F),), _NOTO, "NotoSansArmenian[wght].ttf", shaped=False),
+    "devanagari": _Script(
+        ((0x0900, 0x097F),), "fontpkg_noto_sans_devanagari", "NotoSansDevanagari[wdth,wght].ttf"
     ),
-    "bengali": (0x0980, 0x09FF, "fontpkg_hind_siliguri", "HindSiliguri-{weight}.ttf"),
-    "tamil": (0x0B80, 0x0BFF, "fontpkg_noto_sans_tamil", "NotoSansTamil[wdth,wght].ttf"),
-    "telugu": (0x0C00, 0x0C7F, "fontpkg_noto_sans_telugu", "NotoSansTelugu[wdth,wght].ttf"),
-    "khmer": (0x1780, 0x17FF, "fontpkg_noto_sans_khmer", "NotoSansKhmer[wdth,wght].ttf"),
+    "bengali": _Script(((0x0980, 0x09FF),), "fontpkg_hind_siliguri", "HindSiliguri-{weight}.ttf"),
+    "gurmukhi": _Script(((0x0A00, 0x0A7F),), _NOTO, "NotoSansGurmukhi[wght].ttf"),
+    "gujarati": _Script(((0x0A80, 0x0AFF),), _NOTO, "NotoSansGujarati[wght].ttf"),
+    "odia": _Script(((0x0B00, 0x0B7F),), _NOTO, "NotoSansOriya[wght].ttf"),
+    "tamil": _Script(
+        ((0x0B80, 0x0BFF),), "fontpkg_noto_sans_tamil", "NotoSansTamil[wdth,wght].ttf"
+    ),
+    "telugu": _Script(
+        ((0x0C00, 0x0C7F),), "fontpkg_noto_sans_telugu", "NotoSansTelugu[wdth,wght].ttf"
+    ),
+    "kannada": _Script(((0x0C80, 0x0CFF),), _NOTO, "NotoSansKannada[wght].ttf"),
+    "malayalam": _Script(((0x0D00, 0x0D7F),), _NOTO, "NotoSansMalayalam[wght].ttf"),
+    "sinhala": _Script(((0x0D80, 0x0DFF),), _NOTO, "NotoSansSinhala[wght].ttf"),
+    "thai": _Script(((0x0E00, 0x0E7F),), "fontpkg_noto_sans_thai", "NotoSansThai[wdth,wght].ttf"),
+    "lao": _Script(((0x0E80, 0x0EFF),), _NOTO, "NotoSansLao[wght].ttf"),
+    "burmese": _Script(
+        ((0x1000, 0x109F), (0xA9E0, 0xA9FF), (0xAA60, 0xAA7F)), _NOTO, "NotoSansMyanmar[wght].ttf"
+    ),
+    "georgian": _Script(
+        ((0x10A0, 0x10FF), (0x1C90, 0x1CBF), (0x2D00, 0x2D2F)),
+        _NOTO,
+        "NotoSansGeorgian[wght].ttf",
+        shaped=False,
+    ),
+    "ethiopic": _Script(
+        ((0x1200, 0x139F), (0x2D80, 0x2DDF), (0xAB00, 0xAB2F)),
+        _NOTO,
+        "NotoSansEthiopic[wght].ttf",
+        shaped=False,
+    ),
+    "khmer": _Script(
+        ((0x1780, 0x17FF),), "fontpkg_noto_sans_khmer", "NotoSansKhmer[wdth,wght].ttf"
+    ),
 }
-"""First and last character of a script, and the font that draws it."""
+_SIGNS = {
+    "symbols": _Script((), _NOTO, "NotoSansSymbols[wght].ttf", shaped=False),
+    "emoji": _Script((), _NOTO, "NotoEmoji[wght].ttf", shaped=False),
+}
+"""Fonts asked last, for whatever the others have not."""
 
 JOINERS = "\u200c\u200d"
 """Zero-width signs that say how letters join; a shaped run keeps them."""
@@ -98,23 +142,25 @@ def _font(family: Literal["latin", "hebrew", "arabic"], weight: Weight) -> TTFon
 
 
 @cache
-def _shaped_font(family: str, weight: Weight) -> TTFont:
-    _, _, package, pattern = _SHAPED[family]
-    name = pattern.format(weight="SemiBold" if weight == "bold" else "Regular")
-    data = (resources.files(package) / "files" / name).read_bytes()
+def _script_font(family: str, weight: Weight) -> TTFont:
+    script = _SCRIPTS.get(family) or _SIGNS[family]
+    name = script.file.format(weight="SemiBold" if weight == "bold" else "Regular")
+    folder = resources.files(script.package)
+    data = (folder / name if script.package == _NOTO else folder / "files" / name).read_bytes()
     own_name = f"studio-{family}-{weight}"
-    still = data if "{weight}" in pattern else _static(data, name=own_name, weight=weight)
+    still = data if "{weight}" in script.file else _static(data, name=own_name, weight=weight)
     return _register(own_name, still)
 
 
 def is_shaped(font: str) -> bool:
     """Whether a run in this font is drawn as HarfBuzz shapes it, not letter by letter."""
-    return font.removeprefix("studio-").rpartition("-")[0] in _SHAPED
+    script = _SCRIPTS.get(font.removeprefix("studio-").rpartition("-")[0])
+    return script is not None and script.shaped
 
 
-def _shaped_family(code: int) -> str | None:
-    for family, (first, last, _, _) in _SHAPED.items():
-        if first <= code <= last:
+def _script_of(code: int) -> str | None:
+    for family, script in _SCRIPTS.items():
+        if any(first <= code <= last for first, last in script.ranges):
             return family
     return None
 
@@ -187,22 +233,25 @@ def font_name(character: str, *, weight: Weight = "regular") -> str | None:
     latin = _font("latin", weight)
     if code in latin.face.charToGlyph:
         return str(latin.fontName)
-    # 0x590 is where Hebrew begins; below it only Fira Sans is of use.
-    if code < 0x590:
+    # Armenian begins at 0x530 and Hebrew at 0x590; below them only Fira Sans is of use.
+    if code < 0x530:
         return None
     with _lock:
-        if code < 0x0600 or 0xFB1D <= code <= 0xFB4F:
-            font = _font("hebrew", weight)
-            return str(font.fontName) if code in font.face.charToGlyph else None
-        if code <= 0x08FF or 0xFB50 <= code <= 0xFDFF or 0xFE70 <= code <= 0xFEFF:
-            font = _font("arabic", weight)
-            return str(font.fontName) if code in font.face.charToGlyph else None
-        family = _shaped_family(code)
+        family = _script_of(code)
         if family is not None:
-            font = _shaped_font(family, weight)
-            return str(font.fontName) if code in font.face.charToGlyph else None
+            return _name_if_drawn(_script_font(family, weight), code)
+        if code < 0x0600 or 0xFB1D <= code <= 0xFB4F:
+            return _name_if_drawn(_font("hebrew", weight), code)
+        if code <= 0x08FF or 0xFB50 <= code <= 0xFDFF or 0xFE70 <= code <= 0xFEFF:
+            return _name_if_drawn(_font("arabic", weight), code)
         _cjk.learn([code])
-        return _cjk.font_of.get(code)
+        found = _cjk.font_of.get(code)
+        signs = (_name_if_drawn(_script_font(sign, weight), code) for sign in _SIGNS)
+        return found or next(filter(None, signs), None)
+
+
+def _name_if_drawn(font: TTFont, code: int) -> str | None:
+    return str(font.fontName) if code in font.face.charToGlyph else None
 
 
 def learn(text: str) -> None:

@@ -41,8 +41,8 @@ _NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:g|kg|mm|cm|SDR|pt)\b|%|°)|(?<=\bC
 """Spaces at which no line ends: a figure stays with its unit, a form with its number."""
 _VIRAMA = 9
 """The combining class of the sign that joins a letter to the next (Unicode Standard)."""
-_THAI_BEFORE = frozenset("เแโใไ")
-"""Thai vowels that are written before the letter they follow in speech."""
+_THAI_BEFORE = frozenset("เแโใไເແໂໃໄ")
+"""Thai and Lao vowels that are written before the letter they follow in speech."""
 _DEFAULT_LEADING = 1.28
 
 

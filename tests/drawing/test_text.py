@@ -25,6 +25,10 @@ SCRIPTS = {
     "chinese": "上海市静安区南京西路",
     "japanese": "東京都渋谷区神宮前ヴィラ",
     "korean": "서울특별시 종로구 세종대로",
+    "georgian": "ნინო ბერიძე თბილისი",
+    "armenian": "Անահիտ Սարգսյան Երևան",
+    "ethiopic": "አበበ ቢቂላ አዲስ አበባ",
+    "emoji": "🏺🎁🙂",
 }
 
 
@@ -55,7 +59,20 @@ def test_every_script_has_all_its_glyphs(script: str, weight: str) -> None:
         assert all(glyphs.get(ord(ch), 0) != 0 for ch in part), (name, part)
 
 
-@pytest.mark.parametrize("script", ["latin", "greek", "cyrillic", "chinese", "japanese", "korean"])
+@pytest.mark.parametrize(
+    "script",
+    [
+        "latin",
+        "greek",
+        "cyrillic",
+        "chinese",
+        "japanese",
+        "korean",
+        "georgian",
+        "armenian",
+        "ethiopic",
+    ],
+)
 def test_text_read_back_is_the_text_written(script: str) -> None:
     (read,) = texts(page(SCRIPTS[script]))
     assert read.replace(" ", "") == SCRIPTS[script].replace(" ", "")
@@ -176,8 +193,8 @@ def test_markup_is_only_letters() -> None:
 
 
 def test_an_unknown_letter_is_shown_as_a_box_and_told() -> None:
-    assert text.missing("ა ab ა") == ("ა",)
-    (line,) = text.wrap("aაb", width_pt=100, size_pt=12)
+    assert text.missing("བ ab བ") == ("བ",)
+    (line,) = text.wrap("aབb", width_pt=100, size_pt=12)
     assert shown(line) == "a□b"
 
 
@@ -225,6 +242,14 @@ SHAPED = [
     ("tamil", "தமிழ்நாடு கோயம்புத்தூர்"),
     ("telugu", "శ్రీ వెంకటేశ్వర రావు"),
     ("khmer", "ភ្នំពេញ ស្រី"),
+    ("gujarati", "શ્રીમતી પ્રિયા પટેલ"),
+    ("gurmukhi", "ਗੁਰਪ੍ਰੀਤ ਸਿੰਘ"),
+    ("odia", "ଶ୍ରୀ ପଟ୍ଟନାୟକ"),
+    ("kannada", "ಶ್ರೀ ಕೃಷ್ಣಮೂರ್ತಿ"),
+    ("malayalam", "ശ്രീ കൃഷ്ണൻ നമ്പൂതിരി"),
+    ("sinhala", "ශ්‍රී ලංකා"),
+    ("lao", "ວຽງຈັນ ນ້ຳ"),
+    ("burmese", "မြန်မာ ရန်ကုန်"),
 ]
 
 

@@ -34,7 +34,7 @@ class MonthField(forms.CharField):
             raise ValidationError(str(problem)) from problem
 
 
-def say_units(form: forms.Form) -> None:
+def say_units(form: forms.BaseForm) -> None:
     """Put the studio's unit into the label of each length: 'Length inside (mm)'."""
     for field in form.fields.values():
         if isinstance(field, LengthField):
