@@ -130,6 +130,8 @@ def with_spares_asked(*, problem: Problem, plan: Plan, wants: Collection[Want]) 
                 continue
             at = odds(problem=problem, plan=plan, line_key=line_key, due_date=need.due_date)
             least = enough(problem=problem, line_key=line_key, at=at) or 0
+            if (need.key, line_key) not in wants:
+                least = min(least, at.started)  # sure as it is: no more than that
             good = (least - 1) * problem.yields.glaze_percent // 100 + 1 if least else 0
             more = good - at.wanted - asked[line_key]
             if more > 0:

@@ -105,7 +105,7 @@ def test_where_bad_loads_forbid_the_wish_no_number_is_named() -> None:
     ruined = ((0, 20), (20, 20)) * 4
     problem = question(ruined)
     assert enough(problem=problem, line_key="blue", at=at(0)) is None
-    plan = loaded(13)
+    plan = loaded(6)
     assert not is_sure(problem=problem, plan=plan, kept=plan.kept[0])
     [row] = kept_rows(problem=problem, plan=plan)
     assert row.more_to_be_sure == 0
@@ -132,6 +132,21 @@ def loaded(*counts: int) -> Plan:
         cost_bound_pence=0,
         proven=False,
     )
+
+
+def test_hardly_less_than_the_wish_is_as_sure_as_wished() -> None:
+    # Of 7 with 8 of 10 good, 5 come in 85.2 of 100 cases, of 6 in 65.5; 9 in 10 is the wish.
+    by_hand = [sum(comb(n, k) * 0.8**k * 0.2 ** (n - k) for k in range(5, n + 1)) for n in (6, 7)]
+    assert by_hand[0] < 0.85 < by_hand[1] < 0.9
+    problem = question(None)
+    for count, sure in ((6, False), (7, True)):
+        plan = loaded(count)
+        assert is_sure(problem=problem, plan=plan, kept=plan.kept[0]) is sure
+    # 99 in 100 leave 1: half of it less is 98.5.
+    plan = loaded(9)
+    assert sum(comb(9, k) * 0.8**k * 0.2 ** (9 - k) for k in range(5, 10)) < 0.985
+    wished = replace(problem, sure_percent=99)
+    assert not is_sure(problem=wished, plan=plan, kept=plan.kept[0])
 
 
 def test_a_plan_is_read_by_its_loads() -> None:

@@ -41,7 +41,7 @@ def asked(places: int = 7, *, bisqued: int = 30, **changes: object) -> Problem:
         "needs": (SALE,),
         "yields": Yields(drying_percent=100, bisque_percent=100, glaze_percent=80),
         "on_hand": (OnHand(stage=Stage.BISQUED, key="mug", count=bisqued, ready_date=MONDAY),),
-        "sure_percent": 90,
+        "sure_percent": 92,
     }
     return studio(**(what | changes))
 

@@ -19,7 +19,7 @@ from django.test import override_settings
 from django.utils import timezone
 from pypdf import PdfReader
 
-from studio.craft.plan_record import plan_from_json, problem_from_json
+from studio.craft.plan_record import plan_from_json
 from studio.craft.referee import broken_promises
 from studio.drawing.portraits import portrait
 from studio.firings.models import Firing, Kiln
@@ -28,7 +28,8 @@ from studio.home.demo.build import build
 from studio.home.demo.fresh import DEMO_ID
 from studio.home.selectors import asks
 from studio.parcels.models import Parcel, Supporter
-from studio.planning.models import BackPlan, Task
+from studio.planning.models import BackPlan, CalendarAddress, Task
+from studio.planning.selectors.question import question_from_json
 from studio.sales.models import SaleDay
 from studio.wares.models import Move, Piece, Stage
 from studio.wares.selectors import broken_sums
@@ -113,11 +114,12 @@ def test_the_command_plans_prints_and_says_how_to_sign_in(tmp_path: Path) -> Non
         first_date = Task.objects.filter(work="throwing").earliest("date").date
         titles = [group.title for group in asks(today_date=date(2026, 11, 25))]
         titles_then = [group.title for group in asks(today_date=first_date)]
+        [the_plan] = [g for g in asks(today_date=date(2026, 11, 25)) if g.title == "The plan"]
     text = said.getvalue()
     assert "What each date gets" in text
     assert "Sign in as maren with" in text
     backplan = BackPlan.objects.get(state="accepted")
-    problem = problem_from_json({k: v for k, v in backplan.problem.items() if k != "remarks"})
+    problem = question_from_json(backplan.problem).problem
     plan = plan_from_json(backplan.plan)
     assert broken_promises(problem=problem, plan=plan) == ()
     assert Firing.objects.filter(state="planned").count() >= len(plan.loads) - 1 >= 1
@@ -126,6 +128,16 @@ def test_the_command_plans_prints_and_says_how_to_sign_in(tmp_path: Path) -> Non
     names = {path.name for path in (tmp_path / "papers").iterdir()}
     assert {"plan.pdf", "packers-list-2026-11.pdf"} <= names
     assert sum(name.startswith("load-") for name in names) >= 1
+    # A board was lost since: Today says so, and another plan waits with what it changes.
+    assert the_plan.asks[0].text == "The plan no longer holds"
+    assert "20 × Tumbler were lost" in the_plan.asks[0].detail
+    assert the_plan.asks[0].detail.endswith("A new plan waits for your word.")
+    again = BackPlan.objects.get(state="proposed")
+    asked_again = question_from_json(again.problem).problem
+    assert broken_promises(problem=asked_again, plan=plan_from_json(again.plan)) == ()
+    assert again.follows == backplan
+    assert "plan-again.pdf" in names
+    assert CalendarAddress.objects.filter(withdrawn_at__isnull=True).count() == 1
     assert [t for t in titles if t != "The plan"] == ["Kilns", "Boards", "Parcels", "Sales"]
     assert "The plan" in titles_then
 

@@ -42,6 +42,9 @@ def write_papers(*, folder: Path, today_date: date) -> Iterator[Path]:
         yield _kept(folder / name, load_sheet(firing))
     plan = BackPlan.objects.get(state=BackPlan.State.ACCEPTED)
     yield _kept(folder / "plan.pdf", plan_paper(backplan=plan, paper="A4"))
+    again = BackPlan.objects.filter(state=BackPlan.State.PROPOSED).first()
+    if again is not None:
+        yield _kept(folder / "plan-again.pdf", plan_paper(backplan=again, paper="A4"))
     yield _kept(folder / "plan.ics", plan_calendar(now=timezone.now()))
 
 

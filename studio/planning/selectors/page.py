@@ -80,6 +80,7 @@ class PlanPage:
     days: list[WorkDay]
     kept: list[KeptRow]
     sure_percent: int
+    by_record: bool
     throw_by: list[ThrowByRow]
     standing: list[StandRow]
     changes: list[str]
@@ -183,6 +184,7 @@ def plan_page(*, backplan: BackPlan, now: datetime) -> PlanPage:
         ],
         kept=reading.kept_rows(problem=problem, plan=plan),
         sure_percent=problem.sure_percent,
+        by_record=bool(problem.past),
         throw_by=throw_by_rows(problem),
         standing=stand_rows(today_date=today_date, now=now),
         changes=changes(backplan=backplan, problem=problem, plan=plan, schedules=schedules),

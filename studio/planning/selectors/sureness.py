@@ -6,13 +6,13 @@ from dataclasses import dataclass
 
 from studio.craft.answer import Plan
 from studio.craft.money import show_money
-from studio.craft.plan_odds import SURE_PERCENT
-from studio.craft.plan_reading import counted, kept_rows
+from studio.craft.plan_odds import SURE_PERCENT, chance, odds
+from studio.craft.plan_reading import KeptRow, counted, kept_rows
 from studio.craft.plan_record import plan_from_json
 from studio.craft.plan_surer import gain
 from studio.craft.problem import Problem
 from studio.planning.models import BackPlan
-from studio.planning.selectors.words import say_sure, sure_words
+from studio.planning.selectors.words import say_sure
 from studio.web.selectors import the_studio
 
 
@@ -61,13 +61,17 @@ def choice(*, problem: Problem, plan: Plan, other: Plan) -> Choice:
 def _gains(
     problem: Problem, sure: Plan, cheap: Plan, wants: set[tuple[str, str]]
 ) -> tuple[str, ...]:
-    before = {(row.need_key, row.line_key): row for row in kept_rows(problem=problem, plan=cheap)}
     return tuple(
-        f"{counted(row.asked, row.line)} for {row.need}: {sure_words(row)} sure, "
-        f"{sure_words(before[row.need_key, row.line_key])} in the cheaper plan"
+        f"{counted(row.asked, row.line)} for {row.need}: {_percent(problem, sure, row)} in 100 "
+        f"sure, {_percent(problem, cheap, row)} in the cheaper plan"
         for row in kept_rows(problem=problem, plan=sure)
         if (row.need_key, row.line_key) in wants
     )
+
+
+def _percent(problem: Problem, plan: Plan, row: KeptRow) -> int:
+    at = odds(problem=problem, plan=plan, line_key=row.line_key, due_date=row.due_date)
+    return round(100 * chance(problem=problem, line_key=row.line_key, at=at))
 
 
 def _firings(count: int) -> str:

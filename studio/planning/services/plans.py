@@ -68,8 +68,8 @@ def propose(*, answer: Answer, by: User, at: datetime) -> BackPlan:
         plan=plan_to_json(answer.plan),
         drawn=list(answer.drawn),
         other=None
-        if answer.cheaper is None
-        else {"plan": plan_to_json(answer.cheaper), "drawn": list(answer.cheaper_drawn)},
+        if answer.other is None
+        else {"plan": plan_to_json(answer.other), "drawn": list(answer.other_drawn)},
         follows=in_force(),
         by=by,
         made_at=at,

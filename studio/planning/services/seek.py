@@ -36,6 +36,14 @@ SPARE_SECONDS = 10.0
 AGAIN_SHARE = 0.5
 """Of the steps of a search, for each search after it: with less room, or for a surer plan."""
 
+AGAIN_PATIENCE = 4.0
+"""How many times longer than the first search such a search may take where the computer is busy:
+its steps end it, so that a busy computer leads to no worse plan. Our own choice."""
+
+WORTH_PERCENT = 20
+"""A surer plan is proposed where it costs at most so much more, else the cheaper one is; the other
+is offered beside it. Our own choice."""
+
 
 class BrokenPlan(RuntimeError):
     """The planner's answer breaks its own promises; it is a fault of the program, never stored."""
@@ -49,22 +57,28 @@ class BrokenPlan(RuntimeError):
 class Answer:
     """A question with the plan that was found for it and checked.
 
-    ``cheaper`` is the plan that was found first, where ``plan`` pays more to be surer. ``drawn``
-    are the numbers of the loads of ``plan`` that were packed piece by piece and stand whole.
+    ``other`` is one for another price: surer and dearer, or cheaper and less sure. ``drawn`` are
+    the numbers of the loads of a plan that were packed piece by piece and stand whole.
     """
 
     question: Question
     plan: Plan
-    cheaper: Plan | None = None
+    other: Plan | None = None
     drawn: tuple[int, ...] = ()
-    cheaper_drawn: tuple[int, ...] = ()
+    other_drawn: tuple[int, ...] = ()
 
-
-def cheaper(answer: Answer) -> Answer:
-    """The cheaper plan of an answer alone; the answer itself where it has one plan."""
-    if answer.cheaper is None:
-        return answer
-    return Answer(question=answer.question, plan=answer.cheaper, drawn=answer.cheaper_drawn)
+    @property
+    def turned(self) -> Answer:
+        """The same with the other plan in the first place; itself where there is one plan."""
+        if self.other is None:
+            return self
+        return replace(
+            self,
+            plan=self.other,
+            drawn=self.other_drawn,
+            other=self.plan,
+            other_drawn=self.drawn,
+        )
 
 
 def seek(
@@ -125,9 +139,9 @@ def answered(
     )
 
     def again(asked: Problem, near: Plan | None) -> Plan:
-        # The steps end it: the clock, which a busy computer would feel, is twice as far off.
         steps = max(1, round(AGAIN_SHARE * backplan.steps_for(seconds=seconds)))
-        return backplan.plan(problem=asked, steps=steps, seconds=seconds, stop=stop, before=near)
+        patience = AGAIN_PATIENCE * seconds
+        return backplan.plan(problem=asked, steps=steps, seconds=patience, stop=stop, before=near)
 
     look, asked = None, problem
     if packer is not None:
@@ -160,13 +174,15 @@ def answered(
     plan = checked(problem=problem, plan=sure)
     if plan.cost_pence <= cheap.cost_pence:
         return Answer(question=question, plan=plan, drawn=_drawn(plan, look))
-    return Answer(
+    found_both = Answer(
         question=question,
         plan=plan,
-        cheaper=cheap,
+        other=cheap,
         drawn=_drawn(plan, look),
-        cheaper_drawn=_drawn(cheap, look),
+        other_drawn=_drawn(cheap, look),
     )
+    is_worth = 100 * plan.cost_pence <= (100 + WORTH_PERCENT) * cheap.cost_pence
+    return found_both if is_worth else found_both.turned
 
 
 def _spared(problem: Problem, plan: Plan, look: Look | None, stop: Callable[[], bool]) -> Plan:

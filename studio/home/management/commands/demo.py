@@ -16,6 +16,8 @@ from studio.home.demo.catalogue import PASSWORD
 from studio.home.demo.fresh import NotADemo, start_fresh
 from studio.home.demo.loads import draw_next
 from studio.home.demo.papers import write_papers
+from studio.home.demo.replan import lose_a_board, plan_again
+from studio.planning.selectors import plan_page
 
 
 class Command(BaseCommand):
@@ -47,6 +49,12 @@ class Command(BaseCommand):
             stderr=self.stderr,
         )
         draw_next(by=potter)
+        self.stdout.write(f"\nSince then: {lose_a_board(by=potter)}")
+        again = plan_again(by=potter, seconds=options["seconds"])
+        page = plan_page(backplan=again, now=timezone.now())
+        self.stdout.write(f"Worked out again, for the potter to take or not: {page.headline}")
+        for change in page.changes:
+            self.stdout.write(f"  {change}")
         self.stdout.write("\nPapers:")
         for path in write_papers(folder=data / "papers", today_date=today_date):
             self.stdout.write(f"  {path}")

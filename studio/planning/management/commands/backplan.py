@@ -35,7 +35,7 @@ from studio.planning import services
 from studio.planning.selectors.page import Shortage, schedule_names, shortage, throw_by_rows
 from studio.planning.selectors.sureness import Choice, choice
 from studio.planning.selectors.words import gets, proof
-from studio.planning.services.seek import SECONDS, Answer, BrokenPlan, cheaper, seek
+from studio.planning.services.seek import SECONDS, Answer, BrokenPlan, seek
 from studio.web.refusal import Refusal
 from studio.web.selectors import the_studio
 
@@ -57,11 +57,11 @@ class Command(BaseCommand):
         parser.add_argument(
             "--afresh", action="store_true", help="let go of the firings of the plan in force"
         )
-        parser.add_argument(
-            "--cheaper",
-            action="store_true",
-            help="take the cheaper plan where a surer one costs more",
+        price = parser.add_mutually_exclusive_group()
+        price.add_argument(
+            "--cheaper", action="store_true", help="of two plans take the cheaper one"
         )
+        price.add_argument("--surer", action="store_true", help="of two plans take the surer one")
         parser.add_argument("--propose", action="store_true", help="store it as the proposal")
         parser.add_argument("--accept", action="store_true", help="store it and put it in force")
         parser.add_argument("--by", help="who does so: a name of a person who may sign in")
@@ -69,8 +69,10 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         by = _person(options["by"]) if options["propose"] or options["accept"] else None
         answer = _sought(options)
-        if options["cheaper"]:
-            answer = cheaper(answer)
+        if answer.other is not None:
+            is_cheaper = answer.plan.cost_pence < answer.other.cost_pence
+            if options["surer" if is_cheaper else "cheaper"]:
+                answer = answer.turned
         if by is not None:
             self.stderr.write(_keep(answer, by, accept=options["accept"]))
         if options["json"]:
@@ -79,7 +81,7 @@ class Command(BaseCommand):
                 "plan": plan_to_json(answer.plan),
                 "outcome": answer.plan.outcome.value,
                 "gets": [asdict(row) | {"gets": gets(row)} for row in _kept(answer)],
-                "cheaper": answer.cheaper and plan_to_json(answer.cheaper),
+                "other": answer.other and plan_to_json(answer.other),
                 "drawn": list(answer.drawn),
                 "remarks": list(answer.question.remarks),
             }
@@ -170,9 +172,10 @@ def _told(answer: Answer) -> Iterator[str]:
         yield short.outcome
     yield proof(problem=problem, plan=plan)
     yield f"Its firings cost {show_money(plan.cost_pence, currency=the_studio().currency)}."
-    if answer.cheaper:
-        other = choice(problem=problem, plan=plan, other=answer.cheaper)
-        yield f"{other.said} The cheaper one, with --cheaper, costs {_money(other)}."
+    if answer.other:
+        other = choice(problem=problem, plan=plan, other=answer.other)
+        option = "--cheaper" if other.is_surer else "--surer"
+        yield f"{other.said} The other, with {option}, costs {_money(other)}."
         yield from (f"  {gain}" for gain in other.gains)
     yield from answer.question.remarks
     yield from _table(
