@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import datetime
+import logging
 from typing import Protocol
 
 from django.contrib.auth.models import User
-from django.db import transaction
+from django.core.cache import cache
+from django.db import DatabaseError, transaction
 
 import studio.firings.services as firings
 import studio.parcels.services as parcels
@@ -17,6 +19,22 @@ from studio.home.rules import CHANGED_AGAIN, refusal_to_undo
 from studio.web.models import Change, Studio
 from studio.web.refusal import refuse
 from studio.web.services import record
+
+logger = logging.getLogger(__name__)
+A_DAY_S = 24 * 60 * 60
+
+
+def tidy(*, today_date: datetime.date) -> None:
+    """Once a day let go of what was kept long enough; a busy database is asked another day.
+
+    Nothing else comes by in a studio that prints no more and takes no file in, and what was
+    promised to be forgotten would stay.
+    """
+    if cache.add(f"tidied-{today_date}", 1, A_DAY_S):
+        try:
+            parcels.forget_old(today_date=today_date)
+        except DatabaseError:
+            logger.warning("What was kept long enough could not be forgotten today")
 
 
 class Undo(Protocol):

@@ -27,6 +27,7 @@ RECORDS_ON_A_PAGE = 20
 def today(request: HtmxRequest) -> HttpResponse:
     """Show what the kilns, the plan, the boards and the parcels ask for."""
     day = timezone.localdate()
+    services.tidy(today_date=day)
     context = {
         "day": day,
         "groups": selectors.asks(today_date=day),

@@ -11,6 +11,7 @@ import re
 import secrets
 import tempfile
 import time
+from contextlib import suppress
 from datetime import timedelta
 from pathlib import Path
 
@@ -43,8 +44,9 @@ def kept(*, token: str, by_id: int) -> bytes | None:
     """What was kept under this name by this sender; None when it is not there any more."""
     if _TOKEN.fullmatch(token) is None:
         return None
+    path = _path(token, by_id)
     try:
-        return _path(token, by_id).read_bytes()
+        return None if _is_old(path) else path.read_bytes()
     except FileNotFoundError:
         return None
 
@@ -64,10 +66,14 @@ def forget_all() -> None:
 
 def prune() -> None:
     """Take every file away that was kept long enough."""
-    oldest = time.time() - KEPT.total_seconds()
-    for path in _folder().iterdir():
-        if path.is_file() and path.stat().st_mtime < oldest:
-            path.unlink(missing_ok=True)
+    for path in _folder().iterdir() if _folder().is_dir() else ():
+        with suppress(FileNotFoundError):  # somebody else took it away at this moment
+            if path.is_file() and _is_old(path):
+                path.unlink()
+
+
+def _is_old(path: Path) -> bool:
+    return path.stat().st_mtime < time.time() - KEPT.total_seconds()
 
 
 def _folder() -> Path:

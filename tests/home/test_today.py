@@ -2,20 +2,28 @@
 
 from __future__ import annotations
 
+import os
+import time
 from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
 
 import pytest
 import time_machine
+from django.contrib.auth.models import User
+from django.core.cache import cache
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
 from studio.firings.models import Firing
 from studio.home.selectors import Ask, asks
+from studio.parcels import uploads
 from studio.parcels.models import Parcel, Shipment, Supporter, Tier
 from studio.planning.models import DayOff
 from studio.sales.models import SaleDay
 from studio.wares.models import Board
+from studio.web.services import record
 from tests import make
 
 TODAY = date(2026, 3, 25)
@@ -146,3 +154,37 @@ def test_a_sale_says_how_far_off_it_is(days: int, words: str) -> None:
 def test_a_shipment_asks_a_week_before_it_is_posted(post_days: int, text: str | None) -> None:
     Shipment.objects.create(month=2026 * 12 + 2, post_date=TODAY + timedelta(days=post_days))
     assert [line.text for line in asked("Parcels")] == ([text] if text else [])
+
+
+def test_the_first_look_of_a_day_forgets_what_was_kept_long_enough(
+    signed_in: Client, potter: User, tmp_path: Path, settings: Any
+) -> None:
+    cache.delete(f"tidied-{TODAY}")
+    settings.SENT_ROOT = tmp_path
+    old, fresh = uploads.keep(data=b"x", by_id=1), uploads.keep(data=b"y", by_id=1)
+    os.utime(tmp_path / f"1-{old}", (0, time.time() - uploads.KEPT.total_seconds() - 1))
+    assert uploads.kept(token=old, by_id=1) is None  # too old to be taken in, tidied away or not
+    tier = Tier.objects.create(name="Saucer", monthly_pence=500)
+    kept: dict[str, Parcel] = {}
+    for number, (name, days) in enumerate({"long ago": 91, "lately": 90}.items(), start=1):
+        month = Shipment.objects.create(month=24300 + number, post_date=TODAY)
+        person = Supporter.objects.create(
+            number=number, name=name, tier=tier, joined_month=24300, country_code="GB"
+        )
+        kept[name] = Parcel.objects.create(
+            shipment=month, supporter=person, state="posted", locked_name=name,
+            posted_date=TODAY - timedelta(days=days), locked_address={"city": "Leeds"},
+            locked_at=timezone.now(),
+        )  # fmt: skip
+    change = record(
+        room="parcels", action="take_address", said="Took the new address", by=potter,
+        subject="parcel", subject_id=kept["long ago"].pk, undo={"was": {"address": "1 Kiln Row"}},
+    )  # fmt: skip
+    assert signed_in.get(reverse("today")).status_code == 200
+    assert list(tmp_path.iterdir()) == [tmp_path / f"1-{fresh}"]
+    for name, left in (("long ago", ""), ("lately", "lately")):
+        kept[name].refresh_from_db()
+        assert kept[name].locked_name == left
+        assert bool(kept[name].locked_address) is bool(left)
+    change.refresh_from_db()
+    assert change.undo is None

@@ -18,7 +18,7 @@ from django.core import signing
 from django.db import transaction
 from django.utils import timezone
 
-from studio.parcels import rules, selectors
+from studio.parcels import rules, selectors, uploads
 from studio.parcels.models import AddressLook, Parcel, Shipment, Supporter
 from studio.parcels.selectors.addresses import SALT
 from studio.parcels.services.hold import hold
@@ -189,10 +189,23 @@ def command_user() -> User:
 
 
 def forget_addresses(*, today_date: date) -> int:
-    """Forget printed addresses that are no longer needed, in the caller's transaction; how many."""
+    """Forget printed addresses that are no longer needed, in the caller's transaction; how many.
+
+    A change that took a new address holds both, so it loses its way back with them.
+    """
     settings = selectors.post_settings()
     old = selectors.forget_before(today_date=today_date, settings=settings)
-    return old.update(locked_name="", locked_address={})
+    ids = list(old.values_list("id", flat=True))
+    taken = Change.objects.filter(room="parcels", action="take_address", subject_id__in=ids)
+    taken.update(undo=None)
+    return Parcel.objects.filter(id__in=ids).update(locked_name="", locked_address={})
+
+
+@transaction.atomic
+def forget_old(*, today_date: date) -> None:
+    """Forget what was kept long enough: printed addresses, and files that were sent."""
+    forget_addresses(today_date=today_date)
+    uploads.prune()
 
 
 def unlock(change: Change, undoing: Change, was: dict[str, Any]) -> None:
