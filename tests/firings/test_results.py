@@ -10,6 +10,7 @@ import pytest
 from studio.firings import selectors, services
 from studio.firings.models import Firing, Place, Run, Tariff
 from studio.firings.services import Energy, Seen
+from studio.wares import services as wares
 from studio.wares.models import Board, Fault, Piece
 from studio.wares.selectors import broken_sums
 from tests.firings.conftest import LONG_AGO, NOW, World
@@ -66,6 +67,23 @@ def test_a_failed_firing_is_undone_while_its_ware_stands_there(
     firing.refresh_from_db()
     assert (firing.state, firing.is_failed, firing.failed_why) == ("cooling", False, "")
     assert firing.places.filter(outcome="").count() == 6
+
+
+def test_a_failed_firing_stays_opened_once_its_ware_broke_or_went_on(
+    world: World, refused: Refused
+) -> None:
+    board = world.thrown(6)
+    firing, opening = cooled(world, board)
+    change = services.open_kiln(**opening, failed_why="stuck relay")
+    wares.lose(
+        board=board, count=1, parting="broken", cause="dropped on the way back", by=world.by, at=NOW
+    )
+    assert refused(services.undo, change=change, by=world.by, at=NOW) == (
+        f"This can no longer be undone: board {board} went on since."
+    )
+    firing.refresh_from_db()
+    assert (firing.state, firing.is_failed) == ("opened", True)
+    assert not firing.places.filter(outcome="").exists()
 
 
 def test_a_failure_says_why(world: World, refused: Refused) -> None:

@@ -54,6 +54,18 @@ def test_undo_of_a_load(world: World) -> None:
     assert broken_sums() == []
 
 
+def test_undo_of_a_load_that_was_taken_out_since(world: World, refused: Refused) -> None:
+    board, other = world.thrown(), world.thrown()
+    firing = world.planned(world.big, world.bisque)
+    change = services.load(firing=firing, board=board, by=world.by, at=NOW)
+    world.load(firing, other)  # so that the kiln stays loaded
+    services.take_out(firing=firing, board=board, by=world.by, at=NOW)
+    assert refused(services.undo, change=change, by=world.by, at=NOW) == (
+        "This can no longer be undone: some of it was taken out since."
+    )
+    assert selectors.firing_fill(firing).pieces == 10
+
+
 def test_undo_of_taking_out(world: World) -> None:
     board = world.thrown()
     firing = world.planned(world.big, world.bisque)
