@@ -106,18 +106,28 @@ def open_sheet(data: bytes) -> Sheet:
     raise BadRoll("The file is empty.")
 
 
-def read_rows(*, sheet: Sheet, matching: Matching, known: Known) -> Iterator[RollRow]:
+def read_rows(
+    *,
+    sheet: Sheet,
+    matching: Matching,
+    known: Known,
+    seen: dict[str, int] | None = None,
+    after: int = 0,
+) -> Iterator[RollRow]:
     """Every row of a sheet as its columns are matched, the wrong ones with their causes.
 
-    A person who stands twice is refused the second time.
+    A person who stands twice is refused the second time. To go on ``after`` a row, hand in what
+    was ``seen`` up to it: in which row each person stood first.
 
     Raises: BadRoll as ``Sheet.rows`` does, or for a matching that ``cannot_match``.
     """
     cannot = cannot_match(matching.fields, matching.defaults)
     if cannot:
         raise BadRoll(*cannot)
-    seen: dict[tuple[str, Any], int] = {}
+    seen = {} if seen is None else seen
     for number, cells in sheet.rows():
+        if number <= after:
+            continue
         if any(cell.strip() for cell in cells[len(matching.fields) :]):
             wide = (
                 f"Row {number} has {len(cells)} cells, the header {len(matching.fields)}."
@@ -247,12 +257,12 @@ def _exact(header: Sequence[str]) -> tuple[str, ...]:
     return tuple(fields)
 
 
-def _twice(number: int, values: Mapping[str, Any], seen: dict[tuple[str, Any], int]) -> list[str]:
+def _twice(number: int, values: Mapping[str, Any], seen: dict[str, int]) -> list[str]:
     """Say that a row stands for the same person as a row before it."""
     causes = []
     for name in ("number", "email"):
         value = values.get(name)
-        key = (name, value.casefold() if isinstance(value, str) else value)
+        key = f"{name} {str(value).casefold()}"
         if not value:
             continue
         if key in seen:

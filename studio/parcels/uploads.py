@@ -27,16 +27,7 @@ def keep(*, data: bytes, by_id: int) -> str:
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     prune()
     token = secrets.token_hex(16)
-    handle, aside = tempfile.mkstemp(dir=folder, prefix=".coming-")
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        os.replace(aside, _path(token, by_id))
-    except BaseException:
-        Path(aside).unlink(missing_ok=True)
-        raise
+    _write(_path(token, by_id), data)
     return token
 
 
@@ -51,8 +42,31 @@ def kept(*, token: str, by_id: int) -> bytes | None:
         return None
 
 
+def keep_beside(*, token: str, by_id: int, data: bytes) -> None:
+    """Keep what was found in a file so far beside it, in place of what was kept before."""
+    if _TOKEN.fullmatch(token) is not None:
+        _write(_beside(token, by_id), data)
+
+
+def kept_beside(*, token: str, by_id: int) -> bytes | None:
+    """What was found in a file so far; None when nothing is kept."""
+    if _TOKEN.fullmatch(token) is None:
+        return None
+    try:
+        return _beside(token, by_id).read_bytes()
+    except FileNotFoundError:
+        return None
+
+
+def forget_beside(*, token: str, by_id: int) -> None:
+    """Take away what was found in a file so far, to be looked at anew."""
+    if _TOKEN.fullmatch(token) is not None:
+        _beside(token, by_id).unlink(missing_ok=True)
+
+
 def forget(*, token: str, by_id: int) -> None:
-    """Take a kept file away."""
+    """Take a kept file away, and what was found in it."""
+    forget_beside(token=token, by_id=by_id)
     if _TOKEN.fullmatch(token) is not None:
         _path(token, by_id).unlink(missing_ok=True)
 
@@ -76,9 +90,28 @@ def _is_old(path: Path) -> bool:
     return path.stat().st_mtime < time.time() - KEPT.total_seconds()
 
 
+def _write(path: Path, data: bytes) -> None:
+    """Write a file whole, readable by nobody else, or not at all."""
+    folder = path.parent
+    handle, aside = tempfile.mkstemp(dir=folder, prefix=".coming-")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(aside, path)
+    except BaseException:
+        Path(aside).unlink(missing_ok=True)
+        raise
+
+
 def _folder() -> Path:
     return Path(settings.SENT_ROOT)
 
 
 def _path(token: str, by_id: int) -> Path:
     return _folder() / f"{by_id}-{token}"
+
+
+def _beside(token: str, by_id: int) -> Path:
+    return _folder() / f"{by_id}-{token}.look"

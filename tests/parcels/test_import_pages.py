@@ -17,7 +17,7 @@ from django.test import Client
 from django.urls import reverse
 
 from studio.parcels import roll, services, uploads
-from studio.parcels.models import Supporter
+from studio.parcels.models import AddressLook, Supporter
 from studio.parcels.services import rolls as roll_services
 from studio.web.models import Change
 from studio.web.refusal import Refusal
@@ -275,3 +275,76 @@ def test_the_same_form_twice_acts_once(sender: Sender, sent_root: Path) -> None:
     for _ in range(2):
         assert sender.take(url, form_key=key)["Location"] == reverse("parcels:supporters")
     assert Supporter.objects.count() == 1
+
+
+def long_file(rows: int, *, twice: bool = False) -> str:
+    """So many people; with ``twice`` the last one has the e-mail of the first."""
+    mails = [f"p{n}@example.org" for n in range(rows)]
+    if twice:
+        mails[-1] = "P0@example.org"
+    lines = [f"P{n},{mail},Saucer,GB,{n} Row,Leeds,LS1 4DY" for n, mail in enumerate(mails)]
+    return "name,email,tier,country,street_address,city,postal_code\n" + "\n".join(lines)
+
+
+def test_a_long_file_is_looked_at_a_part_a_request(
+    sender: Sender, sent_root: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(roll_services, "STEP", 3)  # two steps, so six rows, a request
+    url = sender.changes(sender.send(long_file(14, twice=True))["Location"])
+    page = sender.client.get(url).text
+    assert "6 of 14 rows" in page
+    assert '<progress id="far" max="14" value="6">' in page
+    assert '<noscript><meta http-equiv="refresh" content="0"></noscript>' in page
+    assert "Take in" not in page
+    assert not Supporter.objects.exists()
+    assert len(list(sent_root.iterdir())) == 2
+    part = sender.client.get(url, headers={"HX-Request": "true"}).text
+    assert "12 of 14 rows" in part
+    assert "<html" not in part
+    last = sender.client.get(url, headers={"HX-Request": "true"})
+    assert last["HX-Redirect"].startswith(url.partition("?")[0])
+    page = sender.client.get(url).text
+    assert "13 new, 0 changed, 0 the same, <strong>1 row refused" in page
+    # The first of the two stood in another request.
+    assert "Row 15, e-mail: &#x27;P0@example.org&#x27; stands in row 2 already." in page
+    answer = sender.take(url, which="chosen")
+    assert (answer.status_code, "Choose at least one row" in answer.text) == (422, True)
+    assert sender.take(url).status_code == 302
+    assert Supporter.objects.count() == 13
+    assert list(sent_root.iterdir()) == []
+
+
+def test_a_long_look_begins_anew_for_other_columns_and_when_asked(
+    sender: Sender, sent_root: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(roll_services, "STEP", 2)
+    columns = sender.send(long_file(9))["Location"]
+    url = sender.changes(columns)
+    for done in ("4 of 9", "8 of 9"):
+        assert done in sender.client.get(url).text
+    assert "4 of 9" in sender.client.get(sender.changes(columns, c0="packing_note", c6="name")).text
+    for _ in range(3):
+        page = sender.client.get(url).text
+    assert "Look again" in page
+    assert "4 of 9" in sender.client.get(url + "&again=1").text
+    short = sender.client.get(sender.changes(sender.send(long_file(4))["Location"])).text
+    assert "4 new" in short
+    assert "Look again" not in short
+
+
+def test_an_address_that_is_shown_beside_the_new_one_is_a_look(
+    sender: Sender, sent_root: Path, potter: User
+) -> None:
+    for name in ("Ada", "Bo", "Cy"):
+        cast.supporter(name, potter, email=f"{name.lower()}@example.org")
+    text = (
+        "number,name,email,tier,country,street_address,city,postal_code,packing_note\n"
+        "1,Adah,ada@example.org,Saucer,GB,9 Ash Lane,Leeds,LS1 4DY,\n"
+        "2,Bo,bo@example.org,Saucer,GB,4 Kiln Row,Leeds,LS1 4DY,no tape\n"
+        "3,Cy,cy@example.org,Saucer,GB,4 Kiln Row,Leeds,LS1 4DY,\n"
+    )
+    page = sender.client.get(sender.changes(sender.send(text)["Location"])).text
+    assert "street address 4 Kiln Row → 9 Ash Lane" in page
+    assert [(look.page, look.name, look.by) for look in AddressLook.objects.all()] == [
+        ("import", "Ada", potter)
+    ]

@@ -44,10 +44,12 @@ class Preview:
         """How many rows that are not the same are not shown; a row is shown once a fault."""
         return self.taken + self.refused - len({one.row for one in self.shown})
 
-    def show(self, outcome: Outcome) -> None:
-        """Keep a row to be shown, as long as there is room."""
-        if len(self.shown) < MOST_SHOWN:
+    def show(self, outcome: Outcome) -> bool:
+        """Keep a row to be shown, as long as there is room; whether there was."""
+        room = len(self.shown) < MOST_SHOWN
+        if room:
             self.shown.append(outcome)
+        return room
 
 
 def tier_names() -> dict[int, str]:

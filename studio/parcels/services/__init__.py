@@ -13,6 +13,7 @@ from studio.parcels.services.addresses import (
 )
 from studio.parcels.services.breakage import keep_spare, replace_broken, report_broken
 from studio.parcels.services.erasing import erase
+from studio.parcels.services.looking import Look, look_on
 from studio.parcels.services.months import drop_pause, go_on, mark_paid, pause, set_payments
 from studio.parcels.services.packing import (
     mark_arrived,
@@ -49,6 +50,7 @@ from studio.parcels.services.undo import undo
 
 __all__ = [
     "Imported",
+    "Look",
     "Prepared",
     "add_supporter",
     "address_link",
@@ -69,6 +71,7 @@ __all__ = [
     "keep_post_settings",
     "keep_spare",
     "lock_addresses",
+    "look_on",
     "mark_arrived",
     "mark_packed",
     "mark_paid",

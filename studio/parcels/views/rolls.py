@@ -9,6 +9,7 @@ from django.http import HttpResponse, StreamingHttpResponse
 from django.shortcuts import redirect, render, resolve_url
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
+from django_htmx.http import HttpResponseClientRedirect
 
 from studio.parcels import roll, roll_columns, rules, selectors, services, uploads
 from studio.parcels.forms import ChosenRowsForm, MatchingForm, RollForm
@@ -82,13 +83,20 @@ def import_changes(request: HtmxRequest, token: str) -> HttpResponse:
     form = ChosenRowsForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         return _take_in(request, token, sheet, matching, form.cleaned_data["chosen"])
+    look = _look(request, token, sheet, matching)
     context = {
         "token": token,
-        "preview": _preview(sheet, matching),
+        "look": look,
+        "preview": look.preview,
         "form": form,
-        "query": request.GET.urlencode(),
+        "query": _query(request),
         "left_out": roll_columns.left_out(sheet.header, matching.fields),
     }
+    if not look.is_done:
+        part = "import_looking" if request.htmx else "import_look"
+        return render(request, f"parcels/{part}.html", context)
+    if request.htmx:
+        return HttpResponseClientRedirect(f"{request.path}?{context['query']}")
     status = 422 if form.errors else 200
     return render(request, "parcels/import_changes.html", context, status=status)
 
@@ -129,33 +137,35 @@ def _rows(sheet: roll.Sheet, matching: roll.Matching) -> Iterator[list[roll.Roll
     return services.steps(roll.read_rows(sheet=sheet, matching=matching, known=_known()))
 
 
-def _preview(sheet: roll.Sheet, matching: roll.Matching) -> selectors.Preview:
-    preview, tiers = selectors.Preview(), selectors.tier_names()
-    for step in _rows(sheet, matching):
-        ready = services.prepare_import(rows=step, at=timezone.now())
-        names = {row.row: str(row.values.get("name", "")) for row in step}
-        found = [(row, cause) for row, cause in ready.refused]
-        preview.refused += len({row for row, _ in found})
-        outcomes = [
-            selectors.Outcome(row=row, kind="refused", name=names[row], words=cause)
-            for row, cause in found
-        ]
-        for one in ready.asked:
-            months = len(one.payments)
-            words = (
-                selectors.new_words(one.person, months=months)
-                if one.is_new
-                else selectors.change_words(was=one.was, now=one.now, months=months, tiers=tiers)
-            )
-            kind = "new" if one.is_new else "same" if one.is_same else "changed"
-            setattr(preview, kind, getattr(preview, kind) + 1)
-            if kind != "same":
-                outcomes.append(
-                    selectors.Outcome(row=one.row, kind=kind, name=one.person.name, words=words)
-                )
-        for outcome in sorted(outcomes, key=lambda one: one.row):
-            preview.show(outcome)
-    return preview
+def _query(request: HtmxRequest) -> str:
+    """How the columns are matched, as it stands in the address."""
+    query = request.GET.copy()
+    query.pop("again", None)
+    return query.urlencode()
+
+
+def _look(
+    request: HtmxRequest, token: str, sheet: roll.Sheet, matching: roll.Matching
+) -> services.Look:
+    """What the file would change, as far as one request comes with it.
+
+    A short file is looked at anew each time. Of a long one, what was found waits beside it.
+    """
+    where: dict[str, Any] = {"token": token, "by_id": request.user.pk}
+    if "again" in request.GET:
+        uploads.forget_beside(**where)
+    kept = uploads.kept_beside(**where)
+    look = services.Look.read(kept) if kept else None
+    if look is None or look.by != _query(request):
+        look = services.Look(by=_query(request), total=sum(1 for _ in sheet.rows()))
+    if not look.is_done:
+        now = timezone.now()
+        services.look_on(
+            look, sheet=sheet, matching=matching, known=_known(), by=request.user, at=now
+        )
+        if look.is_long:
+            uploads.keep_beside(**where, data=look.written())
+    return look
 
 
 def _take_in(
