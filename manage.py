@@ -13,9 +13,13 @@ def main() -> None:
     if sys.argv[1:2] == ["demo"]:
         # The demo plays in a folder of its own, never in the studio's.
         os.environ.setdefault("WAREBOARD_DATA", str(DEMO))
+    from django.core.exceptions import ImproperlyConfigured
     from django.core.management import execute_from_command_line
 
-    execute_from_command_line(sys.argv)
+    try:
+        execute_from_command_line(sys.argv)
+    except ImproperlyConfigured as problem:
+        sys.exit(str(problem))
 
 
 if __name__ == "__main__":

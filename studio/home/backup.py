@@ -16,11 +16,13 @@ import shutil
 import sqlite3
 import tarfile
 import tempfile
+from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
 from studio.drawing.photos import COMING
+from studio.home.tables import Migration, of_a_newer_one
 
 DATABASE = "wareboard.sqlite3"
 PHOTOS = "photos"
@@ -63,10 +65,18 @@ def copy_out(*, database: Path, photos: Path, to: Path) -> Copied:
     return Copied(photos=len(pictures), bytes=to.stat().st_size)
 
 
-def put_back(*, copy: Path, database: Path, photos: Path, aside: str) -> Path | None:
+def put_back(
+    *,
+    copy: Path,
+    database: Path,
+    photos: Path,
+    aside: str,
+    known: Collection[Migration] | None = None,
+) -> Path | None:
     """Replace the studio by a copy; answer where the old one stands now, if there was one.
 
-    The server must be stopped. Raises BadCopy before anything is touched.
+    The server must be stopped. ``known`` are the changes of tables that this Wareboard has: a copy
+    of a newer one is refused. Raises BadCopy before anything is touched.
     """
     if not copy.is_file():
         raise BadCopy(f"{copy} is not a file.")
@@ -78,15 +88,18 @@ def put_back(*, copy: Path, database: Path, photos: Path, aside: str) -> Path | 
         try:
             with tarfile.open(copy) as tar:
                 tar.extractall(room, filter="data")
-        except (tarfile.TarError, OSError) as problem:
-            raise BadCopy(f"{copy} is not a copy of a studio: {problem}.") from problem
+        except (tarfile.TarError, EOFError) as problem:
+            raise BadCopy(f"{copy} is not a copy of a studio, or only a part of one.") from problem
+        except OSError as problem:
+            raise BadCopy(
+                f"{copy} could not be unpacked ({problem.strerror}). Nothing was changed."
+            ) from problem
         if not (room / DATABASE).is_file():
             raise BadCopy(f"{copy} holds no {DATABASE}, so it is not a copy of a studio.")
         _refuse_unsound(room / DATABASE)
-        staged = database.with_name(database.name + ".new")
-        shutil.copyfile(room / DATABASE, staged)
-        staged.chmod(0o600)
-        _flush(staged)
+        if known is not None:
+            _refuse_newer(room / DATABASE, known)
+        staged = _staged(room / DATABASE, database)
         old = _move_aside(database=database, photos=photos, aside=aside)
         staged.rename(database)
         if (room / PHOTOS).is_dir():
@@ -136,6 +149,32 @@ def _refuse_unsound(database: Path) -> None:
         check.close()
     if found != [("ok",)] or not applied:
         raise BadCopy(f"The database is damaged: {found[0][0]}.")
+
+
+def _refuse_newer(database: Path, known: Collection[Migration]) -> None:
+    check = sqlite3.connect(database)
+    try:
+        applied = check.execute("SELECT app, name FROM django_migrations").fetchall()
+    finally:
+        check.close()
+    if said := of_a_newer_one(applied=applied, known=known):
+        raise BadCopy(f"This copy cannot be used here. {said}")
+
+
+def _staged(source: Path, database: Path) -> Path:
+    """Put a database beside the one it will replace, where a rename is enough."""
+    staged = database.with_name(database.name + ".new")
+    try:
+        shutil.copyfile(source, staged)
+    except OSError as problem:
+        staged.unlink(missing_ok=True)
+        raise BadCopy(
+            f"The database could not be put beside {database} ({problem.strerror}). "
+            "Nothing was changed."
+        ) from problem
+    staged.chmod(0o600)
+    _flush(staged)
+    return staged
 
 
 def _for_its_owner_alone(path: Path) -> BinaryIO:

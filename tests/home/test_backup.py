@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import errno
+import shutil
 import sqlite3
 import tarfile
 from pathlib import Path
@@ -186,6 +188,61 @@ def test_a_tar_of_other_things_is_refused(studio: tuple[Path, Path], tmp_path: P
         tar.add(tmp_path / "note.txt", arcname="note.txt")
     with pytest.raises(BadCopy, match=f"holds no {DATABASE}"):
         put_back(copy=tmp_path / "copy.tar", database=database, photos=photos, aside="old")
+
+
+def test_a_part_of_a_copy_is_refused(studio: tuple[Path, Path], tmp_path: Path) -> None:
+    database, photos = studio
+    copy_out(database=database, photos=photos, to=tmp_path / "copy.tar")
+    whole = (tmp_path / "copy.tar").read_bytes()
+    (tmp_path / "part.tar").write_bytes(whole[: len(whole) // 3])
+    with pytest.raises(BadCopy) as refused:
+        put_back(copy=tmp_path / "part.tar", database=database, photos=photos, aside="old")
+    assert str(refused.value).endswith("is not a copy of a studio, or only a part of one.")
+    assert (photos / "a.jpg").exists()
+
+
+def test_a_copy_of_a_newer_wareboard_is_refused(studio: tuple[Path, Path], tmp_path: Path) -> None:
+    database, photos = studio
+    opened = sqlite3.connect(database)
+    opened.execute("DROP TABLE django_migrations")
+    opened.execute("CREATE TABLE django_migrations (app, name)")
+    rows = [("wares", "0001_initial"), ("wares", "0099_later"), ("elsewhere", "0001_gone")]
+    opened.executemany("INSERT INTO django_migrations VALUES (?, ?)", rows)
+    opened.commit()
+    opened.close()
+    copy_out(database=database, photos=photos, to=tmp_path / "copy.tar")
+    add_pot(database, "bowl")
+    asked = {"copy": tmp_path / "copy.tar", "database": database, "photos": photos}
+    with pytest.raises(BadCopy) as refused:
+        put_back(**asked, aside="old", known={("wares", "0001_initial")})
+    assert str(refused.value) == (
+        "This copy cannot be used here. Its tables are of a newer Wareboard, which this one does"
+        " not know (wares 0099_later). Install that Wareboard first."
+    )
+    assert pots(database) == ["bowl"]
+    # A room that is no longer ours says nothing of newer tables.
+    put_back(**asked, aside="old", known={("wares", "0001_initial"), ("wares", "0099_later")})
+    assert pots(database) == []
+
+
+def test_no_room_to_put_a_copy_back_leaves_all_as_it_was(
+    studio: tuple[Path, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    database, photos = studio
+    copy_out(database=database, photos=photos, to=tmp_path / "copy.tar")
+    add_pot(database, "bowl")
+
+    def full(_: object, to: Path) -> None:
+        to.write_bytes(b"half")
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(shutil, "copyfile", full)
+    with pytest.raises(BadCopy, match=r"No space left on device.*Nothing was changed"):
+        put_back(copy=tmp_path / "copy.tar", database=database, photos=photos, aside="old")
+    assert pots(database) == ["bowl"]
+    assert sorted(path.name for path in database.parent.iterdir()) == [
+        "photos", DATABASE
+    ]  # fmt: skip
 
 
 def test_restore_asks_for_a_stopped_server(tmp_path: Path) -> None:

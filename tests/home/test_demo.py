@@ -201,3 +201,9 @@ def test_the_weekday_of_a_sale_is_the_studios_own() -> None:
         offset = clock.on_weekday(37, 5)
         assert clock.day(offset).weekday() == 5
         assert 37 <= offset <= 43
+
+
+@pytest.mark.parametrize("seconds", ["0", "-4", "601"])
+def test_a_senseless_time_is_refused_before_anything_is_made(seconds: str) -> None:
+    with pytest.raises(CommandError, match=f"above 0 and at most 600, not {seconds}"):
+        call_command("demo", "--no-serve", "--seconds", seconds)

@@ -12,9 +12,12 @@ from urllib.request import Request, urlopen
 
 import pytest
 from django.core.management import CommandError, call_command
+from django.db import connection
+from django.db.migrations.recorder import MigrationRecorder
 from django.test import override_settings
 
 from studio.home.management.commands.serve import own_addresses, serving
+from studio.home.tables import known_migrations, of_a_newer_one
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -72,6 +75,34 @@ def run(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
         text=True,
         check=False,
     )
+
+
+def test_a_file_that_is_no_database_is_refused_in_a_sentence(tmp_path: Path) -> None:
+    (tmp_path / "wareboard.sqlite3").write_text("precious words, no database " * 40)
+    for command in (["serve"], ["demo", "--no-serve"]):
+        tried = run(tmp_path, *command)
+        assert tried.returncode == 1
+        assert "Traceback" not in tried.stderr
+        assert str(tmp_path / "wareboard.sqlite3") in tried.stderr
+    assert (tmp_path / "wareboard.sqlite3").read_text().startswith("precious")
+
+
+def test_a_wrong_setting_is_told_in_a_sentence(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("no folder")
+    tried = run(tmp_path / "file", "check")
+    assert tried.returncode == 1
+    assert tried.stderr.startswith("The data folder")
+    assert "Traceback" not in tried.stderr
+
+
+def test_tables_of_a_newer_wareboard_are_not_served(db: None) -> None:
+    applied = {*known_migrations(), ("wares", "0999_later")}
+    said = of_a_newer_one(applied=applied, known=known_migrations())
+    assert said is not None
+    assert said.startswith("Its tables are of a newer Wareboard")
+    MigrationRecorder(connection).record_applied("wares", "0999_later")
+    with pytest.raises(CommandError, match=re.escape(said)):
+        call_command("serve")
 
 
 def test_a_database_without_tables_is_refused_with_the_command_to_run(tmp_path: Path) -> None:

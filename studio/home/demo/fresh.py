@@ -13,7 +13,7 @@ from pathlib import Path
 from django.conf import settings
 from django.contrib.auth.models import User
 from django.core.management import call_command
-from django.db import connection
+from django.db import DatabaseError, connection
 
 DEMO_ID = 0x504F5473
 """SQLite's application id of a demo database."""
@@ -43,7 +43,10 @@ def start_fresh(*, data: Path) -> None:
             database.with_name(database.name + end).unlink(missing_ok=True)
         shutil.rmtree(settings.MEDIA_ROOT, ignore_errors=True)
         shutil.rmtree(data / "papers", ignore_errors=True)
-    call_command("migrate", verbosity=0)
+    try:
+        call_command("migrate", verbosity=0)
+    except DatabaseError as problem:
+        raise NotADemo(connection.settings_dict["NAME"]) from problem
     if User.objects.exists():
         raise NotADemo(connection.settings_dict["NAME"])
     if is_sqlite:

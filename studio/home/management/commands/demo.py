@@ -18,6 +18,7 @@ from studio.home.demo.loads import draw_next
 from studio.home.demo.papers import write_papers
 from studio.home.demo.replan import lose_a_board, plan_again
 from studio.planning.selectors import plan_page
+from studio.planning.services.seek import LONGEST_SECONDS
 
 
 class Command(BaseCommand):
@@ -31,7 +32,11 @@ class Command(BaseCommand):
         parser.add_argument("--seconds", type=float, default=8, help="how long to look for a plan")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        data = Path(settings.DATA)
+        data, seconds = Path(settings.DATA), options["seconds"]
+        if not 0 < seconds <= LONGEST_SECONDS:
+            raise CommandError(
+                f"--seconds must be above 0 and at most {LONGEST_SECONDS:.0f}, not {seconds:g}."
+            )
         try:
             start_fresh(data=data)
         except NotADemo as refused:
@@ -44,7 +49,7 @@ class Command(BaseCommand):
             "backplan",
             accept=True,
             by=potter.get_username(),
-            seconds=options["seconds"],
+            seconds=seconds,
             stdout=self.stdout,
             stderr=self.stderr,
         )

@@ -6,9 +6,11 @@ from typing import Any
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import connection
+from django.db.migrations.executor import MigrationExecutor
 from django.utils import timezone
 
 from studio.home.backup import BadCopy, put_back
+from studio.home.tables import known_migrations
 
 
 class Command(BaseCommand):
@@ -36,9 +38,13 @@ class Command(BaseCommand):
                 database=database,
                 photos=Path(settings.MEDIA_ROOT),
                 aside=f"replaced-{now:%Y%m%d-%H%M%S}",
+                known=known_migrations(),
             )
         except BadCopy as refused:
             raise CommandError(str(refused)) from refused
         self.stdout.write(f"{options['file']} is in place.")
         if old:
             self.stdout.write(f"What stood there is kept in {old}.")
+        executor = MigrationExecutor(connection)
+        if executor.migration_plan(executor.loader.graph.leaf_nodes()):
+            self.stdout.write("It is of an older Wareboard. Run: python manage.py migrate")

@@ -13,8 +13,10 @@ import waitress
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 from django.core.wsgi import get_wsgi_application
-from django.db import connection
+from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
+
+from studio.home.tables import known_migrations, of_a_newer_one
 
 PLAIN_HTTP = (
     "Plain http: everyone on this network can read what is sent, passwords and supporters' "
@@ -76,7 +78,17 @@ class Command(BaseCommand):
             server.close()
 
     def _refuse_old_tables(self) -> None:
-        executor = MigrationExecutor(connection)
+        try:
+            executor = MigrationExecutor(connection)
+        except DatabaseError as problem:
+            raise CommandError(
+                f"The database cannot be read ({problem}). Is it the right one, "
+                f"{connection.settings_dict['NAME']}? A copy is put back with: "
+                "python manage.py restore FILE --server-is-stopped"
+            ) from problem
+        applied, known = executor.loader.applied_migrations, known_migrations()
+        if said := of_a_newer_one(applied=applied, known=known):
+            raise CommandError(f"This database cannot be served here. {said}")
         if executor.migration_plan(executor.loader.graph.leaf_nodes()):
             raise CommandError(
                 "The database is not up to date. Run: python manage.py migrate "
