@@ -36,7 +36,7 @@ def sheet_of(firing: Firing) -> LoadSheet:
     cone = rules.cone_words(firing.schedule.cone, unit=temperature_unit())
     rows = _loaded(firing) or _planned(firing)
     runny = RUNNY if any(row.what.endswith(MARK) for row in rows) else ""
-    told = [*rules.ON_PAPER, *(one for one in (runny, fill.caution) if one)]
+    told = [*rules.ON_PAPER[:-1], _there(firing), *(one for one in (runny, fill.caution) if one)]
     cautions, rest = tuple(told[:MOST_CAUTIONS]), told[MOST_CAUTIONS:]
     used = sum(row.places_tenths for row in rows)
     drawn = selectors.drawn_load_of(firing)
@@ -66,6 +66,12 @@ def sheet_of(firing: Firing) -> LoadSheet:
         levels=tuple(_level(card) for card in drawn.levels) if drawn else (),
         stack=drawn.stack if drawn else None,
     )
+
+
+def _there(firing: Firing) -> str:
+    """When somebody is there: by the clock where its rows can tell, else in general."""
+    watch = selectors.watch_of(firing)
+    return watch.words if watch else rules.ON_PAPER[-1]
 
 
 def _no_place(drawn: selectors.DrawnLoad | None) -> str:

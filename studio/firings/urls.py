@@ -17,6 +17,7 @@ from studio.firings.views import (
     results,
     schedules,
     sheets,
+    watch,
 )
 
 app_name = "firings"
@@ -36,6 +37,8 @@ urlpatterns = [
     path("firings/new/", firings.plan, name="plan"),
     path("firings/calendar.ics", feeds.calendar, name="calendar"),
     path("firings/book/", results.book, name="book"),
+    path("firings/night/", watch.night, name="night"),
+    path("firings/<int:firing_id>/start/", watch.start_time, name="start-time"),
     path("firings/tariff/", results.tariff, name="tariff"),
     path("firings/<int:firing_id>/", firings.firing, name="firing"),
     path("firings/<int:firing_id>/results/", results.add, name="result-add"),

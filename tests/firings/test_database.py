@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import timedelta
+from datetime import time, timedelta
 from typing import Any
 
 import pytest
@@ -18,6 +18,7 @@ from studio.firings.models import (
     FiringLog,
     Kiln,
     KilnFit,
+    NightRule,
     Place,
     PlannedWare,
     Result,
@@ -253,6 +254,8 @@ MUST_FAIL: dict[str, Write] = {
     "log_part_in_order end": lambda w: kept_log(w, until_h=1.0),
     "log_part_in_order empty": lambda w: kept_log(w, from_h=1.0, until_h=1.0),
     "log_part_in_order early": lambda w: kept_log(w, from_h=-1.0, until_h=1.0),
+    "night_rule_is_one": lambda w: NightRule.objects.create(id=2),
+    "night_has_two_ends": lambda w: NightRule.objects.create(night_from=time(6)),
     "kiln_fit_possible offset": lambda w: fit(w, offset_c=101),
     "kiln_fit_possible cold": lambda w: fit(w, offset_c=-101),
     "kiln_fit_possible above": lambda w: fit(w, above_h=0),
@@ -269,7 +272,17 @@ def test_the_database_refuses(world: World, name: str) -> None:
 def test_every_constraint_of_the_room_is_tried() -> None:
     tried = {name.split(" ")[0] for name in MUST_FAIL}
     models = [Circuit, Kiln, Schedule, Segment, Run, Firing, PlannedWare, Place, WitnessCone]
-    models += [TrialRule, Result, Tariff, Care, CareRule, ElementLife, FiringLog, KilnFit]
+    models += [
+        TrialRule,
+        Result,
+        Tariff,
+        Care,
+        CareRule,
+        ElementLife,
+        FiringLog,
+        KilnFit,
+        NightRule,
+    ]
     ours = {constraint.name for model in models for constraint in model._meta.constraints}
     assert ours <= tried
 

@@ -16,6 +16,7 @@ from studio.firings.forms.sheets import (
     SeenForm,
     WhereForm,
 )
+from studio.firings.forms.watch import NightForm, StartForm
 
 __all__ = [
     "CareForm",
@@ -29,6 +30,7 @@ __all__ = [
     "LogForm",
     "LogPartForm",
     "MoveForm",
+    "NightForm",
     "NoteForm",
     "OpenForm",
     "PinForm",
@@ -37,6 +39,7 @@ __all__ = [
     "ScheduleForm",
     "SeenForm",
     "ShiftForm",
+    "StartForm",
     "WhenForm",
     "WhereForm",
     "seen_token",

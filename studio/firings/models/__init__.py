@@ -7,6 +7,7 @@ from studio.firings.models.loads import Place, Sheet, Spot, TrialRule
 from studio.firings.models.logs import FiringLog, KilnFit
 from studio.firings.models.results import Result, Tariff
 from studio.firings.models.schedules import Run, Schedule, Segment
+from studio.firings.models.watch import NightRule
 
 __all__ = [
     "Care",
@@ -17,6 +18,7 @@ __all__ = [
     "FiringLog",
     "Kiln",
     "KilnFit",
+    "NightRule",
     "Part",
     "Place",
     "PlannedWare",

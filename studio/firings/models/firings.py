@@ -34,6 +34,9 @@ class Firing(models.Model):
     schedule = models.ForeignKey(Schedule, on_delete=models.PROTECT, related_name="firings")
     state = models.CharField(max_length=10, choices=State, default=State.PLANNED)
     start_date = models.DateField()
+    start_time = models.TimeField(
+        null=True, blank=True, help_text="when it is lit; empty is the studio's usual time"
+    )
     busy_days = models.PositiveSmallIntegerField()
     lit_at = models.DateTimeField(null=True, blank=True)
     off_at = models.DateTimeField(null=True, blank=True)

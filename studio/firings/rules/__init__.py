@@ -118,6 +118,7 @@ from studio.firings.rules.steps import (
     wrong_way,
 )
 from studio.firings.rules.trials import Trials, most_of, trial_sizes
+from studio.firings.rules.watch import LOCAL, can_set_night, can_set_start, in_the_night
 
 __all__ = [
     "BROKEN_BY",
@@ -132,6 +133,7 @@ __all__ = [
     "LIT",
     "LOADING",
     "LOAD_CHANGED",
+    "LOCAL",
     "MOST_PHOTOS",
     "MOST_WHY",
     "MOST_WORDS",
@@ -174,6 +176,8 @@ __all__ = [
     "can_rewrite",
     "can_see",
     "can_set_care",
+    "can_set_night",
+    "can_set_start",
     "can_shift",
     "can_show",
     "can_stand",
@@ -190,6 +194,7 @@ __all__ = [
     "facts",
     "fits_kiln",
     "hot_to_open",
+    "in_the_night",
     "kiln_shape",
     "lies_outside",
     "life_missing",

@@ -138,6 +138,7 @@ from studio.firings.selectors.sheets import (
     what_is,
     why_not_draw,
 )
+from studio.firings.selectors.watch import Watch, night_rule, watch_of
 
 __all__ = [
     "TAP_MM",
@@ -177,6 +178,7 @@ __all__ = [
     "StillFits",
     "Tile",
     "Unplaced",
+    "Watch",
     "asked_of",
     "batch_of",
     "boards_beside",
@@ -236,6 +238,7 @@ __all__ = [
     "meant",
     "more_fit",
     "mugs_found",
+    "night_rule",
     "not_there_yet",
     "offset_words",
     "on_trial",
@@ -272,6 +275,7 @@ __all__ = [
     "unplaced",
     "values_of",
     "warnings_of",
+    "watch_of",
     "what_is",
     "where_page",
     "why_no_log",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from datetime import date
+from datetime import date, time
 from typing import Any
 
 from django.db.models import Model
@@ -20,7 +20,7 @@ def values_of(row: Model) -> dict[str, Any]:
     columns = [column for column in row._meta.concrete_fields if not column.primary_key]
     values = {column.attname: getattr(row, column.attname) for column in columns}
     return {
-        name: value.isoformat() if isinstance(value, date) else value
+        name: value.isoformat() if isinstance(value, date | time) else value
         for name, value in values.items()
     }
 

@@ -20,6 +20,7 @@ from studio.firings.services.results import Kept, add_results
 from studio.firings.services.running import light, switch_off
 from studio.firings.services.sheets import ReadySheet, keep_sheet, prepare_sheet
 from studio.firings.services.undoing import undo
+from studio.firings.services.watch import set_night_rule, set_start_time
 
 __all__ = [
     "Energy",
@@ -55,6 +56,8 @@ __all__ = [
     "save_run",
     "save_schedule",
     "set_care",
+    "set_night_rule",
+    "set_start_time",
     "set_tariff",
     "set_trial_rule",
     "shift",

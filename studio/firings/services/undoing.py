@@ -20,6 +20,7 @@ from studio.firings.services.marking import unmark
 from studio.firings.services.seating import reseat
 from studio.firings.services.sheets import undraw
 from studio.firings.services.unkeeping import KEPT, unkeep
+from studio.firings.services.watch import start_as_before
 from studio.firings.services.writing import held
 from studio.wares.models import Fault
 from studio.wares.selectors import fired_in
@@ -264,6 +265,10 @@ def _move_log_back(firing: Firing, change: Change, undoing: Change, kept: dict[s
     move_log_back(firing, kept, at=undoing.at)
 
 
+def _start_as_before(firing: Firing, change: Change, undoing: Change, kept: dict[str, Any]) -> None:
+    start_as_before(firing, kept)
+
+
 def _now(firing: Firing) -> str:
     state = firing.state.replace("_", " ")
     return f"the firing of {firing.start_date:%d %b} in {firing.kiln} is {state} now"
@@ -286,4 +291,5 @@ WAYS_BACK: dict[str, Callable[[Firing, Change, Change, dict[str, Any]], None]] =
     "take_log_away": _swap_logs,
     "choose_log_part": _unchoose_part,
     "move_log": _move_log_back,
+    "set_start_time": _start_as_before,
 }

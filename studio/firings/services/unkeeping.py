@@ -14,6 +14,7 @@ from studio.firings.models import (
     Circuit,
     Firing,
     Kiln,
+    NightRule,
     Part,
     Run,
     Schedule,
@@ -33,6 +34,7 @@ KEPT: Final[dict[str, type[Model]]] = {
     "save_run": Run,
     "save_trial_rule": TrialRule,
     "save_tariff": Tariff,
+    "save_night_rule": NightRule,
     "record_care": Care,
 }
 

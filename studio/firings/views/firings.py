@@ -107,6 +107,7 @@ def _shown(found: Firing) -> dict[str, Any]:
         "cone_words": rules.cone_words(found.schedule.cone, unit=temperature_unit()),
         "expected": (hopes := selectors.expected(found)),
         "is_early": hopes is not None and now < hopes.early_at,
+        "watch": selectors.watch_of(found),
         "hours": selectors.hours_of(kiln=found.kiln, schedule=found.schedule),
         "curve": selectors.curve_of(found.schedule),
         "steps": selectors.steps_of(found.schedule),

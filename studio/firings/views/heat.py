@@ -53,6 +53,7 @@ def light(request: HtmxRequest, firing_id: int) -> HttpResponse:
         "cone_words": rules.cone_words(firing.schedule.cone, unit=temperature_unit()),
         "curve": selectors.curve_of(firing.schedule),
         "steps": selectors.steps_of(firing.schedule),
+        "watch": selectors.watch_of(firing, lit_at=now),
         "hours": selectors.hours_of(kiln=firing.kiln, schedule=firing.schedule),
         "fill": selectors.firing_fill(firing),
         "why_not": selectors.why_not_light(firing, lit_at=now, at=now),
