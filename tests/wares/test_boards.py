@@ -308,3 +308,15 @@ def test_a_merged_board_is_as_damp_as_its_youngest_pot(potter: User) -> None:
     with pytest.raises(Refusal, match="Damp ware blows up"):
         services.mark_dry(board=old, dry_date=make.MADE + timedelta(days=7), by=potter, at=make.AT)
     services.mark_dry(board=old, dry_date=make.MADE + timedelta(days=10), by=potter, at=make.AT)
+
+
+@pytest.mark.django_db
+def test_a_board_tells_what_was_put_onto_it_and_offers_to_undo_that_first(potter: User) -> None:
+    board, who = make.board("thrown", 12), {"by": potter, "at": make.AT}
+    apart = services.split(board=board, count=5, **who)
+    other = Board.objects.get(id=(apart.undo or {})["new_board"])
+    assert selectors.board_changes(other)[0] == apart
+    together = services.merge(board=board, into=other, **who)
+    changes = selectors.board_changes(other)
+    assert changes[:2] == [together, apart]
+    assert selectors.undoable(changes) == together

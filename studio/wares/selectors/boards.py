@@ -260,8 +260,11 @@ def board_changes(board: Board, *, limit: int = 6) -> list[Change]:
     A label is used again and again: what was done before these pieces were is not told.
     """
     first = Move.objects.filter(piece__board=board).aggregate(id=Min("change_id"))["id"] or 0
+    put_onto_it = Q(undo__onto=board.id) | Q(undo__new_board=board.id)
     ids = Change.objects.filter(
-        Q(subject="board", subject_id=board.id) | Q(moves__piece__board=board)
+        Q(subject="board", subject_id=board.id)
+        | Q(moves__piece__board=board)
+        | Q(room="wares") & put_onto_it
     ).values("id")
     return list(
         Change.objects.filter(id__in=ids, id__gte=first)
