@@ -189,8 +189,10 @@ class ListedForm(forms.Form):
         numbers = [int(digits) for digits in re.findall("[0-9]{1,9}", self.cleaned_data["numbers"])]
         unknown = [str(number) for number in numbers if number not in self.by_number]
         if unknown:
+            some = " and ".join(filter(None, [", ".join(unknown[:-1]), unknown[-1]]))
+            is_not = "is not" if len(unknown) == 1 else "are not"
             raise ValidationError(
-                f"No. {', '.join(unknown)} is not listed for {self.sale_day}. Look at the number."
+                f"No. {some} {is_not} listed for {self.sale_day}. Look at the pot again."
             )
         return [self.by_number[number] for number in numbers]
 

@@ -292,10 +292,12 @@ def test_pots_are_sold_by_their_numbers_and_a_refusal_keeps_what_was_chosen(
     prices = {piece.id: 3200 for piece in pieces}
     services.list_for_sale(sale_day=day, prices_pence=prices, by=potter, at=NOW)
     act = reverse("sales:listed", args=[day.id])
+    sent = {"numbers": "98 99 2", "do": "sell", "form_key": form_key()}
+    assert "No. 98 and 99 are not listed for December" in signed_in.post(act, sent).text
     sent = {"numbers": "2, 3.99", "piece": [pieces[4].id], "do": "sell", "for_whom": "Cy"}
     answer = signed_in.post(act, {**sent, "form_key": form_key()})
     assert answer.status_code == 409
-    assert "No. 99 is not listed for December restock. Look at the number." in answer.text
+    assert "No. 99 is not listed for December restock. Look at the pot again." in answer.text
     assert "Cy stands as who they are held for." in answer.text  # a name, and Enter
     for kept in ('value="2, 3.99"', f'value="{pieces[4].id}" checked', 'value="Cy"'):
         assert kept in answer.text
