@@ -353,7 +353,7 @@ class Spot:
     """Where one piece stands: the middle of its body (not of its handle) and its turn.
 
     A handle points, and an oblong's length lies, along ``turn_deg``. ``tier`` 0 is on the shelf,
-    1 on the piece of tier 0 at the same place.
+    1 on the piece of tier 0 at the same place. In bisque one of another form may stand in it.
     """
 
     ware_key: str

@@ -20,11 +20,13 @@ from studio.craft.kiln_load import (
     LoadRules,
     Lot,
     Part,
+    Spot,
     Ware,
     with_cones,
 )
 from studio.craft.level_weighing import share_of_level
 from studio.craft.load_places import stands_on
+from studio.craft.load_riders import ridden
 from studio.craft.load_search import Search
 from studio.craft.load_state import Load, Task, piece_at
 from studio.craft.shelf import Footprint, footprint, level_region, shelf_region
@@ -61,6 +63,7 @@ def pack(
     if load is None:
         counts = tuple((lot.ware.key, lot.count) for lot in task.lots if lot.count)
         return LoadPlan(levels=(), spots=(), left_out=counts)
+    load = ridden(task, load)
     return task.plan(_without_empty_top(task, load) if levels is None else load)
 
 
@@ -143,10 +146,16 @@ def still_fits(
                 stand.put(*piece_at(wares[spot.ware_key], rules, spot))
         total += high * _most_more(stand, shape)
         if high > 1:
-            own = [spot for spot in spots if spot.ware_key == ware.key]
-            feet = sum(spot.tier == 0 for spot in own)
-            total += high * feet - len(own)
+            total += sum(high - count for count in _alone(spots, ware.key))
     return total
+
+
+def _alone(spots: Sequence[Spot], key: str) -> list[int]:
+    """How high each stack of a kind is that carries nothing else."""
+    stacks: dict[tuple[float, float], list[str]] = {}
+    for spot in spots:
+        stacks.setdefault((spot.x_mm, spot.y_mm), []).append(spot.ware_key)
+    return [len(stack) for stack in stacks.values() if set(stack) == {key}]
 
 
 def _most_more(stand: Stand, shape: Footprint) -> int:

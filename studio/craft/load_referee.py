@@ -28,6 +28,7 @@ from studio.craft.kiln_load import (
     Ware,
     with_cones,
 )
+from studio.craft.load_stack_law import is_on_tile, stacks
 
 SLIP_MM: Final = 0.05
 """Places are rounded; less than this is no matter."""
@@ -61,7 +62,7 @@ def broken_rules(
     ]
     for level in plan.levels:
         spots = [spot for spot in known if spot.level == level.number]
-        broken += _stacks(rules, wares, level, spots)
+        broken += stacks(rules, wares, level, spots)
         broken += _places(room, rules, wares, level, [s for s in spots if s.tier == 0])
     return tuple(broken)
 
@@ -210,27 +211,6 @@ def _runny(
             yield f"{highest.ware_key} is runny and stands over {lowest.ware_key}."
 
 
-def _stacks(
-    rules: LoadRules, wares: dict[str, Ware], level: Level, spots: Sequence[Spot]
-) -> Iterator[str]:
-    """Ware stands as high as it may and as its level is clear."""
-    tiers: dict[tuple[str, float, float], list[int]] = {}
-    for spot in spots:
-        tiers.setdefault((spot.ware_key, spot.x_mm, spot.y_mm), []).append(spot.tier)
-    for (key, _, _), stack in tiers.items():
-        ware = wares[key]
-        if sorted(stack) != list(range(len(stack))):
-            yield f"{key} on level {level.number} stands on nothing."
-        most = ware.stack_most if rules.kind == "bisque" else 1
-        if len(stack) > most:
-            yield f"{len(stack)} {key} stand on one another; {most} may."
-        step = ware.height_mm if ware.stacks == "rim_to_rim" else ware.nest_step_mm
-        tile = rules.tile_mm if _is_on_tile(rules, ware) else 0
-        tall = ware.height_mm + (len(stack) - 1) * step + tile
-        if tall > level.clear_mm:
-            yield f"{key} stands {tall} mm tall on level {level.number}: {level.clear_mm} mm clear."
-
-
 def _places(
     room: KilnRoom, rules: LoadRules, wares: dict[str, Ware], level: Level, spots: Sequence[Spot]
 ) -> Iterator[str]:
@@ -265,10 +245,6 @@ def _places(
                 yield f"{name} is {gap:.1f} mm from {other.ware_key}."
 
 
-def _is_on_tile(rules: LoadRules, ware: Ware) -> bool:
-    return ware.is_runny and rules.kind == "glaze" and rules.runny == "catch_tile"
-
-
 def _air(rules: LoadRules, ware: Ware) -> float:
     runs = ware.is_runny and rules.kind == "glaze"
     return (rules.runny_gap_mm if runs else rules.gap_mm) / 2
@@ -281,7 +257,7 @@ def _outline(rules: LoadRules, ware: Ware, spot: Spot) -> tuple[Core, ...]:
     def at(along: float, over: float) -> Point:
         return spot.x_mm + c * along - s * over, spot.y_mm + s * along + c * over
 
-    tile = rules.tile_over_mm if _is_on_tile(rules, ware) else 0
+    tile = rules.tile_over_mm if is_on_tile(rules, ware) else 0
     if ware.shape == "oblong":
         a, b = ware.length_mm / 2 - ware.corner_mm, ware.width_mm / 2 - ware.corner_mm
         corners = (at(a, b), at(-a, b), at(-a, -b), at(a, -b))

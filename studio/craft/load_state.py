@@ -38,12 +38,16 @@ _DENSEST: Final = math.pi / math.sqrt(12)
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """A piece, or a stack of them, of a lot at a pose; ``is_held``: pinned there."""
+    """A piece, or a stack of them, of a lot at a pose; ``is_held``: pinned there.
+
+    ``riders``: the lots of what stands in it, one piece each, from below.
+    """
 
     lot: int
     pose: Pose
     pieces: int = 1
     is_held: bool = False
+    riders: tuple[int, ...] = ()
 
 
 @dataclass(slots=True)
@@ -188,9 +192,10 @@ class Task:
             x -= shape.shift
         else:
             x, y = x - shape.shift * math.cos(turn), y - shape.shift * math.sin(turn)
-        for tier in range(item.pieces):
+        riders = [self.lots[lot].ware.key for lot in item.riders]
+        for tier, key in enumerate([*[ware.key] * item.pieces, *riders]):
             yield Spot(
-                ware_key=ware.key,
+                ware_key=key,
                 level=level,
                 x_mm=round(x, PLACES),
                 y_mm=round(y, PLACES),

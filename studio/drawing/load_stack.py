@@ -67,8 +67,7 @@ def stack_picture(
         level = known.get(number)
         if level is None or one.is_free:
             continue
-        step = one.ware.nest_step_mm or one.ware.height_mm
-        foot = level.base_mm + one.tier * step
+        foot = level.base_mm + _under(one, [other for on, other in standing if on == number])
         turn = math.radians(one.turn_deg)
         half = one.ware.width_mm / 2
         if one.ware.shape == "oblong":
@@ -98,6 +97,23 @@ def stack_picture(
             (words, round(bases[number], 1)) for number, words in labels if number in bases
         ),
     )
+
+
+def _under(one: Standing, beside: Sequence[Standing]) -> int:
+    """How high the foot of a piece is over its shelf: by what it stands on or in."""
+    below = [
+        other
+        for other in beside
+        if (other.x_mm, other.y_mm) == (one.x_mm, one.y_mm)
+        and other.tier < one.tier
+        and not other.is_free
+    ]
+    below.sort(key=lambda other: other.tier)
+    foot = 0
+    for under, over in zip(below, [*below, one][1:], strict=True):
+        is_alike = under.ware == over.ware
+        foot += (under.ware.nest_step_mm if is_alike else 0) or under.ware.height_mm
+    return foot
 
 
 def _across(room: KilnRoom, level: Level) -> tuple[float, float]:

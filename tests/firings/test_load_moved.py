@@ -307,3 +307,24 @@ def test_small_ware_makes_a_large_drawing_larger(world: World, load_of_three: Fi
     least = min(mark.least for mark in page["card"].picture.marks)
     assert 20 < least < 24
     assert page["wide"] == round(page["card"].picture.width * 44 / least)
+
+
+def test_what_stands_in_another_form_is_told(world: World, load_of_three: Firing) -> None:
+    firing = load_of_three
+    bowl = a_spot(firing, world.bowl)
+    mug = a_spot(firing, world.mug)
+    Spot.objects.filter(pk=mug.pk).update(
+        x_mm=bowl.x_mm, y_mm=bowl.y_mm, level=bowl.level, tier=1, number=90
+    )
+
+    def notes() -> dict[int, str]:
+        drawn_now = selectors.drawn_load_of(firing)
+        assert drawn_now is not None
+        rows = [row for card in drawn_now.levels for row in card.rows]
+        return {spot.number: row.note for row in rows for spot in row.spots}
+
+    assert notes()[90] == "inside what is under it"
+    assert notes()[bowl.number] == ""
+    # The bowl is left out: the mug stands on the shelf.
+    services.leave_out(spot=bowl, seen=bowl.seq, by=world.by, at=NOW)
+    assert notes()[90] == ""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 from django.urls import reverse
@@ -12,7 +12,14 @@ from studio.craft.quantities import show_length
 from studio.drawing.load_levels import LevelPicture, Standing, level_picture, ranges
 from studio.drawing.load_stack import StackPicture, stack_picture
 from studio.firings.models import Firing, Sheet, Spot
-from studio.firings.selectors.packing import key_of, levels_of, room_in, rules_of, wares_in
+from studio.firings.selectors.packing import (
+    exact,
+    key_of,
+    levels_of,
+    room_in,
+    rules_of,
+    wares_in,
+)
 from studio.firings.selectors.sheets import what_is
 from studio.web.selectors import length_unit
 
@@ -64,7 +71,7 @@ def drawn_load(firing: Firing, sheet: Sheet, spots: Sequence[Spot]) -> DrawnLoad
     room, levels = room_in(firing.kiln), levels_of(sheet)
     wares = {**wares_in(spots), CONE_PACK.key: CONE_PACK, TEST_TILE.key: TEST_TILE}
     law = rules_of(firing.schedule.kind, runny=sheet.runny, handles=sheet.handles)
-    hatches = _hatches(spots)
+    hatches, inside = _hatches(spots), stands_inside(spots)
     standing: list[tuple[int, Standing]] = []
     cards = []
     for level in levels:
@@ -80,7 +87,7 @@ def drawn_load(firing: Firing, sheet: Sheet, spots: Sequence[Spot]) -> DrawnLoad
                 level=level,
                 words=_level_words(level),
                 picture=_picture(room, level, shown),
-                rows=tuple(_rows(there, hatches)),
+                rows=tuple(_rows(there, hatches, inside)),
             )
         )
     ware = [spot for spot in spots if spot.what == Spot.What.WARE]
@@ -147,10 +154,26 @@ def spot_words(spot: Spot) -> str:
     return f"free, was {what}" if spot.mark == Spot.Mark.LEFT_OUT else what
 
 
-def _rows(spots: Sequence[Spot], hatches: dict[str, int]) -> list[PlaceRow]:
+def stands_inside(spots: Sequence[Spot]) -> set[int]:
+    """The spots whose piece stands in one of another form: a small bowl in a large one."""
+    below: dict[tuple[int, float, float], str] = {}
+    found = set()
+    for spot, _ in sorted(exact(spots), key=lambda pair: pair[1]):
+        here = (spot.level, spot.x_mm or 0.0, spot.y_mm or 0.0)
+        if here in below and below[here] != key_of(spot):
+            found.add(spot.pk)
+        below[here] = key_of(spot)
+    return found
+
+
+def _rows(
+    spots: Sequence[Spot], hatches: dict[str, int], inside: Collection[int]
+) -> list[PlaceRow]:
     groups: dict[tuple[str, str], list[Spot]] = {}
     for spot in spots:
-        groups.setdefault((spot_words(spot), _note(spot)), []).append(spot)
+        notes = ["inside what is under it"] if spot.pk in inside else []
+        note = ", ".join([*notes, *filter(None, [_note(spot)])])
+        groups.setdefault((spot_words(spot), note), []).append(spot)
     return [
         PlaceRow(hatch=hatches.get(key_of(some[0]), 0), what=what, note=note, spots=tuple(some))
         for (what, note), some in groups.items()
