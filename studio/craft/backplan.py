@@ -9,6 +9,7 @@ A shortfall is an answer, not an error: ``Plan.causes`` tells what would free it
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import date
 
@@ -22,7 +23,7 @@ from studio.craft.backplan_more import firings_more
 from studio.craft.backplan_polish import polish
 from studio.craft.backplan_runs import Runner
 from studio.craft.backplan_search import STEPS_A_SECOND, Clock, Search, Stop
-from studio.craft.backplan_told import Tell, Teller, sound
+from studio.craft.backplan_told import Tell, Teller, eaten, sound
 from studio.craft.backplan_told import UnsoundPlan as UnsoundPlan
 from studio.craft.backplan_turns import anneal, turns_for
 from studio.craft.backward import first_plan
@@ -34,7 +35,7 @@ from studio.craft.problem import BISQUE, Need, PlanKiln, Problem
 PROMISES_SHARE, COST_SHARE, POLISH_SHARE = 0.55, 0.3, 0.15
 """Shares of the steps: promises first, then cost, then slack and even work."""
 
-TURNS_SHARE = 0.5
+TURNS_SHARE = 0.7
 """Of all steps, for turning calendars; the other shares are of the rest."""
 
 CAUSES_SHARE = 0.3
@@ -97,7 +98,10 @@ def plan(
         if _mark(made, again, stand) < _mark(made, best, stand):
             best = again
             teller.tell(best)
-    best = _turned(made, best, clock, seed, teller, effort * TURNS_SHARE, stand)
+    with ThreadPoolExecutor(1) as beside:
+        teller.begin(beside)
+        best = _turned(made, best, clock, seed, teller, effort * TURNS_SHARE, stand)
+        teller.end()
     return _improve(made, best, clock, seed, teller, effort * (1 - TURNS_SHARE), stand)
 
 
@@ -188,7 +192,7 @@ def _improve(
     def cost_and_changes(plan: Plan) -> int:
         return plan.cost_pence + a_change * len(stand - on_slots(made, plan))
 
-    floor = teller.floor(best.weighted_short)
+    floor = teller.best_floor(best)
     before_polish = PROMISES_SHARE + COST_SHARE - tail
     second = Search(
         made=made,
@@ -260,12 +264,6 @@ def _ended(clock: Clock, proven: bool) -> Ended:
 def _scale(made: Frame) -> int:
     """One more than all buffers together can weigh: a short piece outweighs them all."""
     return 1 + sum(want.importance * want.asked for want in made.wants)
-
-
-def eaten(*, made: Frame, plan: Plan) -> int:
-    """Weighted pieces of a plan that come inside their buffer days."""
-    importance = {want.need_key: want.importance for want in made.wants}
-    return sum(importance[kept.need_key] * kept.in_buffer for kept in plan.kept)
 
 
 def _seek_promises(

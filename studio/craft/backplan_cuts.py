@@ -47,23 +47,23 @@ class _Part:
 def add_cuts(*, model: Model) -> None:
     """Add floors under cost and number of loads, for every date, schedule and height."""
     made = model.made
-    needs = _fire_needs(made)
+    needs = fire_needs(made)
     for schedule in sorted({slot.schedule_key for slot in made.slots}):
-        for height_mm in _heights(made, schedule):
+        for height_mm in heights_of(made, schedule):
             _add_covers(model, needs, schedule, height_mm)
     _add_trial_loads(model, needs)
 
 
-def _days(made: Frame) -> list[int]:
+def days_of(made: Frame) -> list[int]:
     """Mornings on which pieces have to be there."""
     return sorted({want.due for want in made.wants} | {want.early for want in made.wants})
 
 
-def _fire_needs(made: Frame) -> Needs:
+def fire_needs(made: Frame) -> Needs:
     needs = {}
     for key in made.lines:
         least = 0
-        for day in _days(made):
+        for day in days_of(made):
             asked = sum(w.asked for w in made.wants if w.line_key == key and w.early <= day)
             there = made.arrives["finished", key][day] // 100 * 100
             there += made.arrives["fired", key][day - 1] if day else 0
@@ -85,7 +85,7 @@ def _missing(model: Model, line: str, day: int) -> Var:
 def _add_trial_loads(model: Model, needs: Needs) -> None:
     """A line that nobody has fired has its trial, if anything of it is kept that needs firing."""
     made = model.made
-    last = _days(made)[-1]
+    last = days_of(made)[-1]
     a_fire = share_up(hundredths=100, percent=made.problem.yields.glaze_percent)
     for line in sorted({line for line, _ in model.trial if made.proven_from[line] == NEVER}):
         trials = [var for (key, _), var in model.trial.items() if key == line]
@@ -97,13 +97,13 @@ def _add_trial_loads(model: Model, needs: Needs) -> None:
         model.cp.add(var <= model.slot_on[slot])
 
 
-def _heights(made: Frame, schedule: str) -> list[int]:
+def heights_of(made: Frame, schedule: str) -> list[int]:
     """0, and each height that some kiln of the schedule does not clear."""
     slots = [slot for slot in made.slots if slot.schedule_key == schedule]
     return [0, *sorted({made.kiln(slot.kiln_key).clear_height_mm for slot in slots})[:-1]]
 
 
-def _parts(made: Frame, needs: Needs, schedule: str, day: int) -> list[_Part]:
+def parts_of(made: Frame, needs: Needs, schedule: str, day: int) -> list[_Part]:
     yields = made.problem.yields
     a_fire = share_up(hundredths=100, percent=yields.glaze_percent)
     if schedule != BISQUE:
@@ -134,8 +134,8 @@ def _add_covers(model: Model, needs: Needs, schedule: str, height_mm: int) -> No
     ]
     kinds = sorted({(slot.room_tenths, slot.cost_pence) for slot in slots})
     all_parts = {
-        day: [p for p in _parts(made, needs, schedule, day) if p.ware.height_mm > height_mm]
-        for day in _days(made)
+        day: [p for p in parts_of(made, needs, schedule, day) if p.ware.height_mm > height_mm]
+        for day in days_of(made)
     }
     most = max(
         (
@@ -151,7 +151,7 @@ def _add_covers(model: Model, needs: Needs, schedule: str, height_mm: int) -> No
     for day, parts in all_parts.items():
         room = _room(parts)
         if room:
-            by = day - 1 if schedule != BISQUE else _last_glazing(made, day)
+            by = day - 1 if schedule != BISQUE else last_glazing(made, day)
             in_time = [slot for slot in slots if slot.open <= by]
             _add_floor(model, in_time, cost, parts, day, costly=True)
             _add_floor(model, in_time, number, parts, day, costly=False)
@@ -204,13 +204,13 @@ def _add_trial_floors(
 
 def cost_floor(*, made: Frame, short: int) -> int:
     """A proven least cost of every plan that leaves at most ``short`` pieces short [pence]."""
-    needs, day = _fire_needs(made), _days(made)[-1]
+    needs, day = fire_needs(made), days_of(made)[-1]
     total, fire, bisque = 0, 0, 0
     for schedule in sorted({slot.schedule_key for slot in made.slots}):
         kinds = sorted(
             {(s.room_tenths, s.cost_pence) for s in made.slots if s.schedule_key == schedule}
         )
-        parts = _parts(made, needs, schedule, day)
+        parts = parts_of(made, needs, schedule, day)
         pieces = [part.ware.room_tenths * part.a_piece for part in parts]
         floor = cheapest_cover(room_tenths=max(_room(parts), *pieces, 0), loads=kinds)
         total += floor[_room(parts)]
@@ -219,7 +219,7 @@ def cost_floor(*, made: Frame, short: int) -> int:
     return max(0, total - short * (fire + bisque))
 
 
-def _last_glazing(made: Frame, day: int) -> int:
+def last_glazing(made: Frame, day: int) -> int:
     """The last day on which glazing can still serve what has to be there by a day."""
     starts = [s.start for s in made.slots if s.schedule_key != BISQUE and s.open <= day - 1]
     return max(starts, default=0) - 1

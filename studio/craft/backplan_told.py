@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field
+
+from ortools.sat.python import cp_model
 
 from studio.craft.answer import Plan, Progress
 from studio.craft.backplan_cuts import cost_floor
+from studio.craft.backplan_floor import loads_floor
 from studio.craft.backplan_frame import Frame
 from studio.craft.backplan_search import Clock
 from studio.craft.problem import Problem
@@ -31,6 +35,12 @@ def sound(problem: Problem, found: Plan) -> Plan:
     return found
 
 
+def eaten(*, made: Frame, plan: Plan) -> int:
+    """Weighted pieces of a plan that come inside their buffer days."""
+    importance = {want.need_key: want.importance for want in made.wants}
+    return sum(importance[kept.need_key] * kept.in_buffer for kept in plan.kept)
+
+
 @dataclass(kw_only=True, slots=True)
 class Teller:
     """Tells each better plan, once the referee has passed it, with what is proven by then."""
@@ -40,6 +50,8 @@ class Teller:
     progress: Tell | None
     short_bound: int = 0
     floors: dict[int, int] = field(default_factory=dict)
+    beside: Future[int] | None = None
+    solver: cp_model.CpSolver = field(default_factory=cp_model.CpSolver)
 
     def floor(self, weighted_short: int) -> int:
         """A proven least cost of every plan that is no more short than this [pence]."""
@@ -47,6 +59,34 @@ class Teller:
         if pieces not in self.floors:
             self.floors[pieces] = cost_floor(made=self.made, short=pieces)
         return self.floors[pieces]
+
+    def begin(self, threads: ThreadPoolExecutor) -> None:
+        """Seek a better floor of plans that keep everything, beside whoever seeks the plans."""
+        self.beside = threads.submit(
+            loads_floor,
+            made=self.made,
+            short=0,
+            seconds=self.clock.seconds / 2,
+            solver=self.solver,
+        )
+
+    def end(self) -> None:
+        """Wait no longer than somebody wishes for what is sought beside."""
+        if self.clock.stopped:
+            self.solver.stop_search()
+
+    def best_floor(self, plan: Plan) -> int:
+        """A proven least cost of every plan that keeps its promises as well as this [pence]."""
+        if self.clock.stopped:
+            return self.floor(plan.weighted_short)
+        least = min((want.importance for want in self.made.wants), default=1)
+        pieces = (plan.weighted_short + eaten(made=self.made, plan=plan)) // least
+        if pieces or self.beside is None:
+            left = self.clock.left / 4
+            better = loads_floor(made=self.made, short=pieces, seconds=left)
+        else:
+            better = self.beside.result()
+        return max(better, self.floor(plan.weighted_short))
 
     def tell(self, better: Plan) -> None:
         """Tell a plan."""
