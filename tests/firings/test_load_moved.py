@@ -194,18 +194,24 @@ def test_what_is_learnt_is_learnt_of_the_true_place(world: World) -> None:
     assert (row.level, row.ring, row.lost) == (level, "outer", 1)
 
 
-def test_what_stood_on_a_piece_that_is_gone_comes_down(world: World) -> None:
+def test_what_stood_on_a_piece_that_is_gone_comes_down(world: World, refused: Refused) -> None:
     firing = loaded(world, mugs=2, bowls=1)
     drawn(world, firing)
     low, top = Spot.objects.filter(sheet__firing=firing, form=world.mug)[:2]
     Spot.objects.filter(pk=top.pk).update(x_mm=low.x_mm, y_mm=low.y_mm, level=low.level, tier=1)
     sheet = Sheet.objects.get(firing=firing)
     assert why_not_clear(firing, sheet, low, selectors.spots_of(sheet)) == ""
+    said = both(refused, world, services.pin, top, keep=True)
+    assert said == selectors.place_page(Spot.objects.get(pk=top.pk))["why_not_pin"]
+    assert said == f"Place {top.number} stands on or in another piece: keep the place of that one."
+    assert selectors.place_page(Spot.objects.get(pk=low.pk))["why_not_pin"] == ""
     services.leave_out(spot=low, seen=low.seq, by=world.by, at=NOW)
     plan, _ = plan_of(sheet, selectors.spots_of(sheet))
     mugs = [one.tier for one in plan.spots if one.ware_key != CONE_PACK.key]
     # Mug and bowl, both on the shelf: the mug above is what keeps others from its place.
     assert mugs == [0, 0]
+    top.refresh_from_db()
+    services.pin(spot=top, seen=top.seq, keep=True, by=world.by, at=NOW)
 
 
 def test_the_page_takes_a_tap_and_a_part(

@@ -57,12 +57,17 @@ def can_leave_out(*, number: int, is_free: bool) -> str:
     return f"Place {number} is free already." if is_free else ""
 
 
-def can_pin(*, number: int, is_free: bool, has_spot: bool) -> str:
-    """Whether what stands at a place may keep it when the load is drawn again."""
+def can_pin(*, number: int, is_free: bool, has_spot: bool, tier: int = 0) -> str:
+    """Whether what stands at a place may keep it when the load is drawn again.
+
+    ``tier`` over 0: it stands on or in another piece.
+    """
     if is_free:
         return f"Place {number} is free: nothing stands there to keep it."
     if not has_spot:
         return f"Place {number} was moved by hand, so its exact spot is not known. Draw it again."
+    if tier:
+        return f"Place {number} stands on or in another piece: keep the place of that one."
     return ""
 
 

@@ -19,6 +19,7 @@ from studio.firings.selectors.moved import (
     ground_of,
     level_of,
     parts_of_level,
+    tier_of,
     why_not_clear,
     why_not_on,
     without_a_point,
@@ -137,7 +138,9 @@ def place_page(spot: Spot) -> dict[str, Any]:
         "words": spot_words(spot),
         "why_not": why_not,
         "why_not_leave": rules.can_leave_out(number=spot.number, is_free=is_free),
-        "why_not_pin": rules.can_pin(number=spot.number, is_free=is_free, has_spot=has_spot),
+        "why_not_pin": rules.can_pin(
+            number=spot.number, is_free=is_free, has_spot=has_spot, tier=tier_of(spot, spots)
+        ),
         "choices": choices,
         "may": [one for one in choices if not one.refusal],
         "may_not": [one for one in choices if one.refusal],

@@ -223,6 +223,11 @@ def free_spots_for(firing: Firing, sheet: Sheet, spot: Spot, spots: list[Spot]) 
     return free
 
 
+def tier_of(spot: Spot, spots: Sequence[Spot]) -> int:
+    """How many pieces are under what stands on a spot, as the load stands now."""
+    return next((tier for one, tier in exact(spots) if one.pk == spot.pk), 0)
+
+
 def without_a_point(spots: Sequence[Spot], level: int) -> list[int]:
     """The numbers of what was moved to a level by hand and stands nobody wrote down where."""
     return [

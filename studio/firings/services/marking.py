@@ -195,6 +195,7 @@ def pin(*, spot: Spot, seen: int, keep: bool, by: User, at: datetime) -> Change:
             number=spot.number,
             is_free=spot.mark == Mark.LEFT_OUT,
             has_spot=spot.x_mm is not None,
+            tier=selectors.tier_of(spot, selectors.spots_of(spot.sheet)) if keep else 0,
         )
     )
     was = _values([spot])
