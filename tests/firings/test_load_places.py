@@ -255,6 +255,8 @@ def test_instead_is_taken_back_when_its_loading_was_before(world: World) -> None
     assert (spot.mark, spot.place) == ("drawn", was)
     assert firing.places.filter(outcome="").count() == 8
     assert board.pieces.count() == 3
+    # What was loaded for it and went back was not left out.
+    assert selectors.load_page(firing, spot.sheet)["left_out"] == []
 
 
 def test_undo_of_instead_leads_back_to_the_load(

@@ -35,6 +35,7 @@ from studio.firings.selectors.sheets import (
     unplaced,
     why_not_draw,
 )
+from studio.web.models import Change
 
 TAKES_WARE = ("planned", "loaded")
 TOUCH_PX = 44.0
@@ -53,21 +54,21 @@ class LeftOut:
 
 def left_out_of(firing: Firing) -> list[LeftOut]:
     """What was left out of a load and stands on a board beside it now, by board."""
-    out = (
-        Place.objects.filter(
-            firing=firing,
-            outcome=Place.Outcome.TAKEN_OUT,
-            piece__parting="",
-            piece__board__isnull=False,
-        )
-        .exclude(piece__in=Place.objects.filter(outcome="").values("piece"))
-        .values_list(
-            "piece_id", "board_id", "board__label", "piece__board_id", "piece__board__label"
-        )
-        .order_by("piece_id")
-        .distinct()
+    marks = Change.objects.filter(
+        room="firings", action="mark_spot", subject_id=firing.pk, undone_by__isnull=True
     )
-    counts = Counter((was, now) for _, was_id, was, now_id, now in out if was_id != now_id)
+    taken = [
+        pk for kept in marks.values_list("undo", flat=True) for pk in (kept or {}).get("taken", [])
+    ]
+    out = (
+        Place.objects.filter(pk__in=taken, piece__parting="", piece__board__isnull=False)
+        .exclude(piece__in=Place.objects.filter(outcome="").values("piece"))
+        .select_related("board", "piece__board")
+        .order_by("id")
+    )
+    # A piece that was loaded again and left out again is one.
+    pieces = {place.piece_id: place for place in out if place.piece.board_id != place.board_id}
+    counts = Counter((one.board.label, str(one.piece.board)) for one in pieces.values())
     return [
         LeftOut(count=count, board=was, stands_on=now)
         for (was, now), count in sorted(counts.items())
