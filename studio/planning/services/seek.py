@@ -18,6 +18,7 @@ from studio.craft.backplan import NotFoundInTime
 from studio.craft.gather import gather
 from studio.craft.plan_spares import with_spares
 from studio.craft.plan_surer import surer
+from studio.craft.plan_trim import without_needless_throwing
 from studio.craft.problem import Load, Problem
 from studio.craft.referee import broken_promises
 from studio.planning.selectors.packs import Packer, packer
@@ -152,6 +153,7 @@ def answered(
         found, asked = tried.plan, tried.tightened
         question = replace(question, remarks=(*question.remarks, *tried.remarks))
     checked(problem=problem, plan=found)  # spares are added to a sound plan only
+    found = without_needless_throwing(problem=problem, plan=found)
     cheap = checked(problem=problem, plan=_spared(problem, found, look, halt))
 
     def near(more: Problem, plan: Plan) -> Plan | None:
@@ -165,6 +167,7 @@ def answered(
     def finish(plan: Plan) -> Plan | None:
         if broken_promises(problem=problem, plan=plan):
             return None
+        plan = without_needless_throwing(problem=problem, plan=plan)
         there = plan if look is None else placed(problem, plan, look)
         return None if look and look.over(there) else _spared(problem, there, look, halt)
 
