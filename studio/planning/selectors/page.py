@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from studio.craft import plan_reading as reading
 from studio.craft.answer import Plan
-from studio.craft.plan_changes import change_words
+from studio.craft.plan_changes import ChangeKind, change_words
 from studio.craft.plan_changes import changes as loads_changed
 from studio.craft.plan_labour import LabourDay, Use, hands_used, kiln_days_used
 from studio.craft.plan_odds import SURE_PERCENT
@@ -29,10 +29,12 @@ from studio.planning.selectors.moved import drift, overtaken
 from studio.planning.selectors.packs import NO_ROOM
 from studio.planning.selectors.plans import stored
 from studio.planning.selectors.standing import StandRow, stand_rows
-from studio.planning.selectors.sureness import Choice, choice_of
+from studio.planning.selectors.sureness import Choice, choice_of, in_all
 from studio.planning.selectors.words import gets, proof, say_sure
 
 SOON = timedelta(days=7)
+FIRST_DAYS = 3
+_COUNTED = f"{ChangeKind.COUNTED.capitalize()}: "
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -81,6 +83,7 @@ class PlanPage:
     kept: list[KeptRow]
     sure_percent: int
     by_record: bool
+    how_sure: str
     throw_by: list[ThrowByRow]
     standing: list[StandRow]
     changes: list[str]
@@ -101,6 +104,26 @@ class PlanPage:
     def this_week(self) -> list[WorkDay]:
         """What is to be done in the next seven days."""
         return [day for day in self.days if day.date < self.today_date + SOON]
+
+    @property
+    def first_days(self) -> list[WorkDay]:
+        """Of this week, the days that are shown open."""
+        return self.this_week[:FIRST_DAYS]
+
+    @property
+    def rest_of_week(self) -> list[WorkDay]:
+        """Of this week, the days after those."""
+        return self.this_week[FIRST_DAYS:]
+
+    @property
+    def firings_changed(self) -> list[str]:
+        """The firings that are new, moved or dropped."""
+        return [said for said in self.changes if not said.startswith(_COUNTED)]
+
+    @property
+    def counts_changed(self) -> list[str]:
+        """The firings that stay and hold something else."""
+        return [said.removeprefix(_COUNTED) for said in self.changes if said.startswith(_COUNTED)]
 
     @property
     def later(self) -> list[WorkDay]:
@@ -185,6 +208,7 @@ def plan_page(*, backplan: BackPlan, now: datetime) -> PlanPage:
         kept=reading.kept_rows(problem=problem, plan=plan),
         sure_percent=problem.sure_percent,
         by_record=bool(problem.past),
+        how_sure=in_all(problem=problem, plan=plan),
         throw_by=throw_by_rows(problem),
         standing=stand_rows(today_date=today_date, now=now),
         changes=changes(backplan=backplan, problem=problem, plan=plan, schedules=schedules),

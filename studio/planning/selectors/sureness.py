@@ -9,7 +9,7 @@ from studio.craft.money import show_money
 from studio.craft.plan_odds import SURE_PERCENT, chance, odds
 from studio.craft.plan_reading import KeptRow, counted, kept_rows
 from studio.craft.plan_record import plan_from_json
-from studio.craft.plan_surer import gain
+from studio.craft.plan_surer import gain, sure_wants
 from studio.craft.problem import Problem
 from studio.planning.models import BackPlan
 from studio.planning.selectors.words import say_sure
@@ -56,6 +56,22 @@ def choice(*, problem: Problem, plan: Plan, other: Plan) -> Choice:
         button=f"Take the {'cheaper' if is_surer else 'surer'} plan: {_money(other.cost_pence)}",
         other_cost_pence=other.cost_pence,
     )
+
+
+def in_all(*, problem: Problem, plan: Plan) -> str:
+    """'How sure: 9 of 12 lines come 9 in 10 or surer; the least sure is ..., 7 in 10.'"""
+    rows = [row for row in kept_rows(problem=problem, plan=plan) if row.kept]
+    if not rows:
+        return ""
+    sure = sure_wants(problem=problem, plan=plan)
+    wish = say_sure(problem.sure_percent or SURE_PERCENT)
+    surest = sum((row.need_key, row.line_key) in sure for row in rows)
+    least = min(rows, key=lambda row: _percent(problem, plan, row))
+    said = f"How sure: {surest} of {len(rows)} lines come whole, {wish} or surer"
+    if surest == len(rows):
+        return f"{said}."
+    share = _percent(problem, plan, least)
+    return f"{said}; the least sure is {least.line} for {least.need}, {share} in 100."
 
 
 def _gains(
