@@ -39,6 +39,7 @@ urlpatterns = [
     path("firings/book/", results.book, name="book"),
     path("firings/night/", watch.night, name="night"),
     path("firings/<int:firing_id>/start/", watch.start_time, name="start-time"),
+    path("firings/tariff/<slug:fuel>/", results.fuel_price, name="fuel-price"),
     path("firings/tariff/", results.tariff, name="tariff"),
     path("firings/<int:firing_id>/", firings.firing, name="firing"),
     path("firings/<int:firing_id>/results/", results.add, name="result-add"),

@@ -256,6 +256,11 @@ MUST_FAIL: dict[str, Write] = {
     "log_part_in_order early": lambda w: kept_log(w, from_h=-1.0, until_h=1.0),
     "night_rule_is_one": lambda w: NightRule.objects.create(id=2),
     "night_has_two_ends": lambda w: NightRule.objects.create(night_from=time(6)),
+    "firing_fuel_in_a_unit bare": lambda w: Firing.objects.filter(pk=w.planned().pk).update(
+        fuel_thousandths=5
+    ),
+    "run_fuel_in_a_unit bare": lambda w: Run.objects.update(fuel_thousandths=5),
+    "run_fuel_in_a_unit empty": lambda w: Run.objects.update(fuel_unit="kg"),
     "kiln_fit_possible offset": lambda w: fit(w, offset_c=101),
     "kiln_fit_possible cold": lambda w: fit(w, offset_c=-101),
     "kiln_fit_possible above": lambda w: fit(w, above_h=0),

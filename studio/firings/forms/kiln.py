@@ -137,10 +137,26 @@ class RunForm(forms.Form):
         label="Energy, kWh", required=False, min_value=0, max_value=9999, decimal_places=3,
         help_text="From the meter, before and after one firing.",
     )  # fmt: skip
+    fuel_used = forms.DecimalField(
+        label="Fuel", required=False, min_value=0, max_value=99_999, decimal_places=3,
+        help_text="What one firing usually uses.",
+    )  # fmt: skip
     cost_pence = MoneyField(label="Cost of one firing")
+
+    def __init__(self, *args: Any, fuel: str = "electric", unit: str = "", **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        del self.fields["fuel_used" if fuel == "electric" or not unit else "energy_kwh"]
+        if "fuel_used" in self.fields:
+            self.fields["fuel_used"].label = f"{fuel.capitalize()}, {unit}"
+
+    @property
+    def fuel_thousandths(self) -> int | None:
+        """The gas or wood, in thousandths of its unit, when it was given."""
+        used = self.cleaned_data.get("fuel_used")
+        return int(used * 1000) if used is not None else None
 
     @property
     def energy_wh(self) -> int | None:
         """The energy [Wh], when it was given."""
-        kwh = self.cleaned_data["energy_kwh"]
+        kwh = self.cleaned_data.get("energy_kwh")
         return int(kwh * 1000) if kwh is not None else None

@@ -28,6 +28,10 @@ PLACE_ROWS = 4
 Fields = list[forms.BoundField]
 
 
+ELECTRIC = ("meter_before_kwh", "meter_after_kwh", "energy_kwh")
+"""What only an electric kiln is asked."""
+
+
 class OpenForm(forms.Form):
     """All of it may be left empty: then all came through, now."""
 
@@ -65,6 +69,10 @@ class OpenForm(forms.Form):
         label="Energy used, kWh", required=False, min_value=0, max_value=9999, decimal_places=3,
         help_text="Only where the controller shows it and no meter was read.",
     )  # fmt: skip
+    fuel_used = forms.DecimalField(
+        label="Fuel used", required=False, min_value=0, max_value=99_999, decimal_places=3,
+        help_text="By the meter, the scale or the stack: before less after.",
+    )  # fmt: skip
     cost_pence = MoneyField(
         label="Cost", required=False,
         help_text="Leave empty: it is reckoned by the tariff, or as usual.",
@@ -80,9 +88,15 @@ class OpenForm(forms.Form):
         cone: str,
         short: str = "",
         places: Sequence[PlaceOf] = (),
+        fuel: str = "electric",
+        unit: str = "",
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
+        for name in ELECTRIC if fuel != "electric" else ("fuel_used",):
+            del self.fields[name]
+        if fuel != "electric":
+            self.fields["fuel_used"].label = f"{fuel.capitalize()} used, {unit or 'no unit yet'}"
         self.short = short
         self.boards = boards
         self.places = places
@@ -243,12 +257,13 @@ class OpenForm(forms.Form):
         """What it used and cost, as far as it was written."""
         typed = self.cleaned_data
         wh = {
-            name: None if typed[f"{name}_kwh"] is None else int(typed[f"{name}_kwh"] * 1000)
-            for name in ("energy", "meter_before", "meter_after")
+            name: None if typed.get(name) is None else int(typed[name] * 1000)
+            for name in (*ELECTRIC, "fuel_used")
         }
         return Energy(
-            used_wh=wh["energy"],
-            meter_before_wh=wh["meter_before"],
-            meter_after_wh=wh["meter_after"],
+            used_wh=wh["energy_kwh"],
+            meter_before_wh=wh["meter_before_kwh"],
+            meter_after_wh=wh["meter_after_kwh"],
+            fuel_thousandths=wh["fuel_used"],
             cost_pence=typed["cost_pence"],
         )

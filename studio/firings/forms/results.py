@@ -9,7 +9,7 @@ from typing import Any
 from django import forms
 
 from studio.firings import rules
-from studio.firings.models import Place
+from studio.firings.models import FuelPrice, Place
 from studio.firings.selectors import Kin
 
 
@@ -55,6 +55,21 @@ class ResultForm(forms.Form):
     def place(self) -> Place | None:
         """The place that stands for the chosen ware; None for the whole load."""
         return self.kin.get(self.cleaned_data["of"])
+
+
+class FuelPriceForm(forms.Form):
+    """In which unit gas or wood is bought, and what one costs, in the smallest coin."""
+
+    unit = forms.ChoiceField(label="Bought by", choices=FuelPrice.Unit.choices)
+    price = forms.DecimalField(
+        label="One costs", min_value=Decimal("0.01"), max_value=Decimal(100_000),
+        decimal_places=2, help_text="in pence, cents or the like, such as 210",
+    )  # fmt: skip
+
+    @property
+    def price_hundredths(self) -> int:
+        """In hundredths of the smallest coin."""
+        return int(self.cleaned_data["price"] * 100)
 
 
 class TariffForm(forms.Form):

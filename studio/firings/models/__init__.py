@@ -5,7 +5,7 @@ from studio.firings.models.firings import Firing, PlannedWare, WitnessCone
 from studio.firings.models.kilns import Circuit, Kiln, PostStock, ShelfStock
 from studio.firings.models.loads import Place, Sheet, Spot, TrialRule
 from studio.firings.models.logs import FiringLog, KilnFit
-from studio.firings.models.results import Result, Tariff
+from studio.firings.models.results import FuelPrice, Result, Tariff
 from studio.firings.models.schedules import Run, Schedule, Segment
 from studio.firings.models.watch import NightRule
 
@@ -16,6 +16,7 @@ __all__ = [
     "ElementLife",
     "Firing",
     "FiringLog",
+    "FuelPrice",
     "Kiln",
     "KilnFit",
     "NightRule",

@@ -48,6 +48,10 @@ class Firing(models.Model):
     energy_wh = models.PositiveIntegerField(null=True, blank=True)
     meter_before_wh = models.PositiveBigIntegerField(null=True, blank=True)
     meter_after_wh = models.PositiveBigIntegerField(null=True, blank=True)
+    fuel_unit = models.CharField(
+        max_length=6, blank=True, help_text="in which its gas or wood was measured"
+    )
+    fuel_thousandths = models.PositiveIntegerField(null=True, blank=True)
     cost_pence = models.PositiveIntegerField(null=True, blank=True)
     cost_from = models.CharField(max_length=8, choices=CostFrom, blank=True)
     is_failed = models.BooleanField(
@@ -98,6 +102,14 @@ class Firing(models.Model):
                 | Q(meter_after_wh__gte=F("meter_before_wh")),
             ),
             models.CheckConstraint(
+                name="firing_fuel_in_a_unit",
+                condition=Q(fuel_unit="", fuel_thousandths__isnull=True)
+                | Q(
+                    fuel_unit__in=["kwh", "m3", "kg", "l", "bottle"],
+                    fuel_thousandths__isnull=False,
+                ),
+            ),
+            models.CheckConstraint(
                 name="firing_cost_from_known",
                 condition=Q(cost_from__in=["", "usual", "meter", "estimate", "stated"]),
             ),
@@ -113,6 +125,11 @@ class Firing(models.Model):
 
     def __str__(self) -> str:
         return f"{self.schedule} in {self.kiln}, {self.start_date:%d %b}"
+
+    @property
+    def fuel_used(self) -> float | None:
+        """The gas or wood it used, in its own unit."""
+        return None if self.fuel_thousandths is None else self.fuel_thousandths / 1000
 
     @property
     def energy_kwh(self) -> float | None:

@@ -7,6 +7,7 @@ from django.db import models
 from django.db.models import Q
 
 from studio.firings.models.firings import Firing
+from studio.firings.models.kilns import Kiln
 from studio.firings.models.loads import Place
 from studio.wares.models import Photo
 
@@ -33,6 +34,48 @@ class Result(models.Model):
 
     def __str__(self) -> str:
         return self.words or f"photograph of {self.firing}"
+
+
+class FuelPrice(models.Model):
+    """What a unit of gas or of wood costs the studio; electricity has its ``Tariff``."""
+
+    class Unit(models.TextChoices):
+        """How the studio buys it: by the meter, by weight, by the bottle or by the stack."""
+
+        KWH = "kwh", "kWh"
+        M3 = "m3", "m³"
+        KG = "kg", "kg"
+        LITRE = "l", "l"
+        BOTTLE = "bottle", "bottles"
+
+    fuel = models.CharField(max_length=8, primary_key=True, choices=Kiln.Fuel)
+    unit = models.CharField(max_length=6, choices=Unit)
+    price_hundredths = models.PositiveIntegerField(
+        help_text="of the smallest coin for one unit: 2.10 for one kg are 21000"
+    )
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                name="fuel_price_fuel_known", condition=Q(fuel__in=["gas", "wood"])
+            ),
+            models.CheckConstraint(
+                name="fuel_price_unit_known",
+                condition=Q(unit__in=["kwh", "m3", "kg", "l", "bottle"]),
+            ),
+            models.CheckConstraint(
+                name="fuel_price_possible",
+                condition=Q(price_hundredths__gte=1, price_hundredths__lte=10_000_000),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.price} for one {self.get_unit_display()} of {self.fuel}"
+
+    @property
+    def price(self) -> str:
+        """What one unit costs, in the smallest coin."""
+        return f"{self.price_hundredths / 100:.2f}"
 
 
 class Tariff(models.Model):

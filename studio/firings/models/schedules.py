@@ -95,12 +95,24 @@ class Run(models.Model):
     schedule = models.ForeignKey(Schedule, on_delete=models.CASCADE, related_name="runs")
     busy_days = models.PositiveSmallIntegerField(help_text="heating, cooling and unloading")
     energy_wh = models.PositiveIntegerField(null=True, blank=True)
+    fuel_unit = models.CharField(
+        max_length=6, blank=True, help_text="in which its usual gas or wood was said"
+    )
+    fuel_thousandths = models.PositiveIntegerField(null=True, blank=True)
     cost_pence = models.PositiveIntegerField()
 
     class Meta:
         ordering = ["kiln", "schedule"]
         constraints = [
             models.UniqueConstraint(fields=["kiln", "schedule"], name="run_once"),
+            models.CheckConstraint(
+                name="run_fuel_in_a_unit",
+                condition=Q(fuel_unit="", fuel_thousandths__isnull=True)
+                | Q(
+                    fuel_unit__in=["kwh", "m3", "kg", "l", "bottle"],
+                    fuel_thousandths__isnull=False,
+                ),
+            ),
             models.CheckConstraint(name="run_takes_a_day", condition=Q(busy_days__gte=1)),
             models.CheckConstraint(name="run_takes_30_days", condition=Q(busy_days__lte=30)),
         ]

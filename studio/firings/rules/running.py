@@ -231,6 +231,24 @@ def can_cost(*, price_hundredths: int) -> str:
     return "One kWh costs more than 0 and at most 10000 of the smallest coin."
 
 
+def can_price_fuel(*, fuel: str, price_hundredths: int) -> str:
+    """Whether one unit of a fuel can cost so much."""
+    if fuel not in ("gas", "wood"):
+        return "Electricity has its tariff for one kWh. Choose gas or wood."
+    if 1 <= price_hundredths <= 10_000_000:
+        return ""
+    return "One unit costs more than 0 and at most 100000 of the smallest coin."
+
+
+def can_measure_fuel(*, fuel: str, unit: str, amount: int | None) -> str:
+    """Whether an amount of fuel can be written: its unit has to be known first."""
+    if amount is None or unit:
+        return ""
+    if fuel == "electric":
+        return "An electric kiln uses no gas or wood. Write its kWh."
+    return f"Say first in which unit {fuel} is bought and what it costs: on the tariff page."
+
+
 def meter_reads(*, before_wh: int | None, after_wh: int | None, energy_wh: int | None) -> str:
     """Whether meter readings and the energy used agree."""
     if (before_wh is None) != (after_wh is None):

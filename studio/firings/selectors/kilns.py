@@ -175,6 +175,7 @@ def first_run_values(kiln: Kiln, run: Run | None) -> dict[str, Any]:
         "schedule": run.schedule_id,
         "busy_days": run.busy_days,
         "energy_kwh": kwh,
+        "fuel_used": None if run.fuel_thousandths is None else run.fuel_thousandths / 1000,
         "cost_pence": run.cost_pence,
     }
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from django.db.models import Count, F, Q, QuerySet
 
 from studio.craft.money import energy_cost, split_cost
-from studio.firings.models import Firing, Kiln, Place, Run, Tariff
+from studio.firings.models import Firing, FuelPrice, Kiln, Place, Run, Tariff
 from studio.wares.kinds import Kind, kind_of
 from studio.wares.models import Fault, Line
 from studio.wares.selectors import verdict_of
@@ -183,7 +183,18 @@ def tariff() -> Tariff | None:
     return Tariff.objects.filter(pk=1).first()
 
 
-def cost_of(firing: Firing, *, used_wh: int | None, stated_pence: int | None) -> Cost:
+def fuel_price(kiln: Kiln) -> FuelPrice | None:
+    """What a unit of a kiln's gas or wood costs; None for electricity and before it was said."""
+    return FuelPrice.objects.filter(fuel=kiln.fuel).first()
+
+
+def cost_of(
+    firing: Firing,
+    *,
+    used_wh: int | None,
+    stated_pence: int | None,
+    fuel_thousandths: int | None = None,
+) -> Cost:
     """What a firing cost: as stated, by meter and tariff, by the usual energy, or as usual."""
     if stated_pence is not None:
         return Cost(pence=stated_pence, known_from=Firing.CostFrom.STATED)
@@ -196,9 +207,27 @@ def cost_of(firing: Firing, *, used_wh: int | None, stated_pence: int | None) ->
     if price is not None and is_electric and run is not None and run.energy_wh is not None:
         pence = energy_cost(run.energy_wh, price_hundredths=price.price_hundredths)
         return Cost(pence=pence, known_from=Firing.CostFrom.ESTIMATE)
+    if found := _fuel_cost(firing, run, fuel_thousandths):
+        return found
     if run is None:
         return Cost(pence=None, known_from="")
     return Cost(pence=run.cost_pence, known_from=Firing.CostFrom.USUAL)
+
+
+def _fuel_cost(firing: Firing, run: Run | None, used: int | None) -> Cost | None:
+    """What its gas or wood cost by the unit: as measured, else as usual."""
+    price = fuel_price(firing.kiln)
+    if price is None:
+        return None
+    # What is usual counts only in the unit that the price is for.
+    usual = run.fuel_thousandths if run is not None and run.fuel_unit == price.unit else None
+    amount = used if used is not None else usual
+    if amount is None:
+        return None
+    # Thousandths of a unit are to the unit what Wh are to the kWh.
+    pence = energy_cost(amount, price_hundredths=price.price_hundredths)
+    known = Firing.CostFrom.METER if used is not None else Firing.CostFrom.ESTIMATE
+    return Cost(pence=pence, known_from=known)
 
 
 def past_firings() -> QuerySet[Firing]:

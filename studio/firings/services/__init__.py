@@ -7,6 +7,7 @@ from studio.firings.services.keeping import (
     save_kiln,
     save_run,
     save_schedule,
+    set_fuel_price,
     set_tariff,
     set_trial_rule,
 )
@@ -56,6 +57,7 @@ __all__ = [
     "save_run",
     "save_schedule",
     "set_care",
+    "set_fuel_price",
     "set_night_rule",
     "set_start_time",
     "set_tariff",

@@ -12,7 +12,7 @@ from django.db import IntegrityError, transaction
 from django.db.models import Model
 
 from studio.firings import rules, selectors
-from studio.firings.models import Circuit, Kiln, Run, Schedule, Segment, Tariff
+from studio.firings.models import Circuit, FuelPrice, Kiln, Run, Schedule, Segment, Tariff
 from studio.firings.rules import Step
 from studio.web.models import Change
 from studio.web.refusal import Refusal, refuse
@@ -129,6 +129,7 @@ def save_run(
     busy_days: int,
     cost_pence: int,
     energy_wh: int | None = None,
+    fuel_thousandths: int | None = None,
     by: User,
     at: datetime,
 ) -> Change:
@@ -145,7 +146,16 @@ def save_run(
     run = Run.objects.filter(kiln=kiln, schedule=schedule).first() or Run(
         kiln=kiln, schedule=schedule
     )
-    values = {"busy_days": busy_days, "cost_pence": cost_pence, "energy_wh": energy_wh}
+    values: dict[str, Any] = {
+        "busy_days": busy_days,
+        "cost_pence": cost_pence,
+        "energy_wh": energy_wh,
+    }
+    price = selectors.fuel_price(kiln)
+    unit = price.unit if price is not None else ""
+    refuse(rules.can_measure_fuel(fuel=kiln.fuel, unit=unit, amount=fuel_thousandths))
+    values["fuel_thousandths"] = fuel_thousandths
+    values["fuel_unit"] = "" if fuel_thousandths is None else unit
     _, undo = _save(run, values, what="run")
     days = "1 day" if busy_days == 1 else f"{busy_days} days"
     return record(
@@ -204,6 +214,25 @@ def set_tariff(*, price_hundredths: int, by: User, at: datetime) -> Change:
         by=by,
         at=at,
         subject="tariff",
+        undo=undo,
+    )
+
+
+@transaction.atomic
+def set_fuel_price(
+    *, fuel: str, unit: str, price_hundredths: int, by: User, at: datetime
+) -> Change:
+    """Say in which unit gas or wood is bought and what one costs. Raises Refusal."""
+    refuse(rules.can_price_fuel(fuel=fuel, price_hundredths=price_hundredths))
+    row = FuelPrice.objects.filter(fuel=fuel).first() or FuelPrice(fuel=fuel)
+    _, undo = _save(row, {"unit": unit, "price_hundredths": price_hundredths}, what="fuel price")
+    return record(
+        room="firings",
+        action="save_fuel_price",
+        said=f"{fuel.capitalize()} costs {row} of the smallest coin",
+        by=by,
+        at=at,
+        subject="fuel price",
         undo=undo,
     )
 

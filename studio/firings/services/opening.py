@@ -54,6 +54,7 @@ class Energy:
     used_wh: int | None = None
     meter_before_wh: int | None = None
     meter_after_wh: int | None = None
+    fuel_thousandths: int | None = None
     cost_pence: int | None = None
 
 
@@ -154,7 +155,13 @@ def reckon(firing: Firing, energy: Energy) -> None:
     if before is not None and after is not None:
         used = after - before
     firing.energy_wh = used
-    cost = selectors.cost_of(firing, used_wh=used, stated_pence=energy.cost_pence)
+    price, amount = selectors.fuel_price(firing.kiln), energy.fuel_thousandths
+    unit = price.unit if price is not None else ""
+    refuse(rules.can_measure_fuel(fuel=firing.kiln.fuel, unit=unit, amount=amount))
+    firing.fuel_thousandths, firing.fuel_unit = amount, "" if amount is None else unit
+    cost = selectors.cost_of(
+        firing, used_wh=used, stated_pence=energy.cost_pence, fuel_thousandths=amount
+    )
     firing.cost_pence, firing.cost_from = cost.pence, cost.known_from
 
 

@@ -203,7 +203,8 @@ def _shut_again(firing: Firing, change: Change, undoing: Change, kept: dict[str,
     firing.witness_cones.all().delete()
     firing.state = kept["state"]
     firing.opened_at = firing.opened_c = firing.peak_c = None
-    firing.energy_wh = firing.cost_pence = None
+    firing.energy_wh = firing.cost_pence = firing.fuel_thousandths = None
+    firing.fuel_unit = ""
     firing.meter_before_wh = firing.meter_after_wh = None
     firing.is_failed, firing.failed_why, firing.cost_from = False, "", ""
     if firing.note == kept.get("note_now", firing.note):  # what was written since stays

@@ -13,6 +13,7 @@ from studio.firings.models import (
     Care,
     Circuit,
     Firing,
+    FuelPrice,
     Kiln,
     NightRule,
     Part,
@@ -35,6 +36,7 @@ KEPT: Final[dict[str, type[Model]]] = {
     "save_trial_rule": TrialRule,
     "save_tariff": Tariff,
     "save_night_rule": NightRule,
+    "save_fuel_price": FuelPrice,
     "record_care": Care,
 }
 

@@ -120,12 +120,15 @@ def open_kiln(request: HtmxRequest, firing_id: int) -> HttpResponse:
 
 
 def _open_form(request: HtmxRequest, firing: Firing) -> OpenForm:
+    price = selectors.fuel_price(firing.kiln)
     return OpenForm(
         request.POST or None,
         boards=selectors.boards_in(firing),
         cone=firing.schedule.cone,
         short=selectors.ended_short(firing),
         places=selectors.places_of(firing),
+        fuel=firing.kiln.fuel,
+        unit=price.get_unit_display() if price else "",
     )
 
 

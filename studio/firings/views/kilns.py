@@ -93,7 +93,13 @@ def edit_run(request: HtmxRequest, kiln_id: int) -> HttpResponse:
     found = get_object_or_404(Kiln, pk=kiln_id)
     asked = request.GET.get("schedule", "")
     run = found.runs.filter(schedule_id=int(asked)).first() if asked.isdigit() else None
-    form = RunForm(request.POST or None, initial=selectors.first_run_values(found, run))
+    price = selectors.fuel_price(found)
+    form = RunForm(
+        request.POST or None,
+        initial=selectors.first_run_values(found, run),
+        fuel=found.fuel,
+        unit=price.get_unit_display() if price else "",
+    )
     if request.method == "POST" and form.is_valid():
         typed = form.cleaned_data
         try:
@@ -103,6 +109,7 @@ def edit_run(request: HtmxRequest, kiln_id: int) -> HttpResponse:
                 busy_days=typed["busy_days"],
                 cost_pence=typed["cost_pence"],
                 energy_wh=form.energy_wh,
+                fuel_thousandths=form.fuel_thousandths,
                 by=request.user,
                 at=timezone.now(),
             )

@@ -7,7 +7,7 @@ from typing import Any
 
 from django.conf import settings
 from django.core.paginator import Paginator
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
@@ -15,8 +15,8 @@ from django.views.decorators.http import require_GET, require_http_methods
 from studio.drawing.photos import MAX_BYTES, BadPhoto, keep_photo
 from studio.firings import rules, selectors, services
 from studio.firings.filters import BookFilter
-from studio.firings.forms.results import ResultForm, TariffForm
-from studio.firings.models import Firing
+from studio.firings.forms.results import FuelPriceForm, ResultForm, TariffForm
+from studio.firings.models import Firing, FuelPrice
 from studio.firings.services import Kept
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acting_once, acts_once, answered_before
@@ -36,6 +36,7 @@ def results_of(firing: Firing) -> dict[str, Any]:
         "to_grade": selectors.to_grade(firing),
         "seen_faults": selectors.faults_of(firing),
         "meter_words": meter,
+        "fuel_unit": dict(FuelPrice.Unit.choices).get(firing.fuel_unit, ""),
     }
 
 
@@ -119,6 +120,29 @@ def tariff(request: HtmxRequest) -> HttpResponse:
         else:
             say_done(request, change)
             return redirect("firings:kilns")
-    return render(
-        request, "firings/tariff.html", {"form": form}, status=422 if form.errors else 200
-    )
+    context = {"form": form, "prices": FuelPrice.objects.order_by("fuel")}
+    return render(request, "firings/tariff.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+@acts_once
+def fuel_price(request: HtmxRequest, fuel: str) -> HttpResponse:
+    """Say in which unit gas or wood is bought and what one costs."""
+    if fuel not in ("gas", "wood"):
+        raise Http404("gas and wood have a price by the unit")
+    now = FuelPrice.objects.filter(fuel=fuel).first()
+    first = {"unit": now.unit, "price": now.price_hundredths / 100} if now else None
+    form = FuelPriceForm(request.POST or None, initial=first)
+    if request.method == "POST" and form.is_valid():
+        try:
+            change = services.set_fuel_price(
+                fuel=fuel, unit=form.cleaned_data["unit"],
+                price_hundredths=form.price_hundredths, by=request.user, at=timezone.now(),
+            )  # fmt: skip
+        except Refusal as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            say_done(request, change)
+            return redirect("firings:tariff")
+    context = {"form": form, "fuel": fuel}
+    return render(request, "firings/fuel_price.html", context, status=422 if form.errors else 200)
