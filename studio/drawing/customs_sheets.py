@@ -97,10 +97,11 @@ def _blocks(one: CustomsSheet, *, width_pt: float) -> list[Block]:
     blocks = [
         *sheet.title_blocks(
             f"Customs data for {one.form}",
-            f"Parcel {one.parcel_number}. To copy onto the post's own form. {one.why}",
+            f"Parcel {one.parcel_number}. To copy onto the post's own form.",
             width_pt=width_pt,
         ),
-        sheet.gap(4),
+        *sheet.words(one.why, width_pt=width_pt, size_pt=10.5),
+        sheet.gap(6),
         sheet.beside(
             _party("From", (*one.sender, one.contact), width_pt=half),
             _party("To", one.to, width_pt=half),

@@ -100,7 +100,8 @@ def test_a_month_from_pick_to_post(signed_in: Client, form_key: Key, december: S
     assert (answer.status_code, "is not packed yet" in answer.text) == (409, True)
     answer = signed_in.post(mark, {"do": "pack", "form_key": form_key()})
     assert (answer.status_code, "Choose at least one parcel" in answer.text) == (409, True)
-    pack = {"parcel": ids, "do": "pack", "box": "small", "form_key": form_key()}
+    assert "All 2 of them" in signed_in.get(url).text
+    pack = {"everyone": "1", "do": "pack", "box": "small", "form_key": form_key()}
     signed_in.post(mark, pack)
     assert '<span class="tag quiet">small</span>' in signed_in.get(url).text
     signed_in.post(mark, {"parcel": ids, "do": "post", "form_key": form_key()})

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from django import forms
+from django.core.exceptions import ValidationError
 
 from studio.drawing.labels import SHEETS
 from studio.parcels import selectors
@@ -59,11 +60,12 @@ class ParcelsForm(forms.Form):
 
     parcel = forms.TypedMultipleChoiceField(
         coerce=int,
+        required=False,
         error_messages={
-            "required": "Choose at least one parcel.",
             "invalid_choice": "One of the parcels is not there any more. Look at the page again.",
         },
     )
+    everyone = forms.BooleanField(required=False)
     do = forms.ChoiceField(choices=[("pack", "Packed"), ("post", "Posted"), ("arrive", "Arrived")])
     box = forms.CharField(required=False, max_length=40)
 
@@ -71,12 +73,17 @@ class ParcelsForm(forms.Form):
         super().__init__(*args, **kwargs)
         chosen = self.fields["parcel"]
         assert isinstance(chosen, forms.TypedMultipleChoiceField)
-        ids = shipment.parcels.values_list("id", flat=True)
-        chosen.choices = [(id_, str(id_)) for id_ in ids]
+        self.ids = list(shipment.parcels.values_list("id", flat=True))
+        chosen.choices = [(id_, str(id_)) for id_ in self.ids]
 
-    def sentence(self) -> str:
-        """Everything that is wrong, as one text."""
-        return " ".join(str(text) for texts in self.errors.values() for text in texts)
+    def clean(self) -> dict[str, Any]:
+        """The parcels that are ticked, or all of the month."""
+        cleaned = super().clean() or {}
+        if cleaned.get("everyone"):
+            cleaned["parcel"] = self.ids
+        if not cleaned.get("parcel") and not self.errors:
+            raise ValidationError("Choose at least one parcel.")
+        return cleaned
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
