@@ -18,6 +18,7 @@ from studio.planning import rules, services
 from studio.planning.models import BackPlan
 from studio.planning.papers import plan_paper
 from studio.planning.selectors import stored
+from studio.sales.models import Want
 from studio.web.models import Change
 from studio.web.refusal import Refusal
 from tests.planning.cast import NOW, TODAY, Cast
@@ -171,3 +172,31 @@ def test_every_load_says_whether_it_was_packed_whole(backplan: BackPlan, signed_
     BackPlan.objects.update(drawn=[0])
     page = signed_in.get("/plan/").content.decode()
     assert page.count("counted in places, not packed whole") == len(plan.loads) - 1
+
+
+def test_the_page_says_first_how_sure_in_all(
+    backplan: BackPlan, cast: Cast, signed_in: Client
+) -> None:
+    page = signed_in.get("/plan/").content.decode()
+    assert "How sure: 1 of 1 lines come whole, 9 in 10 or surer." in page
+    services.choose_other(backplan=backplan, by=cast.by, at=NOW)
+    page = signed_in.get("/plan/").content.decode()
+    assert (
+        "How sure: 0 of 1 lines come whole, 9 in 10 or surer; the least sure is Mug in Sky for "
+        "Winter sale, 83 in 100." in page
+    )
+
+
+def test_counts_that_change_are_folded_behind_firings_that_do(
+    backplan: BackPlan, cast: Cast, signed_in: Client
+) -> None:
+    services.accept(backplan=backplan, by=cast.by, at=NOW)
+    wants = Want.objects.get()
+    wants.count = 11
+    wants.save()
+    services.work_out(today_date=TODAY, seconds=60, by=cast.by, at=NOW)
+    page = signed_in.get("/plan/").content.decode()
+    assert "Every firing stays on its day in its kiln." in page
+    # 11 mugs are 9 in 10 sure with 14 (92 of 100); 13 are enough in 80.
+    assert "Firings that stay and hold other counts (1)" in page
+    assert "1 × Mug in Sky more" in page
