@@ -76,7 +76,7 @@ def read_month_of(text: str) -> int:
         return _month(text, int(year), int(month))
     words = plain.replace("-", " ").replace(",", " ").split()
     named = [_MONTHS[word.casefold()] for word in words if word.casefold() in _MONTHS]
-    years = [int(word) for word in words if len(word) == 4 and word.isdigit()]
+    years = [int(word) for word in words if re.fullmatch("[0-9]{4}", word)]
     if len(words) == 2 and len(named) == len(years) == 1:
         return _month(text, years[0], named[0])
     try:

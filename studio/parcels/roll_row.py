@@ -113,7 +113,7 @@ class RowReader:
 
     def _number(self, text: str) -> None:
         self.values["number"] = None
-        if text and not (text.isascii() and text.isdigit() and 0 < int(text) < 10**9):
+        if text and not (text.isascii() and text.isdigit() and len(text) < 10 and int(text)):
             self._cause(
                 "number", f"'{text}' is no number. Write a whole number, or leave it empty."
             )

@@ -12,6 +12,7 @@ from django.utils import timezone
 from studio.craft.money import BadMoney, read_money, show_money
 from studio.sales.models import SaleDay
 from studio.sales.selectors import OfferGroup
+from studio.web.fields import row_number
 from studio.web.selectors import the_studio
 
 AT = "%Y-%m-%dT%H:%M"
@@ -212,4 +213,5 @@ class ListedForm(forms.Form):
 
     def ticked(self) -> set[int]:
         """The pieces that stand ticked when the form is shown again."""
-        return {int(value) for value in self["piece"].value() or [] if str(value).isdigit()}
+        numbers = (row_number(str(value)) for value in self["piece"].value() or [])
+        return {number for number in numbers if number is not None}

@@ -20,6 +20,14 @@ from studio.craft.quantities import (
 from studio.web.selectors import length_unit, temperature_unit, the_studio
 
 
+def row_number(text: str) -> int | None:
+    """The number of a row as an address or a box names it; None for what names none.
+
+    ``isdigit`` alone lets ² through, which is no number, and more digits than a database takes.
+    """
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 12 else None
+
+
 class TemperatureField(forms.CharField):
     """A temperature [°C]; None when it is not required and left empty."""
 

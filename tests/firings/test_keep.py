@@ -252,3 +252,11 @@ def test_a_form_carries_what_was_seen(
     for name, row in (("kiln-edit", world.big), ("schedule-edit", world.six)):
         page = signed_in.get(reverse(f"firings:{name}", args=[row.pk])).content.decode()
         assert f'name="seen" value="{selectors.seen_of(row)}"' in page
+
+
+@pytest.mark.parametrize("asked", ["²", "9" * 23, "", "-1"])
+def test_a_run_is_shown_though_its_address_names_no_schedule(
+    world: World, signed_in: Client, asked: str
+) -> None:
+    address = reverse("firings:run", args=[world.big.pk])
+    assert signed_in.get(address, {"schedule": asked}).status_code == 200

@@ -127,6 +127,10 @@ def test_what_is_no_file_of_supporters(data: bytes, cause: str) -> None:
             " of its own; leave it empty, or write it in the street address if the post there"
             " needs it.",
         ),
+        ("number", "²", "Row 2, number: '²' is no number. Write a whole number, or leave it"
+         " empty."),
+        ("number", "9" * 5000, f"Row 2, number: '{'9' * 5000}' is no number. Write a whole number,"
+         " or leave it empty."),
         ("number", "seven", "Row 2, number: 'seven' is no number. Write a whole number, or leave"
          " it empty."),
         ("joined_month", "Mar-26", "Row 2, month of joining: 'Mar-26' is no month. Write year"

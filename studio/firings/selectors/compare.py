@@ -18,6 +18,7 @@ from studio.firings.selectors.heat import (
     programme_of,
     steps_of,
 )
+from studio.web.fields import row_number
 from studio.web.selectors import temperature_unit
 
 LEAST, MOST = 2, 3
@@ -53,7 +54,8 @@ class Comparison:
 
 def chosen_schedules(asked: Sequence[str]) -> tuple[list[Schedule], str]:
     """The schedules that an address names, in its order, and why they cannot be compared."""
-    keys = list(dict.fromkeys(int(one) for one in asked if one.isdigit() and len(one) < 10))
+    numbers = (row_number(one) for one in asked)
+    keys = list(dict.fromkeys(number for number in numbers if number is not None))
     found = Schedule.objects.prefetch_related("segments").in_bulk(keys)
     schedules = [found[key] for key in keys if key in found]
     return schedules, "" if LEAST <= len(schedules) <= MOST else ASK_MORE

@@ -11,6 +11,7 @@ from studio.firings import rules, selectors, services
 from studio.firings.forms import CircuitForm, KilnForm, RunForm, seen_token
 from studio.firings.models import Circuit, Kiln
 from studio.wares.selectors import kiln_trials
+from studio.web.fields import row_number
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
 from studio.web.refusal import Refusal
@@ -91,8 +92,8 @@ def edit_kiln(request: HtmxRequest, kiln_id: int | None = None) -> HttpResponse:
 def edit_run(request: HtmxRequest, kiln_id: int) -> HttpResponse:
     """Say how a kiln runs a schedule."""
     found = get_object_or_404(Kiln, pk=kiln_id)
-    asked = request.GET.get("schedule", "")
-    run = found.runs.filter(schedule_id=int(asked)).first() if asked.isdigit() else None
+    asked = row_number(request.GET.get("schedule", ""))
+    run = found.runs.filter(schedule_id=asked).first() if asked is not None else None
     price = selectors.fuel_price(found)
     form = RunForm(
         request.POST or None,

@@ -11,6 +11,7 @@ from studio.craft.programme import OPEN_C
 from studio.firings import rules, selectors, services
 from studio.firings.forms import ScheduleForm, seen_token
 from studio.firings.models import Schedule
+from studio.web.fields import row_number
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
 from studio.web.models import Change
@@ -47,8 +48,8 @@ def schedule(request: HtmxRequest, schedule_id: int) -> HttpResponse:
 
 def _like(request: HtmxRequest) -> Schedule | None:
     """The schedule whose rows a new one begins with, when the address names one."""
-    asked = request.GET.get("like", "")
-    return Schedule.objects.filter(pk=int(asked[:9])).first() if asked.isdigit() else None
+    asked = row_number(request.GET.get("like", ""))
+    return Schedule.objects.filter(pk=asked).first() if asked is not None else None
 
 
 def _form(request: HtmxRequest, schedule: Schedule | None, *, is_copy: bool) -> ScheduleForm:
