@@ -144,6 +144,29 @@ def test_an_address_is_put_right_by_its_link_on_a_phone(
     check_shown(page, "This link has ended")
 
 
+def test_an_address_that_changed_is_asked_about_before_it_is_posted(
+    signed_in_page: Page, live_server: LiveServer, december: Shipment, potter: User
+) -> None:
+    services.pick_parcels(shipment=december, by=potter, at=NOW)
+    parcels = list(december.parcels.all())
+    ids = [parcel.id for parcel in parcels]
+    services.lock_addresses(shipment=december, ticked=ids, by=potter, at=NOW)
+    services.mark_packed(parcels=parcels, by=potter, at=NOW)
+    moved = cast.LEEDS | {"street_address": "9 Ash Lane"}
+    services.set_own_address(supporter=parcels[0].supporter, fields=moved, at=NOW)
+    page = signed_in_page
+    page.goto(live_server.url + reverse("parcels:shipment", args=[december.id]))
+    page.get_by_label("All 2 of them").check()
+    page.get_by_role("button", name="Mark posted today").click()
+    expect(page.get_by_text("9 Ash Lane")).to_be_visible()
+    check_shown(page, "To which address?")
+    page.get_by_role("button", name="Do this").click()
+    expect(page.get_by_text("Nothing is posted yet.")).to_be_visible()  # the browser asks to choose
+    page.get_by_label("post to the printed one").check()
+    page.get_by_role("button", name="Do this").click()
+    expect(page.get_by_text("Posted 2 parcels of December 2026")).to_be_visible()
+
+
 def test_a_parcel_breaks_and_another_goes_out_by_thumb(
     signed_in_page: Page, live_server: LiveServer, december: Shipment, potter: User
 ) -> None:
