@@ -9,9 +9,10 @@ from django.contrib.auth.models import User
 from django.utils import timezone
 
 from studio.firings import services as firings
-from studio.firings.models import Firing, Kiln
+from studio.firings.models import Firing, Kiln, Spot
 from studio.firings.selectors import Furniture, furniture_of
 from studio.home.demo.fixture import Clock, read
+from studio.web.refusal import Refusal
 
 DRAWN_FROM_DAY: Final = -48
 """Loads before this day were not drawn yet: the studio began to do so about seven weeks ago."""
@@ -50,4 +51,20 @@ def draw_next(*, by: User) -> Firing | None:
     if firing is not None:
         ready = firings.prepare_sheet(firing=firing)
         firings.keep_sheet(firing=firing, ready=ready, by=by, at=timezone.now())
+        _move_one(firing, by=by)
     return firing
+
+
+def _move_one(firing: Firing, *, by: User) -> None:
+    """One piece stands elsewhere than it was drawn: in the first part of its level with room."""
+    spot = Spot.objects.filter(sheet__firing=firing, what=Spot.What.WARE, tier=0).first()
+    if spot is None:
+        return
+    for part in ("middle", "right", "left", "front", "back"):
+        try:
+            firings.put_at(
+                spot=spot, seen=spot.seq, level=spot.level, part=part, by=by, at=timezone.now()
+            )
+        except Refusal:
+            continue
+        return
