@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -143,6 +144,28 @@ def test_the_stack_stands_on_its_shelves() -> None:
     assert feet == [round(shelf.y - 20, 1), shelf.y]  # one bowl nests 20 higher
     drawn = svg("load_stack", stack=stack, uid="side")
     assert [child.tag.rsplit("}")[-1] for child in drawn][:2] == ["title", "desc"]
+
+
+def test_what_stands_in_another_form_is_drawn_on_its_rim() -> None:
+    cup = Ware(key="cup", width_mm=50, height_mm=40, stacks="rim_to_rim", stack_most=2)
+    at = {"x_mm": 0, "y_mm": 80}
+    pile = [
+        Standing(number=1, ware=BOWL, **at),
+        Standing(number=2, ware=BOWL, tier=1, **at),
+        Standing(number=3, ware=cup, tier=2, **at),
+    ]
+
+    def tops(*standing: Standing) -> list[float]:
+        stack = stack_picture(
+            room=ROOM, levels=[LEVEL], standing=[(1, one) for one in standing],
+            labels=[], title="t", desc="d",
+        )  # fmt: skip
+        return [stack.shelves[0].y - box.y for box in stack.wares]
+
+    # Bowls of 60, the second 20 higher; the cup of 40 on the rim of the second: 60 + 20 + 40.
+    assert tops(*pile) == [60, 80, 120]
+    # A bowl that was left out is not under it any more: 60 + 40.
+    assert tops(pile[0], replace(pile[1], is_free=True), pile[2]) == [60, 100]
 
 
 def test_paper_shows_every_number_and_word() -> None:
