@@ -123,6 +123,21 @@ def test_faults_by_place_and_by_count(world: World) -> None:
     assert broken_sums() == []
 
 
+def test_what_is_lost_is_counted_before_what_came_through_marked(world: World) -> None:
+    board = world.glazed(8)
+    firing, opening = cooled(world, board)
+    services.open_kiln(
+        **opening,
+        seen=[
+            Seen(board_id=board.pk, count=3, fault="colour"),
+            Seen(board_id=board.pk, count=2, fault="run", is_lost=True),
+        ],
+    )
+    # Of 8, 2 are lost; the 3 that are marked are of the 6 that came through.
+    assert dict(selectors.faults_of(firing)) == {"colour off": 3, "glaze ran": 2}
+    assert Piece.objects.filter(faults__kind="colour", parting="").count() == 3
+
+
 def test_faults_that_cannot_be(world: World, refused: Refused) -> None:
     board = world.thrown(4)
     firing, opening = cooled(world, board)

@@ -67,6 +67,19 @@ def test_a_wrong_month_of_parcels_is_refused(
     assert not Shipment.objects.exists()
 
 
+def test_a_month_is_not_put_back_to_fewer_parcels_than_are_picked(potter: User, mug: Line) -> None:
+    shipment = cast.shipment(potter, parcel_count=1)
+    change = services.set_shipment(**{**SET, "parcel_count": 2}, by=potter, at=NOW)
+    for name in ("Ada", "Bo"):
+        cast.supporter(name, potter)
+    wares_cast.pots(mug, 2, potter)
+    services.pick_parcels(shipment=shipment, by=potter, at=NOW)
+    with pytest.raises(Refusal, match=r"can no longer be undone: 2 parcels are picked\."):
+        services.undo(change=change, by=potter, at=NOW)
+    shipment.refresh_from_db()
+    assert shipment.parcel_count == 2
+
+
 def test_a_month_is_changed_and_put_back(potter: User, mug: Line) -> None:
     shipment = cast.shipment(potter)
     change = services.set_shipment(**SET, by=potter, at=NOW)
