@@ -14,7 +14,6 @@ from dataclasses import replace
 from datetime import date
 
 from studio.craft.answer import Cause, Ended, FiringMore, Plan
-from studio.craft.backplan_bound import short_floor
 from studio.craft.backplan_causes import causes_of
 from studio.craft.backplan_counts import on_slots
 from studio.craft.backplan_frame import Frame, Slot, frame
@@ -23,6 +22,7 @@ from studio.craft.backplan_more import firings_more
 from studio.craft.backplan_polish import polish
 from studio.craft.backplan_runs import Runner
 from studio.craft.backplan_search import STEPS_A_SECOND, Clock, Search, Stop
+from studio.craft.backplan_short_guide import Guide, plan_of
 from studio.craft.backplan_told import Tell, Teller, eaten, sound
 from studio.craft.backplan_told import UnsoundPlan as UnsoundPlan
 from studio.craft.backplan_turns import anneal, turns_for
@@ -37,6 +37,18 @@ PROMISES_SHARE, COST_SHARE, POLISH_SHARE = 0.55, 0.3, 0.15
 
 TURNS_SHARE = 0.7
 """Of all steps, for turning calendars; the other shares are of the rest."""
+
+SHORT_TURNS_SHARE, GUIDE_SHARE, FILL_SHARE = 0.5, 0.85, 0.35
+"""While something is short: shares for turning, for the floor beside it, for filling."""
+
+SLOW = 3.0
+"""So many times what its steps usually take the floor may take."""
+
+LATER = 0.2
+"""Share of the clock by which all that follows may then end later; causes have what is left."""
+
+PRESS = 4.0
+"""What missing pieces weigh while calendars are turned, when there will be some in the end."""
 
 CAUSES_SHARE = 0.3
 """Of the steps when something is short; taken from what the cost would have."""
@@ -100,9 +112,9 @@ def plan(
             teller.tell(best)
     with ThreadPoolExecutor(1) as beside:
         teller.begin(beside)
-        best = _turned(made, best, clock, seed, teller, effort * TURNS_SHARE, stand)
+        best, guide = _turned(made, best, clock, seed, teller, effort, stand)
         teller.end()
-    return _improve(made, best, clock, seed, teller, effort * (1 - TURNS_SHARE), stand)
+    return _improve(made, best, clock, seed, teller, effort * (1 - TURNS_SHARE), stand, guide)
 
 
 def _mark(made: Frame, plan: Plan, stand: set[Slot]) -> tuple[int, int, int, int]:
@@ -119,8 +131,12 @@ def _turned(
     teller: Teller,
     steps: float,
     stand: set[Slot],
-) -> Plan:
-    """The best of going ahead in a few manners, and its calendar turned and turned."""
+) -> tuple[Plan, Guide | None]:
+    """The best of going ahead in a few manners, and its calendar turned and turned.
+
+    While something is short the floor is sought beside that, and its calendars
+    are tried: turned, or filled.
+    """
     until = clock.seconds * TURNS_SHARE
     runner = Runner(made)
     for manner in MANNERS:
@@ -131,6 +147,11 @@ def _turned(
             best = ahead
             teller.tell(best)
     found = best
+    effort_seconds = steps / STEPS_A_SECOND
+    guide = None
+    if best.weighted_short:
+        within = min(clock.seconds, clock.spent + SLOW * effort_seconds) * GUIDE_SHARE
+        guide = Guide(made=made, clock=clock, until=within)
 
     def better(plan: Plan) -> bool:
         nonlocal found
@@ -140,18 +161,39 @@ def _turned(
             return True
         return False
 
-    turns = turns_for(made=made, steps=steps)
-    anneal(
-        runner=runner,
-        plan=best,
-        turns=turns,
-        seed=seed,
-        clock=clock,
-        until=until,
-        better=better,
-        stand=frozenset(stand),
-    )
-    return found
+    surely = guide is not None and guide.is_short_surely(ahead=best)
+
+    def turn(plan: Plan, steps: float, until: float) -> None:
+        anneal(
+            runner=runner,
+            plan=plan,
+            turns=turns_for(made=made, steps=steps),
+            seed=seed,
+            clock=clock,
+            until=until,
+            better=better,
+            stand=frozenset(stand),
+            press=PRESS if surely else 1.0,
+        )
+
+    if not surely:
+        turn(best, steps * TURNS_SHARE, until)
+    if guide is None:
+        return found, None
+    turning = steps * SHORT_TURNS_SHARE / 2
+    if surely:
+        until = clock.seconds * SHORT_TURNS_SHARE
+        turn(best, turning, (clock.spent + until) / 2)
+    guide.want(still=found.weighted_short > 0)
+    filled: list[Plan] = []
+    if found.weighted_short and guide.is_few:
+        filled_by = until + clock.seconds * FILL_SHARE / 2
+        filled = guide.filled(steps=steps * FILL_SHARE, by=until, until=filled_by, seed=seed)
+        for one in filled:
+            better(one)
+    if surely and not filled and (calendar := guide.often(until=until)):
+        turn(plan_of(runner=runner, calendar=calendar), turning, until)
+    return found, guide if found.weighted_short else None
 
 
 def rank(plan: Plan) -> tuple[int, int, int]:
@@ -167,15 +209,16 @@ def _improve(
     teller: Teller,
     steps: float,
     stand: set[Slot],
+    guide: Guide | None,
 ) -> Plan:
     problem, seconds = made.problem, clock.seconds
-    first, spent = _seek_promises(made, best, clock, seed, teller, steps * PROMISES_SHARE)
+    late = LATER if guide else 0.0
+    first, spent = _seek_promises(
+        made, best, clock, seed, teller, steps * PROMISES_SHARE, late + PROMISES_SHARE
+    )
     best = first.plan
     scale = _scale(made)
-    short_bound = -(-first.bound // scale) if first.bound > 0 else 0
-    if short_bound < best.weighted_short:
-        left = min(max(0.0, seconds - clock.spent), 2 * steps / STEPS_A_SECOND)
-        short_bound = max(short_bound, short_floor(made=made, seconds=left / 2))
+    short_bound = max(guide.least() if guide else 0, -(-first.bound // scale))
     teller.short_bound = min(best.weighted_short, short_bound)
     tail = CAUSES_SHARE if best.weighted_short else 0.0
 
@@ -210,13 +253,13 @@ def _improve(
         for slot in stand & on_slots(made, second.plan):
             model.cp.add(model.slot_on[slot] == 1)
 
-    second.run(steps=steps * before_polish - spent, until=seconds * before_polish)
+    second.run(steps=steps * before_polish - spent, until=seconds * (late + before_polish))
     best = polish(
         made=made,
         limits=keep_firings,
         plan=second.plan,
         clock=clock,
-        until=seconds * (1 - tail),
+        until=seconds * (1 - tail + late / 2),
         steps=steps * POLISH_SHARE,
         seed=seed,
     )
@@ -235,6 +278,8 @@ def _improve(
         more = firings_more(
             problem=problem, plan=best, clock=clock, seed=seed, steps=0.3 * steps * tail
         )
+    if guide and best.weighted_short:
+        short_bound = max(short_bound, guide.wait())
     proven = first.proven and second.proven
     return sound(
         problem,
@@ -267,7 +312,7 @@ def _scale(made: Frame) -> int:
 
 
 def _seek_promises(
-    made: Frame, best: Plan, clock: Clock, seed: int, teller: Teller, steps: float
+    made: Frame, best: Plan, clock: Clock, seed: int, teller: Teller, steps: float, by: float
 ) -> tuple[Search, float]:
     scale = _scale(made)
     search = Search(
@@ -280,7 +325,7 @@ def _seek_promises(
         on_better=teller.tell,
         patience=6,
     )
-    spent = search.run(steps=steps, until=clock.seconds * PROMISES_SHARE)
+    spent = search.run(steps=steps, until=clock.seconds * by)
     return search, spent
 
 

@@ -28,6 +28,12 @@ ROUNDS = 3
 WHOLE_MOST = 6_000
 """Of so many columns whole firings are not sought: it would prove nothing in the time."""
 
+HOPELESS = 2_000
+"""Of so many columns no more is sought where split firings leave nothing short."""
+
+LEAST_S = 0.05
+"""Less time is not worth beginning in [s]."""
+
 
 @dataclass(kw_only=True, slots=True)
 class ShortFloor:
@@ -43,6 +49,11 @@ class ShortFloor:
     exact: bool = False
     """Was the search with whole firings finished?"""
 
+    @property
+    def is_hopeless(self) -> bool:
+        """Is nothing short with split firings, and the question too large to see much more?"""
+        return not self.least and (self.small is None or len(self.small.rows.upper) > HOPELESS)
+
     def note(self, found: Solved) -> None:
         """Round what was proven up to what whole pieces can weigh."""
         assert self.small is not None
@@ -54,43 +65,51 @@ class ShortFloor:
 
 def short_floor(*, made: Frame, seconds: float) -> int:
     """A proven least weighted shortfall of any plan, as high as it was found in the time."""
-    return short_floor_and_more(made=made, seconds=seconds).least
+    floor, until = ShortFloor(made=made), time.monotonic() + seconds
+    split_floor(floor=floor, seconds=seconds)
+    whole_floor(floor=floor, seconds=until - time.monotonic())
+    return floor.least
 
 
-def short_floor_and_more(*, made: Frame, seconds: float) -> ShortFloor:
-    """The floor, and how it came about."""
+def split_floor(*, floor: ShortFloor, seconds: float) -> None:
+    """The plain sum, and the smaller question with split firings, whole pieces seen to.
+
+    The first split values are kept: they are the same however much time there is for more.
+    """
     until = time.monotonic() + seconds
-    floor = ShortFloor(made=made)
-    if not made.wants:
-        return floor
-    floor.least = plain_floor(made=made)
-    floor.small = small = smaller(made=made)
+    if not floor.made.wants:
+        return
+    floor.least = plain_floor(made=floor.made)
+    floor.small = small = smaller(made=floor.made)
     wholes = Wholes(small)
     for turn in range(ROUNDS + 1):
         began = time.monotonic()
         found = solved(rows=small.rows, seconds=until - began)
         if found is None:
-            return floor
+            return
         before = floor.least
         floor.note(found)
-        floor.split = found.values
+        floor.split = floor.split or found.values
         took = time.monotonic() - began
-        if (
-            turn == ROUNDS
-            or until - time.monotonic() < 2 * took
-            or (turn > 1 and floor.least == before)
-        ):
-            break
-        if not wholes.round(found.values):
-            break
-    left = until - time.monotonic()
-    if len(small.rows.upper) < WHOLE_MOST and left > 0.05:
+        if turn == ROUNDS or floor.is_hopeless or (turn > 1 and floor.least == before):
+            return
+        if until - time.monotonic() < 2 * took or not wholes.round(found.values):
+            return
+
+
+def whole_floor(*, floor: ShortFloor, seconds: float) -> None:
+    """Whole firings and sums beside that, if the question is not too large for it."""
+    small = floor.small
+    if small is None or not floor.split or floor.is_hopeless or seconds < LEAST_S:
+        return
+    if len(small.rows.upper) < WHOLE_MOST:
         say_wholes(small)
-        best = solved(rows=small.rows, seconds=left, whole=True)
+        reached = [(float(price), column) for column, price in small.rows.price.items()]
+        small.rows.say(reached, low=floor.least - small.asked)
+        best = solved(rows=small.rows, seconds=seconds, whole=True)
         if best is not None:
             floor.note(best)
             floor.whole, floor.exact = best.values, best.exact
-    return floor
 
 
 def say_wholes(small: Smaller) -> None:

@@ -24,7 +24,7 @@ FILLINGS = 40
 MOST_ROOM = 5_000
 """Larger boxes lose next to nothing to whole pieces."""
 
-POINTS = 6
+POINTS = 3
 """Boxes alike looked at in one round, the fullest first; a limit found holds for all of them."""
 
 

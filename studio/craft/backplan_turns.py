@@ -251,10 +251,12 @@ def anneal(
     until: float,
     better: Callable[[Plan], bool],
     stand: frozenset[Slot] = frozenset(),
+    press: float = 1.0,
 ) -> None:
     """Turn the calendar of a plan so many times; ``better`` is told each calendar that may be.
 
-    Firings of ``stand`` are in force: few of them should go.
+    Firings of ``stand`` are in force: few of them should go. ``press`` says how many times its
+    usual worth a missing piece weighs.
     """
     made = runner.made
     if not made.slots or turns < 1:
@@ -263,6 +265,7 @@ def anneal(
     costs = sorted(slot.cost_pence for slot in made.slots)
     usual = costs[len(costs) // 2]
     turner.stand, turner.a_change = stand, usual
+    turner.weight = [press * weight for weight in turner.weight]
     stands = turner.try_from(0)
     assert stands is not None
     turner.value, turner.rank, turner.kept = stands

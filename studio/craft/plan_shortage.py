@@ -5,6 +5,7 @@ Pure: a question and its answer in, sentences out.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 
 from studio.craft.answer import FiringMore, Outcome, Plan
@@ -33,8 +34,14 @@ def outcome_words(*, problem: Problem, plan: Plan) -> str:
 def most_that_can_be_had(*, problem: Problem, plan: Plan) -> tuple[int, int]:
     """Pieces this plan brings, and a number that no plan exceeds [pieces]."""
     asked = sum(kept.asked for kept in plan.kept)
-    most_important = max((need.importance for need in problem.needs), default=1)
-    surely_short = -(-plan.short_bound // most_important)
+    asked_by = Counter[int]()
+    for need in problem.needs:
+        asked_by[need.importance] += sum(count for _, count in need.counts)
+    left, surely_short = plan.short_bound, 0
+    for importance in sorted(asked_by, reverse=True):  # the weightiest make it fewest
+        short = min(asked_by[importance], -(-max(0, left) // importance))
+        left -= short * importance
+        surely_short += short
     return asked - plan.short, asked - min(plan.short, surely_short)
 
 
