@@ -4,9 +4,11 @@ from typing import Any
 
 import pytest
 from django.contrib.auth.models import User
+from django.db import transaction
 
 from studio.wares import selectors, services
-from studio.wares.models import Board, Photo, Piece, Reservation
+from studio.wares.models import Board, Fault, Photo, Piece, Reservation
+from studio.wares.services.moves import put_on_board
 from studio.web.models import Change
 from studio.web.refusal import Refusal
 from studio.web.services import record
@@ -225,3 +227,38 @@ def test_a_grading_stands_once_a_piece_was_photographed(who: dict[str, Any]) -> 
         ("fired", None, None),
     ]
     assert Photo.objects.count() == 1
+
+
+def test_faults_go_when_the_grading_that_found_them_is_undone() -> None:
+    board = make.board("fired", 4)
+    change = services.grade(
+        board=board, firsts=2, seconds=1, scraps=1,
+        faults={"second": "pinhole", "scrap": "crawl"}, by=make.user(), at=make.AT,
+    )  # fmt: skip
+    assert sorted(Fault.objects.values_list("kind", flat=True)) == ["crawl", "pinhole"]
+    services.undo(change=change, by=make.user(), at=make.AT)
+    assert not Fault.objects.exists()
+    one = make.piece("graded")
+    kept = Fault.objects.create(piece=one, kind="warp")
+    seen = services.see_fault(piece=one, fault="craze", by=make.user(), at=make.AT)
+    services.undo(change=seen, by=make.user(), at=make.AT)
+    assert list(Fault.objects.all()) == [kept]
+
+
+@pytest.mark.parametrize("since", ["another board", "a step", "gone"])
+def test_pieces_are_put_on_a_board_only_as_they_were_read(since: str) -> None:
+    board, elsewhere, other = make.board("thrown", 3), *(
+        Board.objects.create(label=label) for label in ("Y1", "Y2")
+    )  # fmt: skip
+    read = list(board.pieces.order_by("id"))
+    first = Piece.objects.filter(id=read[0].id)
+    if since == "another board":
+        first.update(board=elsewhere)
+    elif since == "a step":
+        first.update(seq=2)
+    else:
+        first.update(parting="kept", parted_date=make.AT.date(), board=None)
+    change = record(room="wares", action="x", said="x", by=make.user(), undo={})
+    with pytest.raises(Refusal), transaction.atomic():
+        put_on_board(pieces=read, board=other, change=change)
+    assert not other.pieces.exists()

@@ -22,7 +22,6 @@ from studio.firings.services.sheets import undraw
 from studio.firings.services.unkeeping import KEPT, unkeep
 from studio.firings.services.watch import start_as_before
 from studio.firings.services.writing import held
-from studio.wares.models import Fault
 from studio.wares.selectors import fired_in
 from studio.wares.services.moves import put_back, put_on_board
 from studio.wares.services.standing import restand, restand_pieces, stand_back
@@ -198,7 +197,6 @@ def _shut_again(firing: Firing, change: Change, undoing: Change, kept: dict[str,
         loaded = Place.objects.filter(outcome="", piece__in=stayed.values("piece")).first()
         refuse(rules.can_undo(not loaded, now=f"some of it stands in {loaded and loaded.firing}"))
     put_back(change=change, undoing=undoing, firing_id=firing.pk)
-    Fault.objects.filter(pk__in=kept.get("faults", [])).delete()
     Place.objects.filter(pk__in=kept["places"]).update(outcome="")
     firing.witness_cones.all().delete()
     firing.state = kept["state"]
