@@ -251,7 +251,9 @@ def _improve(
     def keep_firings(model: Model) -> None:
         keep_promises(model)
         for slot in stand & on_slots(made, second.plan):
-            model.cp.add(model.slot_on[slot] == 1)
+            # An appointment that was kept for nothing holds no piece, so a part does not say it.
+            if slot in model.slot_on:
+                model.cp.add(model.slot_on[slot] == 1)
 
     second.run(steps=steps * before_polish - spent, until=seconds * (late + before_polish))
     best = polish(

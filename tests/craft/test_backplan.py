@@ -282,6 +282,21 @@ def test_only_what_a_day_off_hits_is_moved() -> None:
     assert 1 <= len(gone) <= len(same_day) + 1
 
 
+def test_a_firing_in_force_that_is_no_longer_needed_may_stand_empty() -> None:
+    """Much less is wanted now: appointments of the plan in force are kept for nothing."""
+    problem = make_problem(size="small", seed=1)
+    in_force = plan(problem=problem, steps=40, seconds=300)
+    kept = tuple(replace(load, contents=(), filled=False) for load in in_force.loads[::2])
+    fewer = tuple(
+        replace(need, counts=tuple((key, max(1, count // 4)) for key, count in need.counts))
+        for need in problem.needs
+    )
+    less = replace(problem, pinned=(*problem.pinned, *kept), needs=fewer)
+    again = plan(problem=less, steps=60, seconds=300, before=in_force)
+    assert broken_promises(problem=less, plan=again) == ()
+    assert again.weighted_short == 0
+
+
 STIRRED = (ChangeKind.MOVED, ChangeKind.DROPPED)
 
 
