@@ -44,6 +44,31 @@ def shifted(
     return found
 
 
+def without(*, problem: Problem, plan: Plan, load: Load, left: Counter[str]) -> Plan | None:
+    """The plan without these pieces of a load, where they were spares; None where one was needed.
+
+    ``plan`` must be sound and have ``load``. What is glazed for nothing then is not glazed.
+    """
+    at = plan.loads.index(load)
+    loads = list(plan.loads)
+    loads[at] = _counted(load, Counter({key: -n for key, n in left.items()}))
+    if not loads[at].contents:
+        return None
+    jobs = list(plan.jobs)
+    if load.schedule_key != BISQUE:
+        over = Counter(left)
+        for n, job in sorted(enumerate(jobs), key=lambda row: row[1].date, reverse=True):
+            if job.work is Work.GLAZING and job.date < load.start_date and over[job.key]:
+                count = min(job.count, over[job.key])
+                over[job.key] -= count
+                jobs[n] = replace(job, count=job.count - count) if count < job.count else _NOTHING
+    made = replace(plan, loads=tuple(loads), jobs=tuple(job for job in jobs if job is not _NOTHING))
+    return None if broken_promises(problem=problem, plan=made) else made
+
+
+_NOTHING = Job(work=Work.GLAZING, date=date.min, key="nothing", count=1)
+
+
 def _one_moved(problem: Problem, plan: Plan, at: int, key: str, stands: Stands) -> Plan | None:
     """One piece into the nearest firing that has room and in which all still stands."""
     load = plan.loads[at]

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import replace
 
-from studio.craft.answer import Plan
+from studio.craft.answer import Plan, Work
 from studio.craft.backplan import plan as seek_plan
-from studio.craft.plan_shift import shifted
+from studio.craft.plan_shift import shifted, without
 from studio.craft.problem import BISQUE, Load, OnHand, Problem, Stage
 from studio.craft.referee import broken_promises
 from tests.craft.backplan_cases import BIG, BLUE, MONDAY, MUG, SALE, SURE, studio
@@ -77,3 +77,24 @@ def test_not_where_the_other_would_not_stand_or_has_no_room() -> None:
 
     assert tried(1, held(small)) is None
     assert tried(10, 99) is None  # ten places a load: with the least in it, not ten more
+
+
+def test_what_is_spare_is_left_out_and_what_is_needed_is_not() -> None:
+    problem = asked()
+    plan, small, big = two_loads(problem)
+    assert without(problem=problem, plan=plan, load=big, left=Counter({"blue": 1})) is None
+    # One mug fewer is wanted: the fourteenth is spare, and is neither fired nor glazed.
+    fewer = replace(problem, needs=(replace(SALE, counts=(("blue", 13),)),))
+    one = Counter({"blue": 1})
+    last = max((job for job in plan.jobs if job.work is Work.FINISHING), key=lambda job: job.date)
+    graded = replace(last, count=last.count - 1)
+    rich = replace(
+        plan,
+        kept=tuple(replace(row, asked=13, kept=13) for row in plan.kept),
+        jobs=tuple(graded if job is last else job for job in plan.jobs),
+    )
+    assert broken_promises(problem=fewer, plan=rich) == ()
+    left = without(problem=fewer, plan=rich, load=small, left=one)
+    assert left is not None
+    assert broken_promises(problem=fewer, plan=left) == ()
+    assert sum(job.count for job in left.jobs if job.work is Work.GLAZING) == 13

@@ -27,15 +27,15 @@ from typing import Protocol
 from studio.craft.answer import Plan
 from studio.craft.backplan import NotFoundInTime
 from studio.craft.plan_reading import counted
-from studio.craft.plan_shift import shifted
+from studio.craft.plan_shift import shifted, without
 from studio.craft.problem import BISQUE, Load, Problem
 from studio.drawing.strip import short_date
 from studio.planning.selectors.packs import NO_ROOM
 
-LOOKS = 120
+LOOKS = 200
 """So many times a load is packed in all for one plan; the same load again is free."""
 
-PACK_SECONDS = 120.0
+PACK_SECONDS = 240.0
 """The outer limit of packing in all; a load that stands takes about a quarter of a second."""
 
 MIXED = 1.25
@@ -143,7 +143,8 @@ _KEPT, _TAKEN = "kept", "taken"
 def placed(problem: Problem, plan: Plan, look: Look) -> Plan:
     """The plan with what found no room put into its other firings, load by load, where it can.
 
-    A kind that stands in the way of the others, such as a few tall vases, may go instead.
+    A kind that stands in the way of the others, such as a few tall vases, may go instead. What no
+    date needs, being spare, is left out.
     """
     for load, left in look.over(plan):
         if load not in plan.loads:
@@ -156,6 +157,9 @@ def placed(problem: Problem, plan: Plan, look: Look) -> Plan:
             if found is not None and look.stands(found.loads[at]):
                 plan = found
                 break
+        else:
+            fewer = without(problem=problem, plan=plan, load=load, left=left)
+            plan = fewer if fewer is not None and look.stands(fewer.loads[at]) else plan
     return plan
 
 

@@ -31,8 +31,8 @@ SECONDS = 8.0
 
 LONGEST_SECONDS = 600.0
 
-SPARE_SECONDS = 10.0
-"""How long spares are sought for a plan once it is found, at the most; our own choice."""
+SPARE_SECONDS = 60.0
+"""The outer limit of seeking spares for a plan once it is found; it takes a second or two."""
 
 AGAIN_SHARE = 0.5
 """Of the steps of a search, for each search after it: with less room, or for a surer plan."""
