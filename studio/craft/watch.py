@@ -57,11 +57,17 @@ def top_in_night(*, start_min: int, heat: Heat, night: Night) -> bool:
 def best_start(*, wish_min: int, heat: Heat, night: Night) -> int | None:
     """The start nearest to a wished one, in steps of half an hour, with lighting and top by day.
 
-    ``wish_min``: minute of the day. None when no start does it.
+    One whose whole heating is by day goes before one that heats through a night. ``wish_min``:
+    minute of the day. None when no start does it.
     """
     good = [
         minute
         for minute in range(0, DAY_MIN, STEP_MIN)
         if not night.holds(minute) and not top_in_night(start_min=minute, heat=heat, night=night)
     ]
-    return min(good, key=lambda minute: (abs(minute - wish_min), minute), default=None)
+
+    def less_good(minute: int) -> tuple[bool, int, int]:
+        through = night.meets(minute, minute + 60 * (heat.left_h + heat.off_h))
+        return through, abs(minute - wish_min), minute
+
+    return min(good, key=less_good, default=None)

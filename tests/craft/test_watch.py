@@ -43,8 +43,13 @@ def test_a_top_by_hand() -> None:
     # At 7:00 it is 19:00 to 21:30.
     assert not top_in_night(start_min=at(7), heat=heat, night=NIGHT)
     assert best_start(wish_min=at(8), heat=heat, night=NIGHT) == at(7)
-    # Wished at 21:00: 20:30 would still be 8:30 to 11:00 of the morning, and 21:00 itself is good.
-    assert best_start(wish_min=at(21), heat=heat, night=NIGHT) == at(21)
+    # Lit at 21:00 its top is 9:00 to 11:30 by day, but it heats through the night: 7:00 is better,
+    # the latest that is left by 22:00.
+    assert not top_in_night(start_min=at(21), heat=heat, night=NIGHT)
+    assert best_start(wish_min=at(21), heat=heat, night=NIGHT) == at(7)
+    # 20 h of heating pass every night: nearest to 18:00, whose top 19 to 21.5 h later is by day.
+    slow = Heat(top_h=20, left_h=20.5, off_h=1)
+    assert best_start(wish_min=at(18), heat=slow, night=NIGHT) == at(18)
 
 
 def test_no_hour_does_it() -> None:

@@ -62,7 +62,7 @@ def test_a_top_in_the_night_is_warned_of_and_mended_with_one_press(
     # Lit at 10:00 it may last until 10 + 11.95 = 21:57; half an hour later is the night.
     assert found.better == time(10)
     page = signed_in.get(reverse("firings:firing", args=[firing.pk])).content.decode()
-    assert "Light it at 10:00: both by day" in page
+    assert "Light it at 10:00: lighting and top by day" in page
     url = reverse("firings:start-time", args=[firing.pk])
     signed_in.post(url, {"form_key": form_key(), "start_time": "10:00"})
     firing.refresh_from_db()
