@@ -22,7 +22,7 @@ from studio.craft.backplan_runs import Runner
 from studio.craft.backplan_search import STEPS_A_SECOND, Clock
 from studio.craft.backplan_state import Lean, State
 
-HOT, COLD = 0.6, 0.02
+HOT, COLD = 0.3, 0.02
 """How much worse is taken at first and at last, in costs of a usual firing."""
 
 SMALL = 240
