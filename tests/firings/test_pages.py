@@ -371,3 +371,22 @@ def test_the_page_of_a_firing_asks_as_often_for_one_board_as_for_many(
             assert signed_in.get(url).status_code == 200
         counts.append(len(asked))
     assert counts[0] == counts[1] <= 31
+
+
+def test_the_last_thing_done_to_a_firing_is_undone_on_its_page(
+    world: World, signed_in: Client, form_key: Callable[[], str]
+) -> None:
+    firing = world.planned()
+    world.load(firing, world.glazed(3))
+    url = reverse("firings:firing", args=[firing.pk])
+    last = selectors.changes_of(firing)[0]
+    assert reverse("undo", args=[last.pk]) in signed_in.get(url).content.decode()
+    signed_in.post(reverse("undo", args=[last.pk]), {"form_key": form_key()})
+    page = signed_in.get(url).content.decode()
+    assert "undone" in page
+    assert reverse("undo", args=[last.pk]) not in page
+    firing.refresh_from_db()
+    assert firing.state == "planned"
+    planned = selectors.undoable(selectors.changes_of(firing))
+    assert planned is not None
+    assert planned.action == "plan_firing"

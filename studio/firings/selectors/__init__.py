@@ -55,6 +55,7 @@ from studio.firings.selectors.kilns import (
     planned_from,
     run_for,
     runs_of,
+    undoable,
     why_not_light,
 )
 from studio.firings.selectors.load_pages import (
@@ -276,6 +277,7 @@ __all__ = [
     "to_grade",
     "too_early",
     "trial_rule",
+    "undoable",
     "unplaced",
     "values_of",
     "warnings_of",

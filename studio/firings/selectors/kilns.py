@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from django.db.models import BooleanField, Case, Max, QuerySet, Sum, Value, When
+from django.db.models import BooleanField, Case, Exists, Max, OuterRef, QuerySet, Sum, Value, When
 from django.utils import timezone
 
 from studio.craft.programme import busy_days
@@ -183,7 +184,20 @@ def first_run_values(kiln: Kiln, run: Run | None) -> dict[str, Any]:
 def changes_of(firing: Firing) -> list[Change]:
     """What was done to a firing, the latest first."""
     changes = Change.objects.filter(subject="firing", subject_id=firing.pk)
-    return list(changes.select_related("by")[:30])
+    undone = Exists(Change.objects.filter(undoes=OuterRef("pk")))
+    return list(changes.select_related("by").annotate(was_undone=undone)[:30])
+
+
+def undoable(changes: Iterable[Change]) -> Change | None:
+    """The last of some changes that knows its way back and was not undone; None when none does."""
+    return next(
+        (
+            change
+            for change in changes
+            if change.undo is not None and not getattr(change, "was_undone", False)
+        ),
+        None,
+    )
 
 
 def why_not_light(

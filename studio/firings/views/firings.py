@@ -117,7 +117,8 @@ def _shown(found: Firing) -> dict[str, Any]:
         "log_outside": selectors.outside(found, log) if log else None,
         "log_cone": selectors.cone_of(found, log) if log else None,
         "note_form": NoteForm(initial={"text": found.note}),
-        "changes": selectors.changes_of(found),
+        "changes": (changes := selectors.changes_of(found)),
+        "undoable": selectors.undoable(changes),
         "caution": CAUTIONS.get(found.state),
         "now": now,
     }
