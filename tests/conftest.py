@@ -12,6 +12,8 @@ from django.db import connection, connections
 from django.test import Client, override_settings
 from hypothesis import settings as hypothesis_settings
 
+from studio.drawing import installed_fonts
+
 # A browser test holds an event loop while it asks the database from the same thread.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
 
@@ -25,7 +27,10 @@ MODEL_BACKEND = "django.contrib.auth.backends.ModelBackend"
 
 @pytest.fixture(scope="session", autouse=True)
 def quick_and_apart(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
-    """Let tests hash passwords fast, and keep their files away from the studio's."""
+    """Let tests hash passwords fast, keep their files away from the studio's, and ask no font of
+    this computer.
+    """
+    installed_fonts.FOLDERS = ()
     with override_settings(
         PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher"],
         MEDIA_ROOT=tmp_path_factory.mktemp("photos"),

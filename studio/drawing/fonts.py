@@ -9,12 +9,14 @@ reportlab looks for no second font when a glyph is missing, so every character i
    redrawn with quadratic ones; each character is redrawn once in the life of the process.
 3. In most of ``_SCRIPTS`` letters join and change places, so whole runs are shaped by HarfBuzz;
    letter by letter they would be misspelt.
-4. A character that no font has is drawn as an open box, never left out (a Tibetan letter gives □).
+4. A character that none of them has is looked for in the fonts of this computer; one that no font
+   has is drawn as an open box, never left out (a Tibetan letter gives □).
 """
 
 from __future__ import annotations
 
 import io
+import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
@@ -24,6 +26,8 @@ from typing import Literal
 
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
+
+from studio.drawing import installed_fonts
 
 Weight = Literal["regular", "bold"]
 
@@ -154,6 +158,8 @@ def _script_font(family: str, weight: Weight) -> TTFont:
 
 def is_shaped(font: str) -> bool:
     """Whether a run in this font is drawn as HarfBuzz shapes it, not letter by letter."""
+    if font.startswith(installed_fonts.PREFIX):
+        return True
     script = _SCRIPTS.get(font.removeprefix("studio-").rpartition("-")[0])
     return script is not None and script.shaped
 
@@ -228,8 +234,25 @@ _cjk = _CjkShelf()
 
 
 def font_name(character: str, *, weight: Weight = "regular") -> str | None:
-    """The registered font that has a glyph for one character, or None when none has."""
-    code = ord(character)
+    """The registered font that has a glyph for one character, or None when none has.
+
+    Ours are asked first; then those that are installed on this computer.
+    """
+    own = _own_name(ord(character), weight)
+    if own is not None or not _may_be_installed(character):
+        return own
+    with _lock:
+        font = installed_fonts.font_with(ord(character))
+    return None if font is None else str(font.fontName)
+
+
+def _may_be_installed(character: str) -> bool:
+    """Whether the fonts of this computer are asked: for letters of a script from left to right."""
+    left_to_right = unicodedata.bidirectional(character) not in ("R", "AL")
+    return left_to_right and unicodedata.category(character)[0] in "LMNS"
+
+
+def _own_name(code: int, weight: Weight) -> str | None:
     latin = _font("latin", weight)
     if code in latin.face.charToGlyph:
         return str(latin.fontName)
