@@ -15,7 +15,7 @@ from studio.parcels.views.posted import saved
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
 
-ON_A_PAGE = 100
+ON_A_PAGE = 25
 
 
 @require_http_methods(["GET", "POST"])
