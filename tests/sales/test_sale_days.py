@@ -162,6 +162,23 @@ def test_nothing_is_wanted_once_the_members_hour_has_come(potter: User) -> None:
 
 
 @pytest.mark.django_db
+def test_what_was_changed_again_since_is_not_put_back(potter: User) -> None:
+    who: dict[str, Any] = {"by": potter, "at": NOW}
+    day, mug = make(potter), cast.line()
+    first = services.change_sale_day(sale_day=day, **{**SALE, "importance": 5}, **who)
+    services.change_sale_day(sale_day=day, **{**SALE, "importance": 7}, **who)
+    with pytest.raises(Refusal, match="undone: December restock was changed since"):
+        services.undo(change=first, **who)
+    day.refresh_from_db()
+    assert day.importance == 7
+    wanted = services.set_want(sale_day=day, line=mug, count=24, **who)
+    services.set_want(sale_day=day, line=mug, count=30, **who)
+    with pytest.raises(Refusal, match="undone: it was changed since"):
+        services.undo(change=wanted, **who)
+    assert Want.objects.get().count == 30
+
+
+@pytest.mark.django_db
 def test_an_undone_sale_day_must_be_bare(potter: User) -> None:
     day = make(potter)
     services.set_want(sale_day=day, line=cast.line(), count=1, by=potter, at=NOW)

@@ -9,7 +9,7 @@ import pytest
 from django.contrib.auth.models import User
 from django.db import connection, connections
 
-from studio.sales import selectors, services
+from studio.sales import rules, selectors, services
 from studio.sales.models import Listing, SaleDay
 from studio.wares import selectors as wares_selectors
 from studio.wares import services as wares
@@ -267,3 +267,10 @@ def test_sale_days_are_told_apart_as_coming_and_past(potter: User, day: SaleDay)
     after = datetime(2026, 12, 4, 9, 0, tzinfo=UTC) + timedelta(days=1)
     assert list(selectors.past(after)) == [day]
     assert not selectors.upcoming(after).exists()
+
+
+def test_only_a_claim_is_fulfilled_by_a_sale() -> None:
+    asked = {"name": "No. 7", "stage": "listed", "gone": "", "parcel": ""}
+    held = rules.can_sell(**asked, promise_kind="held", promise="held back")
+    assert held == "No. 7 is promised (held back), so it cannot be sold. Release it first."
+    assert rules.can_sell(**asked, promise_kind="claim", promise="claim: Ada") is None

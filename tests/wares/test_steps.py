@@ -298,3 +298,13 @@ def test_a_history_tells_the_whole_way(who: dict[str, Any]) -> None:
         "listed",
     ]
     assert history.where == "listed for sale"
+
+
+def test_a_promise_of_a_parcel_is_taken_back_by_its_parcel_alone() -> None:
+    piece = make.piece("graded")
+    Reservation.objects.create(piece=piece, kind="parcel", by=make.user(), at=make.AT)
+    with pytest.raises(Refusal, match=r"is in a parcel\. Take it out of that parcel first\."):
+        services.release(piece=piece, by=make.user(), at=make.AT)
+    assert Reservation.objects.filter(piece=piece).exists()
+    services.release(piece=piece, owner="parcel", by=make.user(), at=make.AT)
+    assert not Reservation.objects.filter(piece=piece).exists()
