@@ -61,20 +61,9 @@ def own_address(request: HttpRequest, token: str) -> HttpResponse:
         # What stands is thanked for on its own day, and only where it is what the page shows.
         "thanks": confirmed == timezone.localdate() and not form.is_bound and not looks_only,
     }
-    busy = False
-    if form.is_bound and form.is_valid():
-        try:
-            services.set_own_address(
-                supporter=person, fields=form.fields_given(), at=timezone.now()
-            )
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        except OperationalError:
-            busy = True
-            form.add_error(None, BUSY)
-        else:
-            return redirect(request.path)
-    status = 503 if busy else 422 if form.errors else 200
+    status = _save_own(person, form)
+    if status == 302:
+        return redirect(request.path)
     return _public(request, "parcels/link.html", context, status=status)
 
 
@@ -123,6 +112,22 @@ def looks(request: HtmxRequest, supporter_id: int | None = None) -> HttpResponse
     pages = Paginator(selectors.looks(supporter=person), LOOKS_ON_A_PAGE)
     context = {"page": pages.get_page(request.GET.get("page")), "person": person}
     return render(request, "parcels/looks.html", context)
+
+
+def _save_own(person: Supporter, form: AddressForm) -> int:
+    """Save an address that was sent, or say on its form why not; the status of the answer."""
+    if form.is_bound and form.is_valid():
+        now = timezone.now()
+        try:
+            services.set_own_address(supporter=person, fields=form.fields_given(), at=now)
+        except Refusal as refusal:
+            form.add_error(None, str(refusal))
+        except OperationalError:
+            form.add_error(None, BUSY)
+            return 503
+        else:
+            return 302
+    return 422 if form.errors else 200
 
 
 def _only_here(host: str) -> bool:

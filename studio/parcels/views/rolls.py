@@ -84,21 +84,8 @@ def import_changes(request: HtmxRequest, token: str) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         return _take_in(request, token, sheet, matching, form.cleaned_data["chosen"])
     look = _look(request, token, sheet, matching)
-    context = {
-        "token": token,
-        "look": look,
-        "preview": look.preview,
-        "form": form,
-        "query": _query(request),
-        "left_out": roll_columns.left_out(sheet.header, matching.fields),
-    }
-    if not look.is_done:
-        part = "import_looking" if request.htmx else "import_look"
-        return render(request, f"parcels/{part}.html", context)
-    if request.htmx:
-        return HttpResponseClientRedirect(f"{request.path}?{context['query']}")
-    status = 422 if form.errors else 200
-    return render(request, "parcels/import_changes.html", context, status=status)
+    left_out = roll_columns.left_out(sheet.header, matching.fields)
+    return _looked(request, look, {"token": token, "form": form, "left_out": left_out})
 
 
 @require_GET
@@ -166,6 +153,18 @@ def _look(
         if look.is_long:
             uploads.keep_beside(**where, data=look.written())
     return look
+
+
+def _looked(request: HtmxRequest, look: services.Look, more: dict[str, Any]) -> HttpResponse:
+    """What was found, or how far the look has come."""
+    context = {**more, "look": look, "preview": look.preview, "query": _query(request)}
+    if not look.is_done:
+        part = "import_looking" if request.htmx else "import_look"
+        return render(request, f"parcels/{part}.html", context)
+    if request.htmx:
+        return HttpResponseClientRedirect(f"{request.path}?{context['query']}")
+    status = 422 if more["form"].errors else 200
+    return render(request, "parcels/import_changes.html", context, status=status)
 
 
 def _take_in(
