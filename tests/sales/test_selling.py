@@ -269,6 +269,20 @@ def test_sale_days_are_told_apart_as_coming_and_past(potter: User, day: SaleDay)
     assert not selectors.upcoming(after).exists()
 
 
+@pytest.mark.django_db
+def test_a_released_claim_does_not_come_back_over_anothers(
+    potter: User, day: SaleDay, mug: Line
+) -> None:
+    pieces = cast.pots(mug, 1, potter)
+    listed(day, pieces, potter)
+    services.claim(sale_day=day, pieces=pieces, for_whom="Cy", by=potter, at=NOW)
+    freed = services.release(sale_day=day, pieces=pieces, by=potter, at=NOW)
+    services.claim(sale_day=day, pieces=pieces, for_whom="Di", by=potter, at=NOW)
+    with pytest.raises(Refusal, match="undone: a piece is not listed and free now"):
+        services.undo(change=freed, by=potter, at=NOW)
+    assert Reservation.objects.get().note == "Di"
+
+
 def test_only_a_claim_is_fulfilled_by_a_sale() -> None:
     asked = {"name": "No. 7", "stage": "listed", "gone": "", "parcel": ""}
     held = rules.can_sell(**asked, promise_kind="held", promise="held back")
