@@ -22,7 +22,7 @@ from studio.craft.backplan_more import firings_more
 from studio.craft.backplan_polish import polish
 from studio.craft.backplan_runs import Runner
 from studio.craft.backplan_search import STEPS_A_SECOND, Clock, Search, Stop
-from studio.craft.backplan_short_guide import Guide, plan_of
+from studio.craft.backplan_short_guide import Guide
 from studio.craft.backplan_told import Tell, Teller, eaten, sound
 from studio.craft.backplan_told import UnsoundPlan as UnsoundPlan
 from studio.craft.backplan_turns import anneal, turns_for
@@ -180,10 +180,13 @@ def _turned(
         turn(best, steps * TURNS_SHARE, until)
     if guide is None:
         return found, None
-    turning = steps * SHORT_TURNS_SHARE / 2
+    turning, often = steps * SHORT_TURNS_SHARE / 2, list[Plan]()
     if surely:
         until = clock.seconds * SHORT_TURNS_SHARE
-        turn(best, turning, (clock.spent + until) / 2)
+        often = guide.often(runner=runner, until=until)
+        for one in often:
+            better(one)
+        turn(best if guide.is_usual else found, turning, (clock.spent + until) / 2)
     guide.want(still=found.weighted_short > 0)
     filled: list[Plan] = []
     if found.weighted_short and guide.is_few:
@@ -191,8 +194,8 @@ def _turned(
         filled = guide.filled(steps=steps * FILL_SHARE, by=until, until=filled_by, seed=seed)
         for one in filled:
             better(one)
-    if surely and not filled and (calendar := guide.often(until=until)):
-        turn(plan_of(runner=runner, calendar=calendar), turning, until)
+    if often and not filled:
+        turn(often[0] if guide.is_usual else found, turning, until)
     return found, guide if found.weighted_short else None
 
 

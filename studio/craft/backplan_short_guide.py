@@ -31,6 +31,9 @@ USUAL = 5_000
 MUCH = 0.05
 """When hands just follow the dates so much short in a large question will not be mended."""
 
+SHARES = (0.05, 0.2, 0.35, 0.5, 0.65, 0.8)
+"""Of one more firing so much has to be owed before it is lit; each gives another calendar."""
+
 GLANCE = 0.05
 """Between looks at whether somebody wants the search to end [s]."""
 
@@ -90,13 +93,18 @@ class Guide:
         self._dropped = not still
         self._wanted.set()
 
-    def often(self, *, until: float) -> list[Slot]:
-        """A calendar that lights kilns as often as split firings ask; waits for it."""
+    def often(self, *, runner: Runner, until: float) -> list[Plan]:
+        """Plans that light kilns as often as split firings ask, the best first; waits for them."""
         self._wait(self._split, until)
-        if self.floor.small is None or not self.floor.split:
+        small, values = self.floor.small, self.floor.split
+        if small is None or not values:
             self.clock.ran_out = True
             return []
-        return often(made=self.made, small=self.floor.small, values=self.floor.split)
+        calendars = [
+            often(made=self.made, small=small, values=values, share=share) for share in SHARES
+        ]
+        plans = [plan_of(runner=runner, calendar=calendar) for calendar in calendars]
+        return sorted(plans, key=lambda plan: plan.weighted_short)
 
     def least(self) -> int:
         """The floor as high as it was found by now."""
@@ -147,8 +155,10 @@ class Guide:
         return [one.plan for one in found if one.plan is not None]
 
 
-def often(*, made: Frame, small: Smaller, values: Sequence[float]) -> list[Slot]:
-    """Firings whenever the split ones come to one more, where there is a place."""
+def often(
+    *, made: Frame, small: Smaller, values: Sequence[float], share: float = 0.5
+) -> list[Slot]:
+    """Firings whenever the split ones come to a share of one more, where there is a place."""
     places = places_of(made)
     owed: defaultdict[tuple[str, str], float] = defaultdict(float)
     by_day: defaultdict[int, list[Slot]] = defaultdict(list)
@@ -164,7 +174,7 @@ def often(*, made: Frame, small: Smaller, values: Sequence[float]) -> list[Slot]
             return -owed[small.kiln_kind[slot.kiln_key], slot.schedule_key]
 
         for slot in sorted(by_day[day], key=most):
-            if most(slot) <= -0.5 and places.may(slot):
+            if most(slot) <= -share and places.may(slot):
                 places.take(slot)
                 calendar.append(slot)
                 owed[small.kiln_kind[slot.kiln_key], slot.schedule_key] -= 1
