@@ -44,6 +44,8 @@ class ShortFloor:
     small: Smaller | None = None
     split: list[float] = field(default_factory=list)
     """The values of the smaller question's columns when all may be split."""
+    took: float = 0.0
+    """How long they took [s]."""
     whole: list[float] = field(default_factory=list)
     """The same with whole firings; may be empty."""
     exact: bool = False
@@ -67,33 +69,43 @@ def short_floor(*, made: Frame, seconds: float) -> int:
     """A proven least weighted shortfall of any plan, as high as it was found in the time."""
     floor, until = ShortFloor(made=made), time.monotonic() + seconds
     split_floor(floor=floor, seconds=seconds)
+    sharper_floor(floor=floor, seconds=until - time.monotonic())
     whole_floor(floor=floor, seconds=until - time.monotonic())
     return floor.least
 
 
 def split_floor(*, floor: ShortFloor, seconds: float) -> None:
-    """The plain sum, and the smaller question with split firings, whole pieces seen to.
-
-    The first split values are kept: they are the same however much time there is for more.
-    """
+    """The plain sum, and the smaller question with split pieces and firings."""
     until = time.monotonic() + seconds
     if not floor.made.wants:
         return
     floor.least = plain_floor(made=floor.made)
-    floor.small = small = smaller(made=floor.made)
+    floor.small = smaller(made=floor.made)
+    began = time.monotonic()
+    found = solved(rows=floor.small.rows, seconds=until - began)
+    if found is not None:
+        floor.note(found)
+        floor.split, floor.took = found.values, time.monotonic() - began
+
+
+def sharper_floor(*, floor: ShortFloor, seconds: float) -> None:
+    """The same again and again with limits that whole pieces add."""
+    small, values, until = floor.small, floor.split, time.monotonic() + seconds
+    if small is None or not values:
+        return
     wholes = Wholes(small)
-    for turn in range(ROUNDS + 1):
-        began = time.monotonic()
-        found = solved(rows=small.rows, seconds=until - began)
-        if found is None:
+    for turn in range(ROUNDS):
+        if floor.is_hopeless or until - time.monotonic() < 2 * floor.took:
+            return
+        if not wholes.round(values):
             return
         before = floor.least
-        floor.note(found)
-        floor.split = floor.split or found.values
-        took = time.monotonic() - began
-        if turn == ROUNDS or floor.is_hopeless or (turn > 1 and floor.least == before):
+        found = solved(rows=small.rows, seconds=until - time.monotonic())
+        if found is None:
             return
-        if until - time.monotonic() < 2 * took or not wholes.round(found.values):
+        floor.note(found)
+        values = found.values
+        if turn and floor.least == before:
             return
 
 

@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 
 from studio.craft.answer import Plan
-from studio.craft.backplan_bound import ShortFloor, split_floor, whole_floor
+from studio.craft.backplan_bound import ShortFloor, sharper_floor, split_floor, whole_floor
 from studio.craft.backplan_frame import Frame, Slot
 from studio.craft.backplan_model import build
 from studio.craft.backplan_places import places_of
@@ -62,6 +62,7 @@ class Guide:
             if not self._split.is_set():
                 split_floor(floor=self.floor, seconds=self.until - self.clock.spent)
                 self._split.set()
+            sharper_floor(floor=self.floor, seconds=self.until - self.clock.spent)
             if not self.floor.least:
                 self._wanted.wait(max(0.0, self.until - self.clock.spent))
             if not self._dropped:

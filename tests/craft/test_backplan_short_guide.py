@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from studio.craft.answer import Outcome
 from studio.craft.backplan import plan
-from studio.craft.backplan_bound import ShortFloor, split_floor, whole_floor
+from studio.craft.backplan_bound import ShortFloor, sharper_floor, split_floor, whole_floor
 from studio.craft.backplan_frame import frame
 from studio.craft.backplan_places import places_of
 from studio.craft.backplan_runs import Runner
@@ -71,6 +71,7 @@ def test_the_calendar_of_whole_firings_is_filled() -> None:
     made = frame(problem=ONE_KILN)
     floor = ShortFloor(made=made)
     split_floor(floor=floor, seconds=20)
+    sharper_floor(floor=floor, seconds=20)
     whole_floor(floor=floor, seconds=20)
     assert floor.exact
     assert floor.small is not None
