@@ -55,7 +55,8 @@ class Guide:
         if self.is_usual:
             split_floor(floor=self.floor, seconds=until - clock.spent)
             self._split.set()
-        threading.Thread(target=self._seek, daemon=True).start()
+        # Not a daemon: a program that ends while the solver is at work would end badly.
+        threading.Thread(target=self._seek).start()
 
     def _seek(self) -> None:
         try:
@@ -65,7 +66,7 @@ class Guide:
             sharper_floor(floor=self.floor, seconds=self.until - self.clock.spent)
             if not self.floor.least:
                 self._wanted.wait(max(0.0, self.until - self.clock.spent))
-            if not self._dropped:
+            if not (self._dropped or self.clock.stopped):
                 whole_floor(floor=self.floor, seconds=self.until - self.clock.spent)
         except BaseException as error:
             self._error = error
