@@ -30,7 +30,7 @@ from studio.craft.plan_odds import enough, is_sure, odds
 from studio.craft.problem import Need, Problem, Stage
 from studio.craft.referee import broken_promises
 
-MOST_ROUNDS = 2
+MOST_ROUNDS = 3
 SPARE = "spares of "
 """How the key of a want begins that asks for spares only."""
 
@@ -57,14 +57,13 @@ def surer(
     problem: Problem,
     plan: Plan,
     seek: Seek,
-    asked: Problem | None = None,
     finish: Callable[[Plan], Plan | None] = lambda found: found,
 ) -> Plan | None:
     """A plan in which more wants are as sure as wished and none less; None where none was found.
 
-    ``seek`` looks for a plan of a question close to another plan; ``asked`` is the question with
-    less room, where that was needed. ``finish`` is what is done to a plan before it is judged;
-    None from it says that the plan cannot be used.
+    ``seek`` looks for a plan of a question close to another plan. ``finish`` is what is done to a
+    plan before it is judged; None from it says that the plan cannot be used and that ``seek`` may
+    know better now.
     """
     tried = lacking(problem=problem, plan=plan)
     best: Plan | None = None
@@ -73,11 +72,13 @@ def surer(
         if not tried:
             break
         more = with_spares_asked(problem=problem, plan=plan, wants=tried)
-        if asked is not None:
-            more = replace(more, kilns=asked.kilns, wares=asked.wares)
         found = seek(more, plan)
-        made = None if found is None else finish(as_asked(problem=problem, found=found, plan=plan))
-        if made is None or not _may_stand_for(problem, plan, made):
+        if found is None:
+            break
+        made = finish(as_asked(problem=problem, found=found, plan=plan))
+        if made is None:
+            continue
+        if not _may_stand_for(problem, plan, made):
             break
         if best is None or _worth(problem, plan, made) > _worth(problem, plan, best):
             best = made

@@ -119,7 +119,7 @@ def packed(*, problem: Problem, plan: Plan, look: Look, seek: Seek) -> Packed:
         over = look.over(tried)
         if not over or look.is_over:
             break
-        tightened = _tighter(tightened, over, look)
+        tightened = tighter(tightened, over, look)
         try:
             found = seek(tightened)
         except NotFoundInTime:
@@ -170,7 +170,7 @@ def _worth(problem: Problem, plan: Plan, look: Look) -> tuple[int, int, int]:
     return plan.weighted_short + most * without, plan.in_buffer, plan.cost_pence
 
 
-def _tighter(problem: Problem, over: list[tuple[Load, Counter[str]]], look: Look) -> Problem:
+def tighter(problem: Problem, over: list[tuple[Load, Counter[str]]], look: Look) -> Problem:
     """A bisque takes a kiln with less room; in a glaze load the forms left over want more of it."""
     kilns = {kiln.key: kiln for kiln in problem.kilns}
     wares = {ware.key: ware for ware in problem.wares}

@@ -24,7 +24,7 @@ from studio.craft.referee import broken_promises
 from studio.planning.selectors.packs import Packer, packer
 from studio.planning.selectors.parts import plan_before
 from studio.planning.selectors.question import Question, ask
-from studio.planning.services.packing import Look, packed, placed
+from studio.planning.services.packing import Look, packed, placed, tighter
 
 SECONDS = 8.0
 """How long a plan is sought when nobody says otherwise: as long as one waits for a page."""
@@ -156,11 +156,13 @@ def answered(
     found = without_needless_throwing(problem=problem, plan=found)
     cheap = checked(problem=problem, plan=_spared(problem, found, look, halt))
 
+    room = [asked]
+
     def near(more: Problem, plan: Plan) -> Plan | None:
         if halt():
             return None
         try:
-            return again(more, plan)
+            return again(replace(more, kilns=room[-1].kilns, wares=room[-1].wares), plan)
         except NotFoundInTime:
             return None
 
@@ -169,9 +171,12 @@ def answered(
             return None
         plan = without_needless_throwing(problem=problem, plan=plan)
         there = plan if look is None else placed(problem, plan, look)
-        return None if look and look.over(there) else _spared(problem, there, look, halt)
+        if look is not None and (over := look.over(there)):
+            room.append(tighter(room[-1], over, look))
+            return None
+        return _spared(problem, there, look, halt)
 
-    sure = surer(problem=problem, plan=cheap, asked=asked, seek=near, finish=finish)
+    sure = surer(problem=problem, plan=cheap, seek=near, finish=finish)
     if sure is None:
         return Answer(question=question, plan=cheap, drawn=_drawn(cheap, look))
     plan = checked(problem=problem, plan=sure)
