@@ -265,3 +265,10 @@ def test_months_are_read_and_shown() -> None:
     assert month_text(2026 * 12 + 11) == "2026-12"
     assert month_name(2026 * 12) == "January 2026"
     assert rules.month_of(NOW.date()) == NOVEMBER
+
+
+def test_a_pause_covers_its_first_and_its_last_month() -> None:
+    spans = [(NOVEMBER, NOVEMBER + 2), (NOVEMBER + 6, None)]
+    covered = [month - NOVEMBER for month in range(NOVEMBER - 1, NOVEMBER + 9)
+               if rules.covered(spans, month)]  # fmt: skip
+    assert covered == [0, 1, 2, 6, 7, 8]
