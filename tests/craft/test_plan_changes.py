@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from studio.craft.plan_changes import ChangeKind, change_words, changes, plan_changes
 from studio.craft.problem import BISQUE, Load
 from tests.craft.backplan_cases import day, studio
-from tests.craft.test_referee import BISQUED, FIRED, SOUND, load
+from tests.craft.referee_cases import BISQUED, FIRED, SOUND, load
 
 TODAY = day(0)
 NAMES = {"cone 6": "cone 6 slow"}

@@ -22,8 +22,8 @@ from studio.craft.problem import (
 from studio.craft.referee import broken_promises
 from tests.bench.studios import make_problem
 from tests.craft.backplan_cases import SALE, day, hands, studio
+from tests.craft.referee_cases import BISQUED, FIRED, SOUND, load
 from tests.craft.test_backplan_brute import tiny_studios
-from tests.craft.test_referee import BISQUED, FIRED, SOUND, load
 
 
 def without(problem: Problem, gone: Load) -> Problem:
