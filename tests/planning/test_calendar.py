@@ -118,6 +118,10 @@ def test_a_calendar_reads_without_signing_in_until_it_is_withdrawn(
     assert "Throw 8 × Mug" in events(answer.content)
     address.refresh_from_db()
     assert address.read_at == NOW
+    for later, noted in ((59, NOW), (61, NOW + timedelta(minutes=61))):  # about once an hour
+        services.note_read(address=address, at=NOW + timedelta(minutes=later))
+        address.refresh_from_db()
+        assert address.read_at == noted
     services.withdraw_address(address=address, by=cast.by, at=NOW)
     assert client.get(url(address)).status_code == 404
 

@@ -60,6 +60,15 @@ def test_undo_of_the_first_plan_leaves_none_in_force(wanted: Cast) -> None:
     assert Firing.objects.count() == 1
 
 
+def test_undo_beside_a_newer_proposal_puts_the_plan_aside(wanted: Cast) -> None:
+    change = accept(wanted, backplan := propose(wanted, bisque(wanted, 3)))
+    newer = propose(wanted, bisque(wanted, 4))
+    undo(wanted, change)
+    backplan.refresh_from_db()
+    assert backplan.state == "put_aside"  # one proposal at a time, and that is the newer one
+    assert proposed() == newer
+
+
 def test_undo_is_refused_after_a_firing_was_loaded(wanted: Cast) -> None:
     backplan = propose(wanted, bisque(wanted, 3), gloss(wanted, 6))
     change = accept(wanted, backplan)
