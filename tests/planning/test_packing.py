@@ -49,7 +49,7 @@ class Narrow:
     def can_pack(self, load: Load) -> bool:
         return True
 
-    def without_room(self, load: Load) -> Counter[str]:
+    def without_room(self, load: Load, *, is_short: bool = False) -> Counter[str]:
         self.asked.append(load)
         if load.schedule_key == BISQUE:
             return Counter()

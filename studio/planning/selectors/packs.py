@@ -42,8 +42,12 @@ class Packer:
         known = self.wares if load.schedule_key == BISQUE else self.lines
         return load.kiln_key in self.rooms and all(key in known for key, _ in load.contents)
 
-    def without_room(self, load: Load) -> Counter[str]:
-        """How many of what found no room in a load, by the planner's key."""
+    def without_room(self, load: Load, *, is_short: bool = False) -> Counter[str]:
+        """How many of what found no room in a load, by the planner's key.
+
+        A short look finds most loads that stand. Where pieces are left over after it, only a
+        longer one is taken as an answer.
+        """
         room = self.rooms.get(load.kiln_key)
         bisque = load.schedule_key == BISQUE
         known = self.wares if bisque else self.lines
@@ -51,7 +55,7 @@ class Packer:
         if room is None or not lots:
             return Counter()
         counts = tuple(sorted(((lot.ware, lot.count) for lot in lots), key=repr))
-        found = dict(_standing(room, counts, "bisque" if bisque else "glaze"))
+        found = dict(_standing(room, counts, "bisque" if bisque else "glaze", is_short))
         names = {ware.key: key for key, ware in known.items()}
         return Counter(
             {
@@ -64,16 +68,18 @@ class Packer:
 
 @lru_cache(maxsize=1024)
 def _standing(
-    room: KilnRoom, counts: tuple[tuple[Ware, int], ...], kind: str
+    room: KilnRoom, counts: tuple[tuple[Ware, int], ...], kind: str, is_short: bool
 ) -> tuple[tuple[str, int], ...]:
     """How many of each sort found a place. The same load is packed once."""
+    if not is_short:
+        # A short look first: most loads stand at once, only what is left over is worth a longer.
+        found = _standing(room, counts, kind, True)
+        if sum(n for _, n in found) == sum(n for _, n in counts):
+            return found
     lots = [Lot(ware=ware, count=count) for ware, count in counts]
-    rules = rules_of(kind)
-    # A short look first: most loads stand at once, and only what is left over is worth a longer.
-    found = pack(room=room, lots=lots, rules=rules, steps=FITS_STEPS, seconds=LONGEST_PACK_S)
-    if found.left_out:
-        found = pack(room=room, lots=lots, rules=rules, steps=STEPS, seconds=LONGEST_PACK_S)
-    return tuple(sorted(found.standing().items()))
+    steps = FITS_STEPS if is_short else STEPS
+    plan = pack(room=room, lots=lots, rules=rules_of(kind), steps=steps, seconds=LONGEST_PACK_S)
+    return tuple(sorted(plan.standing().items()))
 
 
 def packer(problem: Problem) -> Packer:

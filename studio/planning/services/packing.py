@@ -48,7 +48,7 @@ MOST_ROUNDS = 2
 class Packs(Protocol):
     """Whatever tells how many of what found no room in a load, by the planner's key."""
 
-    def without_room(self, load: Load) -> Counter[str]: ...
+    def without_room(self, load: Load, *, is_short: bool = False) -> Counter[str]: ...
 
     def can_pack(self, load: Load) -> bool: ...
 
@@ -75,6 +75,7 @@ class Look:
     looks: int = LOOKS
     ends_at: float = field(default_factory=lambda: time.monotonic() + PACK_SECONDS)
     seen: dict[Load, Counter[str]] = field(default_factory=dict)
+    tried: set[Load] = field(default_factory=set)
 
     @property
     def is_over(self) -> bool:
@@ -91,8 +92,15 @@ class Look:
         return self.seen[load]
 
     def stands(self, load: Load) -> bool:
-        """Was all of it seen to stand?"""
-        return self.left(load) == Counter()
+        """Was all of it seen to stand? Of a load that is only one way among others a short look."""
+        if load not in self.seen and load not in self.tried:
+            if self.is_over:
+                return False
+            self.looks -= 1
+            self.tried.add(load)
+            if not self.packer.without_room(load, is_short=True):
+                self.seen[load] = Counter()
+        return self.seen.get(load) == Counter()
 
     def alone(self, load: Load, key: str, count: int) -> int | None:
         """How many of so many of one line stand in the kiln of a load by themselves."""
