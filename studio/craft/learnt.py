@@ -46,8 +46,9 @@ _DP: Final[Array] = 2 * _ROOTS / 48
 _MEAN: Final[Array] = np.array([0.4, 0.6, 0.72, 0.8, 0.85, 0.89, 0.92, 0.95, 0.97, 0.985, 0.995])
 _WORTH: Final[Array] = np.array([6.0, 15.0, 35.0, 90.0])
 _TIGHT: Final[Array] = np.array([6.0, 14.0, 40.0, 1e6])
-_WRECK: Final[Array] = np.array([1e-5, 0.02, 0.05, 0.08])
-_WRECK_WEIGHT: Final[Array] = np.array([0.74, 0.1, 0.1, 0.06])
+# The last is for a studio that ruins a load in five: hardly believed before its record says so.
+_WRECK: Final[Array] = np.array([1e-5, 0.02, 0.05, 0.08, 0.2])
+_WRECK_WEIGHT: Final[Array] = np.array([0.74, 0.1, 0.1, 0.045, 0.015])
 _TIGHT_WEIGHT: Final[Array] = np.array([0.12, 0.17, 0.17, 0.54])
 _RUIN: Final = (0.3, 3.0)  # good and lost of a load gone wrong: nearly all is lost
 _DUD: Final = 0.03
@@ -84,7 +85,7 @@ class Record:
 class Learnt:
     """What a record says about the next load of a line. Made by ``learn``."""
 
-    weights: Array = field(repr=False)  # shape (48 shares, 4 tightnesses, 4 wreck rates), sums to 1
+    weights: Array = field(repr=False)  # shape (48 shares, 4 tightnesses, 5 wreck rates), sums to 1
     good: int
     of: int
     like: int
@@ -300,7 +301,7 @@ def _likely(line: tuple[Batch, ...]) -> Array:
 
 
 def _load(size: int) -> Array:
-    """The chances of 0 to ``size`` good in one load, (size + 1, 48, 4, 4)."""
+    """The chances of 0 to ``size`` good in one load, (size + 1, 48, 4, 5)."""
     rise_good, rise_lost, rise_all, ln_ways = _rises(size)
     good = np.arange(size + 1)
     fine = rise_good[:, :, : size + 1] + rise_lost[:, :, size - good] - rise_all[:, size, None]

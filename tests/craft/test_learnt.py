@@ -55,7 +55,7 @@ def test_beta_binomial_by_hand() -> None:
 
 def only(*, p: int, k: int, q: int) -> Learnt:
     """A studio that is known to be so: all weight on one share, tightness and wreck rate."""
-    weights = np.zeros((48, 4, 4))
+    weights = np.zeros((48, len(made._TIGHT), len(made._WRECK)))
     weights[p, k, q] = 1.0
     return Learnt(weights=weights, good=0, of=0, like=0, guess_percent=88)
 
