@@ -30,7 +30,7 @@ from studio.craft.plan_odds import enough, is_sure, odds
 from studio.craft.problem import Need, Problem, Stage
 from studio.craft.referee import broken_promises
 
-MOST_ROUNDS = 3
+MOST_ROUNDS = 2
 SPARE = "spares of "
 """How the key of a want begins that asks for spares only."""
 

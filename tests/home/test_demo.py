@@ -110,7 +110,7 @@ def test_the_command_plans_prints_and_says_how_to_sign_in(tmp_path: Path) -> Non
     said = StringIO()
     # What Today asks depends on the day of the week; this is a Wednesday.
     with override_settings(DATA=tmp_path), time_machine.travel("2026-11-25 09:30"):
-        call_command("demo", no_serve=True, seconds=4, stdout=said, stderr=StringIO())
+        call_command("demo", no_serve=True, seconds=2, stdout=said, stderr=StringIO())
         first_date = Task.objects.filter(work="throwing").earliest("date").date
         titles = [group.title for group in asks(today_date=date(2026, 11, 25))]
         titles_then = [group.title for group in asks(today_date=first_date)]

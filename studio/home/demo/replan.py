@@ -33,6 +33,15 @@ def lose_a_board(*, by: User) -> str:
 
 
 def plan_again(*, by: User, seconds: float) -> BackPlan:
-    """Work the plan out again as things stand now; it waits for the potter's word."""
+    """Work the plan out again as things stand now; it waits for the potter's word.
+
+    A surer one was offered with the plan in force; nobody should wait for it once more.
+    """
     now = timezone.now()
-    return work_out(today_date=timezone.localdate(now), seconds=seconds, by=by, at=now)
+    return work_out(
+        today_date=timezone.localdate(now),
+        seconds=seconds,
+        is_surer_sought=False,
+        by=by,
+        at=now,
+    )

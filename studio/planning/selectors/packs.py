@@ -22,6 +22,9 @@ from studio.wares.models import ClayLot, Coats, Form, Line
 NO_ROOM = "found no room"
 """Said of pieces that a packed load left over."""
 
+NEAR_SHARE = 0.15
+"""So much of a load may be left over by a short look for a longer one to be worth its time."""
+
 LONGEST_PACK_S = 60.0
 """The outer limit of one packing, far beyond what its steps take [s]: the steps end it."""
 
@@ -72,9 +75,11 @@ def _standing(
 ) -> tuple[tuple[str, int], ...]:
     """How many of each sort found a place. The same load is packed once."""
     if not is_short:
-        # A short look first: most loads stand at once, only what is left over is worth a longer.
+        # A short look first: most loads stand at once, and of those that do not a longer look
+        # helps the near misses.
         found = _standing(room, counts, kind, True)
-        if sum(n for _, n in found) == sum(n for _, n in counts):
+        there, all_of_it = (sum(n for _, n in rows) for rows in (found, counts))
+        if not 0 < all_of_it - there <= NEAR_SHARE * all_of_it:
             return found
     lots = [Lot(ware=ware, count=count) for ware, count in counts]
     steps = FITS_STEPS if is_short else STEPS

@@ -103,9 +103,13 @@ class Look:
         return self.seen.get(load) == Counter()
 
     def alone(self, load: Load, key: str, count: int) -> int | None:
-        """How many of so many of one line stand in the kiln of a load by themselves."""
-        left = self.left(replace(load, contents=((key, count),)))
-        return None if left is None else count - left[key]
+        """How many of so many of one line stand in the kiln of a load by themselves, shortly
+        looked at: it only tells how much room to ask for."""
+        if self.is_over:
+            return None
+        self.looks -= 1
+        by_itself = replace(load, contents=((key, count),))
+        return count - self.packer.without_room(by_itself, is_short=True)[key]
 
     def over(self, plan: Plan) -> list[tuple[Load, Counter[str]]]:
         """The loads that leave pieces over, and how many of what."""

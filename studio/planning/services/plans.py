@@ -41,6 +41,7 @@ def work_out(
     keep_planned: bool = True,
     freed: Collection[int] = (),
     seconds: float = SECONDS,
+    is_surer_sought: bool = True,
     by: User,
     at: datetime,
 ) -> BackPlan:
@@ -52,6 +53,7 @@ def work_out(
         keep_planned=keep_planned,
         freed=freed,
         seconds=seconds,
+        is_surer_sought=is_surer_sought,
     )
     return propose(answer=answer, by=by, at=at)
 

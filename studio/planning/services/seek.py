@@ -91,6 +91,7 @@ def seek(
     freed: Collection[int] = (),
     seconds: float = SECONDS,
     stop: Callable[[], bool] | None = None,
+    is_surer_sought: bool = True,
 ) -> Answer:
     """Ask the question of today (at the moment ``now``) and seek a plan within so many seconds.
 
@@ -109,6 +110,7 @@ def seek(
         stop=stop,
         before=plan_before(),
         packer=packer(question.problem),
+        is_surer_sought=is_surer_sought,
     )
 
 
@@ -120,13 +122,15 @@ def answered(
     stop: Callable[[], bool] | None = None,
     before: Plan | None = None,
     packer: Packer | None = None,
+    is_surer_sought: bool = True,
 ) -> Answer:
     """Seek a plan for a question; ``progress`` is told each better one, ``stop`` is asked often.
 
     Of the plan ``before`` as few firings as possible are moved or dropped. With a ``packer`` every
     load is packed, after the seconds given, and where one leaves pieces over that fit nowhere else
     the plan is sought again; what came of that is said in the question's remarks. Spares go into
-    what room is left; where dates stay less sure than the question wishes a surer plan is sought.
+    what room is left; where dates stay less sure than the question wishes a surer plan is sought,
+    unless ``is_surer_sought`` is false: that saves half of the time.
 
     Raises ``NotFoundInTime``, ``BrokenPlan`` when the referee finds a promise broken, and
     ``ValueError`` for a time that is not above 0 and at most 600 seconds.
@@ -156,6 +160,8 @@ def answered(
     found = without_needless_throwing(problem=problem, plan=found)
     cheap = checked(problem=problem, plan=_spared(problem, found, look, halt))
 
+    if not is_surer_sought:
+        return Answer(question=question, plan=cheap, drawn=_drawn(cheap, look))
     room = [asked]
 
     def near(more: Problem, plan: Plan) -> Plan | None:

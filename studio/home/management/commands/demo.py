@@ -29,7 +29,7 @@ class Command(BaseCommand):
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--no-serve", action="store_true", help="stop before serving")
         parser.add_argument("--port", type=int, default=8000)
-        parser.add_argument("--seconds", type=float, default=8, help="how long to look for a plan")
+        parser.add_argument("--seconds", type=float, default=2, help="how long to look for a plan")
 
     def handle(self, *args: Any, **options: Any) -> None:
         data, seconds = Path(settings.DATA), options["seconds"]
@@ -55,7 +55,7 @@ class Command(BaseCommand):
         )
         draw_next(by=potter)
         self.stdout.write(f"\nSince then: {lose_a_board(by=potter)}")
-        again = plan_again(by=potter, seconds=options["seconds"])
+        again = plan_again(by=potter, seconds=seconds)
         page = plan_page(backplan=again, now=timezone.now())
         self.stdout.write(f"Worked out again, for the potter to take or not: {page.headline}")
         for change in page.changes:
