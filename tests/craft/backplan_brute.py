@@ -32,10 +32,17 @@ SHORT = 10**6
 """What a short piece weighs in pence: more than all firings together."""
 
 
-def least_short_and_cost(problem: Problem, *, most: int) -> tuple[int, int]:
+class TooMany(Exception):
+    """There is more to try than anybody wants to wait for."""
+
+
+def least_short_and_cost(
+    problem: Problem, *, most: int, most_states: int | None = None
+) -> tuple[int, int]:
     """The least of importance x short pieces, and the least cost in pence at that shortfall.
 
-    ``most`` pieces at once in any one action. Buffers are not looked at.
+    ``most`` pieces at once in any one action. Buffers are not looked at. Raises ``TooMany`` when
+    more mornings than ``most_states`` had to be looked at.
     """
     wares = {ware.key: ware for ware in problem.wares}
     lines = {line.key: line for line in problem.lines}
@@ -82,6 +89,8 @@ def least_short_and_cost(problem: Problem, *, most: int) -> tuple[int, int]:
 
     @cache
     def best(day: int, kilns: Kilns, stock_: Stock, coming: Coming, proven: tuple[int, ...]) -> int:
+        if most_states is not None and best.cache_info().misses > most_states:
+            raise TooMany
         if day >= span:
             return sum(
                 need.importance * n * SHORT
