@@ -10,8 +10,6 @@ import pytest
 from django.contrib.auth.models import User
 from django.core.cache import cache
 from django.core.management import CommandError, call_command
-from django.db import connection
-from django.db.migrations.executor import MigrationExecutor
 from django.test import Client
 from django.urls import reverse
 
@@ -148,22 +146,3 @@ def test_slips_written_by_a_command_are_a_look_too(
     looks = AddressLook.objects.values_list("page", "name", "by__username")
     assert sorted(looks) == [("slips", name, "by-a-command") for name in ("Ada", "Bo", "Cy")]
     assert not User.objects.get(username="by-a-command").has_usable_password()
-
-
-@pytest.mark.django_db(transaction=True)
-def test_looks_from_before_are_told_whose_they_were(potter: User) -> None:
-    """The move of the tables writes name and number into every look that is there."""
-    executor = MigrationExecutor(connection)
-    executor.migrate([("parcels", "0001_initial")])
-    old = executor.loader.project_state([("parcels", "0001_initial")]).apps
-    tier = old.get_model("parcels", "Tier").objects.create(name="Cup", monthly_pence=500)
-    person = old.get_model("parcels", "Supporter").objects.create(
-        number=7, name="Ada", tier=tier, joined_month=cast.NOVEMBER, country_code="GB"
-    )
-    old.get_model("parcels", "AddressLook").objects.create(
-        by_id=potter.id, supporter=person, page="export", at=NOW
-    )
-    executor = MigrationExecutor(connection)
-    executor.migrate(executor.loader.graph.leaf_nodes())
-    look = AddressLook.objects.get()
-    assert (look.name, look.number, look.supporter_id) == ("Ada", 7, person.id)
