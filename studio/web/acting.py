@@ -12,18 +12,20 @@ from studio.web.refusal import Refusal
 from studio.web.said import say_done
 
 
-def acted(request: HttpRequest, form: BaseForm, act: Callable[[], Change]) -> Change | None:
+def acted(
+    request: HttpRequest, form: BaseForm, act: Callable[[], Change], *, field: str | None = None
+) -> Change | None:
     """Act on a sound posted form and say what was done; None leaves the form to show.
 
-    ``act`` is called after the form's values are read. What its service refuses stands at the
-    head of the form, with all that was typed.
+    ``act`` is called after the form's values are read. What its service refuses stands at
+    ``field``, or at the head of the form, with all that was typed.
     """
     if request.method != "POST" or not form.is_valid():
         return None
     try:
         change = act()
     except Refusal as refusal:
-        form.add_error(None, str(refusal))
+        form.add_error(field, str(refusal))
         return None
     say_done(request, change)
     return change

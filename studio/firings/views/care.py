@@ -11,6 +11,7 @@ from studio.firings import rules, selectors, services
 from studio.firings.forms import CareForm, CareRulesForm
 from studio.firings.models import Kiln
 from studio.wares.selectors import kiln_trials
+from studio.web.acting import acted
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
 from studio.web.refusal import Refusal
@@ -58,19 +59,18 @@ def care_rules(request: HtmxRequest, kiln_id: int) -> HttpResponse:
     found = get_object_or_404(Kiln, pk=kiln_id)
     intervals, lives = selectors.care_numbers(found)
     form = CareRulesForm(request.POST or None, intervals=intervals, lives=lives)
-    if request.method == "POST" and form.is_valid():
-        try:
-            change = services.set_care(
-                kiln=found,
-                intervals=form.intervals,
-                lives=form.lives,
-                by=request.user,
-                at=timezone.now(),
-            )
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            say_done(request, change)
-            return redirect("firings:care", found.pk)
+    change = acted(
+        request,
+        form,
+        lambda: services.set_care(
+            kiln=found,
+            intervals=form.intervals,
+            lives=form.lives,
+            by=request.user,
+            at=timezone.now(),
+        ),
+    )
+    if change is not None:
+        return redirect("firings:care", found.pk)
     context = {"kiln": found, "form": form, "sources": rules.SOURCES}
     return render(request, "firings/care_rules.html", context, status=422 if form.errors else 200)

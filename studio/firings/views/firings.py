@@ -16,6 +16,7 @@ from studio.firings.models import Firing
 from studio.firings.views.results import results_of
 from studio.wares.models import Line
 from studio.wares.services.standing import set_standing
+from studio.web.acting import acted
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
 from studio.web.refusal import Refusal
@@ -130,16 +131,15 @@ def shift(request: HtmxRequest, firing_id: int) -> HttpResponse:
     """Put a planned firing on other days."""
     found = _firing(firing_id)
     form = ShiftForm(request.POST or None, initial={"start_date": found.start_date})
-    if request.method == "POST" and form.is_valid():
-        try:
-            change = services.shift(
-                firing=found, **form.cleaned_data, by=request.user, at=timezone.now()
-            )
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            say_done(request, change)
-            return redirect("firings:firing", found.pk)
+    change = acted(
+        request,
+        form,
+        lambda: services.shift(
+            firing=found, **form.cleaned_data, by=request.user, at=timezone.now()
+        ),
+    )
+    if change is not None:
+        return redirect("firings:firing", found.pk)
     context = {"firing": found, "form": form, "why_not": rules.can_shift(state=found.state)}
     return render(request, "firings/shift.html", context, status=422 if form.errors else 200)
 

@@ -12,10 +12,10 @@ from django.views.decorators.http import require_http_methods
 from studio.firings import rules, selectors, services
 from studio.firings.forms import OpenForm, WhenForm
 from studio.firings.models import Firing
+from studio.web.acting import acted
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
-from studio.web.refusal import Refusal
-from studio.web.said import say_caution, say_done
+from studio.web.said import say_caution
 from studio.web.selectors import temperature_unit
 
 
@@ -36,17 +36,17 @@ def light(request: HtmxRequest, firing_id: int) -> HttpResponse:
     """Say aloud what is about to be fired, then record that it was lit."""
     firing, now = _firing(firing_id), timezone.now()
     form = WhenForm(request.POST or None)
-    if request.method == "POST" and form.is_valid():
-        lit_at = form.cleaned_data["at"] or now
-        try:
-            change = services.light(firing=firing, lit_at=lit_at, by=request.user, at=now)
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            say_done(request, change)
-            if late := selectors.late_for(_firing(firing_id), today_date=timezone.localdate(now)):
-                say_caution(request, f"{late} Move it, or its days run into this one.")
-            return redirect("firings:firing", firing.pk)
+    change = acted(
+        request,
+        form,
+        lambda: services.light(
+            firing=firing, lit_at=form.cleaned_data["at"] or now, by=request.user, at=now
+        ),
+    )
+    if change is not None:
+        if late := selectors.late_for(_firing(firing_id), today_date=timezone.localdate(now)):
+            say_caution(request, f"{late} Move it, or its days run into this one.")
+        return redirect("firings:firing", firing.pk)
     context = {
         "firing": firing,
         "form": form,
@@ -69,15 +69,15 @@ def switch_off(request: HtmxRequest, firing_id: int) -> HttpResponse:
     """Record that a kiln was switched off."""
     firing, now = _firing(firing_id), timezone.now()
     form = WhenForm(request.POST or None)
-    if request.method == "POST" and form.is_valid():
-        off_at = form.cleaned_data["at"] or now
-        try:
-            change = services.switch_off(firing=firing, off_at=off_at, by=request.user, at=now)
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            say_done(request, change)
-            return redirect("firings:firing", firing.pk)
+    change = acted(
+        request,
+        form,
+        lambda: services.switch_off(
+            firing=firing, off_at=form.cleaned_data["at"] or now, by=request.user, at=now
+        ),
+    )
+    if change is not None:
+        return redirect("firings:firing", firing.pk)
     why_not = rules.can_switch_off(state=firing.state, lit_at=firing.lit_at, off_at=now, at=now)
     context = {
         "firing": firing,
@@ -95,16 +95,11 @@ def open_kiln(request: HtmxRequest, firing_id: int) -> HttpResponse:
     """Record what came out of a kiln: one press when all is well, else board by board."""
     firing, now = _firing(firing_id), timezone.now()
     form = _open_form(request, firing)
-    if request.method == "POST" and form.is_valid():
-        try:
-            change = _open(form, firing, request, now)
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            say_done(request, change)
-            if form.why_failed is not None:
-                say_caution(request, rules.PLAN_AGAIN)
-            return redirect("firings:firing", firing.pk)
+    change = acted(request, form, lambda: _open(form, firing, request, now))
+    if change is not None:
+        if form.why_failed is not None:
+            say_caution(request, rules.PLAN_AGAIN)
+        return redirect("firings:firing", firing.pk)
     context = {
         "firing": firing,
         "form": form,

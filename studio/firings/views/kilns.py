@@ -11,6 +11,7 @@ from studio.firings import rules, selectors, services
 from studio.firings.forms import CircuitForm, KilnForm, RunForm, seen_token
 from studio.firings.models import Circuit, Kiln
 from studio.wares.selectors import kiln_trials
+from studio.web.acting import acted
 from studio.web.fields import row_number
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
@@ -69,20 +70,19 @@ def edit_kiln(request: HtmxRequest, kiln_id: int | None = None) -> HttpResponse:
     """Add a kiln or change one."""
     found = get_object_or_404(Kiln, pk=kiln_id) if kiln_id else None
     form = KilnForm(request.POST or None, initial=KilnForm.first_values(found) if found else None)
-    if request.method == "POST" and form.is_valid():
-        try:
-            change = services.save_kiln(
-                kiln=found,
-                values=form.values,
-                seen=request.POST.get("seen"),
-                by=request.user,
-                at=timezone.now(),
-            )
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            say_done(request, change)
-            return redirect("firings:kiln", change.subject_id)
+    change = acted(
+        request,
+        form,
+        lambda: services.save_kiln(
+            kiln=found,
+            values=form.values,
+            seen=request.POST.get("seen"),
+            by=request.user,
+            at=timezone.now(),
+        ),
+    )
+    if change is not None:
+        return redirect("firings:kiln", change.subject_id)
     context = {"kiln": found, "form": form, "seen": seen_token(request, found)}
     return render(request, "firings/kiln_form.html", context, status=422 if form.errors else 200)
 
@@ -130,19 +130,18 @@ def edit_circuit(request: HtmxRequest, circuit_id: int | None = None) -> HttpRes
     found = get_object_or_404(Circuit, pk=circuit_id) if circuit_id else None
     first = {"name": found.name, "at_once": found.at_once} if found else None
     form = CircuitForm(request.POST or None, initial=first)
-    if request.method == "POST" and form.is_valid():
-        try:
-            change = services.save_circuit(
-                circuit=found,
-                values=form.cleaned_data,
-                seen=request.POST.get("seen"),
-                by=request.user,
-                at=timezone.now(),
-            )
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            say_done(request, change)
-            return redirect("firings:kilns")
+    change = acted(
+        request,
+        form,
+        lambda: services.save_circuit(
+            circuit=found,
+            values=form.cleaned_data,
+            seen=request.POST.get("seen"),
+            by=request.user,
+            at=timezone.now(),
+        ),
+    )
+    if change is not None:
+        return redirect("firings:kilns")
     context = {"circuit": found, "form": form, "seen": seen_token(request, found)}
     return render(request, "firings/circuit_form.html", context, status=422 if form.errors else 200)

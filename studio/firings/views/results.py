@@ -18,6 +18,7 @@ from studio.firings.filters import BookFilter
 from studio.firings.forms.results import FuelPriceForm, ResultForm, TariffForm
 from studio.firings.models import Firing, FuelPrice
 from studio.firings.services import Kept
+from studio.web.acting import acted
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acting_once, acts_once, answered_before
 from studio.web.refusal import Refusal
@@ -110,16 +111,15 @@ def tariff(request: HtmxRequest) -> HttpResponse:
     form = TariffForm(
         request.POST or None, initial={"price": now.price_hundredths / 100 if now else None}
     )
-    if request.method == "POST" and form.is_valid():
-        try:
-            change = services.set_tariff(
-                price_hundredths=form.price_hundredths, by=request.user, at=timezone.now()
-            )
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            say_done(request, change)
-            return redirect("firings:kilns")
+    change = acted(
+        request,
+        form,
+        lambda: services.set_tariff(
+            price_hundredths=form.price_hundredths, by=request.user, at=timezone.now()
+        ),
+    )
+    if change is not None:
+        return redirect("firings:kilns")
     context = {"form": form, "prices": FuelPrice.objects.order_by("fuel")}
     return render(request, "firings/tariff.html", context, status=422 if form.errors else 200)
 

@@ -11,12 +11,11 @@ from studio.craft.programme import OPEN_C
 from studio.firings import rules, selectors, services
 from studio.firings.forms import ScheduleForm, seen_token
 from studio.firings.models import Schedule
+from studio.web.acting import acted
 from studio.web.fields import row_number
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
 from studio.web.models import Change
-from studio.web.refusal import Refusal
-from studio.web.said import say_done
 from studio.web.selectors import temperature_unit
 
 
@@ -77,14 +76,9 @@ def edit_schedule(request: HtmxRequest, schedule_id: int | None = None) -> HttpR
     found = get_object_or_404(Schedule, pk=schedule_id) if schedule_id else None
     like = None if found else _like(request)
     form = _form(request, found or like, is_copy=like is not None)
-    if request.method == "POST" and form.is_valid():
-        try:
-            change = _save(request, found, form)
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            say_done(request, change)
-            return redirect("firings:schedule", change.subject_id)
+    change = acted(request, form, lambda: _save(request, found, form))
+    if change is not None:
+        return redirect("firings:schedule", change.subject_id)
     context = {
         "schedule": found,
         "like": like,

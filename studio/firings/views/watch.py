@@ -10,10 +10,9 @@ from django.views.decorators.http import require_http_methods
 from studio.firings import rules, selectors, services
 from studio.firings.forms import NightForm, StartForm
 from studio.firings.models import Firing
+from studio.web.acting import acted
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
-from studio.web.refusal import Refusal
-from studio.web.said import say_done
 
 
 @require_http_methods(["GET", "POST"])
@@ -22,16 +21,15 @@ def start_time(request: HtmxRequest, firing_id: int) -> HttpResponse:
     """Choose the hour at which a planned firing is lit."""
     found = get_object_or_404(Firing.objects.select_related("kiln", "schedule"), pk=firing_id)
     form = StartForm(request.POST or None, initial={"start_time": found.start_time})
-    if request.method == "POST" and form.is_valid():
-        try:
-            change = services.set_start_time(
-                firing=found, **form.cleaned_data, by=request.user, at=timezone.now()
-            )
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            say_done(request, change)
-            return redirect("firings:firing", found.pk)
+    change = acted(
+        request,
+        form,
+        lambda: services.set_start_time(
+            firing=found, **form.cleaned_data, by=request.user, at=timezone.now()
+        ),
+    )
+    if change is not None:
+        return redirect("firings:firing", found.pk)
     context = {
         "firing": found,
         "form": form,
@@ -48,15 +46,12 @@ def night(request: HtmxRequest) -> HttpResponse:
     rule = selectors.night_rule()
     first = {name: getattr(rule, name) for name in NightForm.base_fields}
     form = NightForm(request.POST or None, initial=first)
-    if request.method == "POST" and form.is_valid():
-        try:
-            change = services.set_night_rule(
-                **form.cleaned_data, by=request.user, at=timezone.now()
-            )
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            say_done(request, change)
-            return redirect("firings:kilns")
+    change = acted(
+        request,
+        form,
+        lambda: services.set_night_rule(**form.cleaned_data, by=request.user, at=timezone.now()),
+    )
+    if change is not None:
+        return redirect("firings:kilns")
     context = {"form": form, "local": rules.LOCAL}
     return render(request, "firings/night.html", context, status=422 if form.errors else 200)

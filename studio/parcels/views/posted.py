@@ -14,6 +14,7 @@ from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.utils import timezone
 
+from studio.web.acting import acted, all_wrong
 from studio.web.htmx import HtmxRequest
 from studio.web.models import Change
 from studio.web.refusal import Refusal
@@ -27,10 +28,9 @@ Way = str | tuple[Any, ...] | Callable[[Change], tuple[Any, ...]]
 
 def done(request: HtmxRequest, act: Act, *, to: Way) -> HttpResponse:
     """Act, say what was done, and go on. Lets a Refusal through."""
-    change = act({"by": request.user, "at": timezone.now()})
+    change = act(_who(request))
     say_done(request, change)
-    way = to(change) if callable(to) else to
-    return redirect(way) if isinstance(way, str) else redirect(*way)
+    return _onward(change, to)
 
 
 def saved(
@@ -43,16 +43,21 @@ def saved(
     field: str | None = None,
 ) -> HttpResponse:
     """Act when the form holds, else show it again; what a service refuses stands at ``field``."""
-    if form.is_valid():
-        try:
-            return done(request, act, to=to)
-        except Refusal as refusal:
-            form.add_error(field, str(refusal))
-    return again()
+    change = acted(request, form, lambda: act(_who(request)), field=field)
+    return again() if change is None else _onward(change, to)
 
 
 def checked(form: BaseForm) -> dict[str, Any]:
     """What a form of buttons alone says. Raises Refusal with all that is wrong with it."""
     if not form.is_valid():
-        raise Refusal(" ".join(str(text) for texts in form.errors.values() for text in texts))
+        raise Refusal(all_wrong(form))
     return form.cleaned_data
+
+
+def _who(request: HtmxRequest) -> dict[str, Any]:
+    return {"by": request.user, "at": timezone.now()}
+
+
+def _onward(change: Change, to: Way) -> HttpResponse:
+    way = to(change) if callable(to) else to
+    return redirect(way) if isinstance(way, str) else redirect(*way)

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from studio.planning import selectors, services
 from studio.planning.forms import DayOffForm, HandsForm, RuleForm
 from studio.planning.models import DayOff
+from studio.web.acting import acted
 from studio.web.htmx import HtmxRequest
 from studio.web.idempotency import acts_once
 from studio.web.refusal import Refusal
@@ -21,14 +22,13 @@ from studio.web.said import say_done
 def hands(request: HtmxRequest) -> HttpResponse:
     """How many minutes each weekday gives."""
     form = HandsForm(request.POST or None, initial=HandsForm.of_the_week())
-    if request.method == "POST" and form.is_valid():
-        try:
-            change = services.set_hands(week=form.week(), by=request.user, at=timezone.now())
-        except Refusal as refusal:
-            form.add_error(None, str(refusal))
-        else:
-            say_done(request, change)
-            return redirect("planning:hands")
+    change = acted(
+        request,
+        form,
+        lambda: services.set_hands(week=form.week(), by=request.user, at=timezone.now()),
+    )
+    if change is not None:
+        return redirect("planning:hands")
     status = 422 if form.errors else 200
     return render(request, "planning/hands.html", {"form": form}, status=status)
 
