@@ -40,6 +40,14 @@ NEAR_MISS: Final = 0.1
 """Of a load that leaves over more than this part nothing more was found by a longer look."""
 
 
+def is_near_miss(*, missing: int, of: int) -> bool:
+    """Whether a load that a short look left pieces of over is worth a longer one.
+
+    Most loads that fit do at once, so a short look (``FITS_STEPS``) comes first.
+    """
+    return 0 < missing <= NEAR_MISS * of
+
+
 def pack(
     *,
     room: KilnRoom,
@@ -90,10 +98,9 @@ def _fits(room: KilnRoom, counts: tuple[tuple[Ware, int], ...], rules: LoadRules
         return False
     if _is_too_much(room, lots, rules):
         return False
-    # A short look first: most loads that fit do at once. Only a near miss is worth a longer one.
     short = pack(room=room, lots=lots, rules=rules, steps=FITS_STEPS)
     missing = sum(count for _, count in short.left_out)
-    if not missing or missing > NEAR_MISS * sum(lot.count for lot in lots):
+    if not is_near_miss(missing=missing, of=sum(lot.count for lot in lots)):
         return not missing
     return not pack(room=room, lots=lots, rules=rules, steps=STEPS).left_out
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from studio.craft.kiln_load import BadKiln, KilnRoom, Lot, Ware
-from studio.craft.kiln_packing import FITS_STEPS, STEPS, pack
+from studio.craft.kiln_packing import FITS_STEPS, STEPS, is_near_miss, pack
 from studio.craft.problem import BISQUE, Load, Problem
 from studio.firings.models import Kiln
 from studio.firings.selectors.packing import room_in, rules_of, ware_of
@@ -21,9 +21,6 @@ from studio.wares.models import ClayLot, Coats, Form, Line
 
 NO_ROOM = "found no room"
 """Said of pieces that a packed load left over."""
-
-NEAR_SHARE = 0.15
-"""So much of a load may be left over by a short look for a longer one to be worth its time."""
 
 LONGEST_PACK_S = 60.0
 """The outer limit of one packing, far beyond what its steps take [s]: the steps end it."""
@@ -75,11 +72,9 @@ def _standing(
 ) -> tuple[tuple[str, int], ...]:
     """How many of each sort found a place. The same load is packed once."""
     if not is_short:
-        # A short look first: most loads stand at once, and of those that do not a longer look
-        # helps the near misses.
         found = _standing(room, counts, kind, True)
         there, all_of_it = (sum(n for _, n in rows) for rows in (found, counts))
-        if not 0 < all_of_it - there <= NEAR_SHARE * all_of_it:
+        if not is_near_miss(missing=all_of_it - there, of=all_of_it):
             return found
     lots = [Lot(ware=ware, count=count) for ware, count in counts]
     steps = FITS_STEPS if is_short else STEPS
