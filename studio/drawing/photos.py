@@ -74,8 +74,8 @@ def keep_photo(*, data: bytes, folder: Path) -> KeptPhoto:
     name = f"{hashlib.sha256(whole.getvalue()).hexdigest()}.jpg"
     folder.mkdir(parents=True, exist_ok=True)
     # The small copy first: where the photograph is, its copy is too.
-    _store(thumb.getvalue(), folder / thumb_name(name))
-    _store(whole.getvalue(), folder / name)
+    store(thumb.getvalue(), folder / thumb_name(name))
+    store(whole.getvalue(), folder / name)
     _sync_folder(folder)
     return KeptPhoto(name=name, width_px=upright.width, height_px=upright.height)
 
@@ -149,7 +149,8 @@ def _plain(source: Image.Image) -> Image.Image:
     return out
 
 
-def _store(data: bytes, path: Path) -> None:
+def store(data: bytes, path: Path) -> None:
+    """Write a file whole, readable by nobody else while it comes, or not at all."""
     handle, aside = tempfile.mkstemp(dir=path.parent, prefix=COMING)
     try:
         with os.fdopen(handle, "wb") as file:

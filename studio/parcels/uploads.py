@@ -6,16 +6,16 @@ taken away when it was taken in, and after ``KEPT`` at the latest; a backup does
 
 from __future__ import annotations
 
-import os
 import re
 import secrets
-import tempfile
 import time
 from contextlib import suppress
 from datetime import timedelta
 from pathlib import Path
 
 from django.conf import settings
+
+from studio.drawing.photos import store
 
 KEPT = timedelta(hours=24)
 _TOKEN = re.compile(r"[0-9a-f]{32}")
@@ -27,7 +27,7 @@ def keep(*, data: bytes, by_id: int) -> str:
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     prune()
     token = secrets.token_hex(16)
-    _write(_path(token, by_id), data)
+    store(data, _path(token, by_id))
     return token
 
 
@@ -45,7 +45,7 @@ def kept(*, token: str, by_id: int) -> bytes | None:
 def keep_beside(*, token: str, by_id: int, data: bytes) -> None:
     """Keep what was found in a file so far beside it, in place of what was kept before."""
     if _TOKEN.fullmatch(token) is not None:
-        _write(_beside(token, by_id), data)
+        store(data, _beside(token, by_id))
 
 
 def kept_beside(*, token: str, by_id: int) -> bytes | None:
@@ -88,21 +88,6 @@ def prune() -> None:
 
 def _is_old(path: Path) -> bool:
     return path.stat().st_mtime < time.time() - KEPT.total_seconds()
-
-
-def _write(path: Path, data: bytes) -> None:
-    """Write a file whole, readable by nobody else, or not at all."""
-    folder = path.parent
-    handle, aside = tempfile.mkstemp(dir=folder, prefix=".coming-")
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        os.replace(aside, path)
-    except BaseException:
-        Path(aside).unlink(missing_ok=True)
-        raise
 
 
 def _folder() -> Path:
