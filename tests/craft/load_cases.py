@@ -21,6 +21,7 @@ from studio.craft.kiln_load import (
     glaze_rules,
 )
 from studio.craft.kiln_packing import pack
+from studio.craft.load_referee import broken_rules
 
 POSTS: Final = tuple(PostStock(height_mm=round(12.7 * k), sets=6) for k in range(1, 17))
 """Posts from half an inch up in steps of half an inch."""
@@ -155,3 +156,12 @@ def pinned(plan: LoadPlan, lots: tuple[Lot, ...], *, every: int = 3) -> tuple[Lo
         )
         result.append(replace(lot, pinned=pins))
     return tuple(result)
+
+
+def sound(
+    room: KilnRoom, lots: tuple[Lot, ...], rules: LoadRules, *, steps: int = 2000, seed: int = 0
+) -> LoadPlan:
+    """A load that the referee finds nothing wrong with."""
+    plan = loaded(room, lots, rules, steps=steps, seed=seed)
+    assert broken_rules(room=room, lots=lots, rules=rules, plan=plan) == ()
+    return plan

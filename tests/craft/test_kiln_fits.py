@@ -9,9 +9,7 @@ import pytest
 
 from studio.craft.kiln_levels import Furnisher
 from studio.craft.kiln_load import (
-    KilnRoom,
     LoadPlan,
-    LoadRules,
     Lot,
     ShelfStock,
     Ware,
@@ -42,19 +40,11 @@ from tests.craft.load_cases import (
     TEN,
     VASE,
     loaded,
+    sound,
 )
 
 BIG_BOWL = Ware(key="big bowl", width_mm=279, height_mm=127)
 """11 in across and 5 in tall."""
-
-
-def sound(
-    room: KilnRoom, lots: tuple[Lot, ...], rules: LoadRules, *, steps: int = 2000, seed: int = 0
-) -> LoadPlan:
-    """A load that the referee finds nothing wrong with."""
-    plan = loaded(room, lots, rules, steps=steps, seed=seed)
-    assert broken_rules(room=room, lots=lots, rules=rules, plan=plan) == ()
-    return plan
 
 
 def test_how_many_more_fit_with_nothing_moved() -> None:

@@ -15,7 +15,6 @@ from studio.craft.kiln_load import (
     BadKiln,
     KilnRoom,
     LoadPlan,
-    LoadRules,
     Lot,
     Pin,
     PostStock,
@@ -46,19 +45,11 @@ from tests.craft.load_cases import (
     VASE,
     loaded,
     pinned,
+    sound,
 )
 
 BIG_BOWL = Ware(key="big bowl", width_mm=279, height_mm=127)
 """11 in across and 5 in tall."""
-
-
-def sound(
-    room: KilnRoom, lots: tuple[Lot, ...], rules: LoadRules, *, steps: int = 2000, seed: int = 0
-) -> LoadPlan:
-    """A load that the referee finds nothing wrong with."""
-    plan = loaded(room, lots, rules, steps=steps, seed=seed)
-    assert broken_rules(room=room, lots=lots, rules=rules, plan=plan) == ()
-    return plan
 
 
 def mugs(plan: LoadPlan) -> int:

@@ -15,26 +15,11 @@ from studio.wares.selectors import broken_sums
 from studio.web.models import Change
 from studio.web.selectors import offers_undo
 from tests.firings.conftest import NOW, World
+from tests.firings.spots import a_spot, both
 from tests.firings.test_load_drawn import drawn, loaded
 
 Refused = Callable[..., str]
 Key = Callable[[], str]
-
-
-def a_spot(firing: Firing, form: object) -> Spot:
-    """The first spot of a form on a drawn load."""
-    found = Spot.objects.filter(sheet__firing=firing, form=form, mark="drawn").first()
-    assert found is not None
-    return found
-
-
-def both(refused: Refused, world: World, service: Callable[..., object], spot: Spot,
-         **asked: object) -> str:  # fmt: skip
-    """What a service refuses, with nothing changed by it."""
-    before = list(Spot.objects.values_list("id", "seq", "mark", "place_id"))
-    said = refused(service, spot=spot, seen=spot.seq, by=world.by, at=NOW, **asked)
-    assert list(Spot.objects.values_list("id", "seq", "mark", "place_id")) == before
-    return said
 
 
 def test_left_out_is_out_of_the_load_and_back_again(world: World) -> None:

@@ -9,29 +9,14 @@ from django.test import Client
 from django.urls import reverse
 
 from studio.firings import rules, selectors, services
-from studio.firings.models import Firing, Spot
+from studio.firings.models import Firing
 from studio.wares import services as wares
 from tests.firings.conftest import NOW, World
+from tests.firings.spots import a_spot, both
 from tests.firings.test_load_drawn import drawn, loaded
 
 Refused = Callable[..., str]
 Key = Callable[[], str]
-
-
-def a_spot(firing: Firing, form: object) -> Spot:
-    """The first spot of a form on a drawn load."""
-    found = Spot.objects.filter(sheet__firing=firing, form=form, mark="drawn").first()
-    assert found is not None
-    return found
-
-
-def both(refused: Refused, world: World, service: Callable[..., object], spot: Spot,
-         **asked: object) -> str:  # fmt: skip
-    """What a service refuses, with nothing changed by it."""
-    before = list(Spot.objects.values_list("id", "seq", "mark", "place_id"))
-    said = refused(service, spot=spot, seen=spot.seq, by=world.by, at=NOW, **asked)
-    assert list(Spot.objects.values_list("id", "seq", "mark", "place_id")) == before
-    return said
 
 
 def test_nothing_is_said_of_a_lit_load(world: World, refused: Refused) -> None:

@@ -1,12 +1,14 @@
 """The cast of the planning tests."""
 
+from collections.abc import Iterator
 from datetime import timedelta
 
 import pytest
+import time_machine
 from django.contrib.auth.models import User
 
 from studio.planning.services import searching
-from tests.planning.cast import TODAY, Cast, make_cast
+from tests.planning.cast import NOW, TODAY, Cast, make_cast
 
 SALE = TODAY + timedelta(days=45)
 
@@ -28,3 +30,17 @@ def wanted(cast: Cast) -> Cast:
     """The cast with a sale that wants 30 mugs and 10 bowls."""
     cast.sale("Winter sale", SALE, {cast.mugs: 30, cast.bowls: 10})
     return cast
+
+
+@pytest.fixture
+def wants_mugs(cast: Cast) -> Cast:
+    """The cast with a sale that wants 12 mugs."""
+    cast.sale("Winter sale", SALE, {cast.mugs: 12})
+    return cast
+
+
+@pytest.fixture
+def clock() -> Iterator[None]:
+    """The pages' day is the cast's day."""
+    with time_machine.travel(NOW, tick=False):
+        yield

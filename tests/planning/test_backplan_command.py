@@ -6,11 +6,10 @@ import io
 import json
 import re
 import signal
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
-import time_machine
 from django.contrib.auth.models import User
 from django.core.management import CommandError, call_command
 
@@ -22,23 +21,11 @@ from studio.craft.referee import broken_promises
 from studio.firings.models import Firing
 from studio.planning.models import BackPlan
 from studio.planning.selectors.question import NOTHING_PROMISED, ask
-from tests.planning.cast import NOW, TODAY, Cast
+from tests.planning.cast import TODAY, Cast
+
+pytestmark = pytest.mark.usefixtures("clock")
 
 DAY = timedelta(days=1)
-
-
-@pytest.fixture(autouse=True)
-def clock() -> Iterator[None]:
-    """The command's day is the cast's day."""
-    with time_machine.travel(NOW, tick=False):
-        yield
-
-
-@pytest.fixture
-def wanted(cast: Cast) -> Cast:
-    """The cast with a sale that wants 12 mugs."""
-    cast.sale("Winter sale", TODAY + 45 * DAY, {cast.mugs: 12})
-    return cast
 
 
 def run(*words: str) -> str:
@@ -47,7 +34,7 @@ def run(*words: str) -> str:
     return out.getvalue()
 
 
-def test_the_plan_is_printed_in_columns_and_not_stored(wanted: Cast) -> None:
+def test_the_plan_is_printed_in_columns_and_not_stored(wants_mugs: Cast) -> None:
     told = run().splitlines()
     assert told[0] == "All 12 wanted by Sat 9 Jan 2027 come in time."
     firings = told[told.index("Firings") + 1 :]
@@ -63,7 +50,7 @@ def test_the_plan_is_printed_in_columns_and_not_stored(wanted: Cast) -> None:
     assert not BackPlan.objects.exists()
 
 
-def test_json_holds_the_whole_question_and_answer(wanted: Cast) -> None:
+def test_json_holds_the_whole_question_and_answer(wants_mugs: Cast) -> None:
     record = json.loads(run("--json"))
     problem, plan = problem_from_json(record["problem"]), plan_from_json(record["plan"])
     assert broken_promises(problem=problem, plan=plan) == ()
@@ -72,8 +59,8 @@ def test_json_holds_the_whole_question_and_answer(wanted: Cast) -> None:
     assert record["outcome"] == "kept"
 
 
-def test_a_shortage_is_told_with_what_would_help(wanted: Cast) -> None:
-    wanted.sale("Too soon", TODAY + 3 * DAY, {wanted.mugs: 4})
+def test_a_shortage_is_told_with_what_would_help(wants_mugs: Cast) -> None:
+    wants_mugs.sale("Too soon", TODAY + 3 * DAY, {wants_mugs.mugs: 4})
     told = run()
     assert "12 of 16 wanted by" in told
     assert "4 pieces are short in every plan there is" in told
@@ -84,7 +71,7 @@ def test_a_shortage_is_told_with_what_would_help(wanted: Cast) -> None:
 
 
 def test_ctrl_c_ends_the_search_and_keeps_the_best(
-    wanted: Cast, monkeypatch: pytest.MonkeyPatch
+    wants_mugs: Cast, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     found = craft_backplan.plan(problem=ask(today_date=TODAY).problem, seconds=60)
 
@@ -107,7 +94,7 @@ def test_nothing_promised_ends_with_2(cast: Cast) -> None:
     assert NOTHING_PROMISED in str(caught.value)
 
 
-def test_not_found_in_time_ends_with_3(wanted: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_not_found_in_time_ends_with_3(wants_mugs: Cast, monkeypatch: pytest.MonkeyPatch) -> None:
     def slow(*, seconds: float, **_: object) -> Plan:
         raise NotFoundInTime(seconds=seconds)
 
@@ -117,16 +104,16 @@ def test_not_found_in_time_ends_with_3(wanted: Cast, monkeypatch: pytest.MonkeyP
     assert caught.value.returncode == 3
 
 
-def test_propose_stores_and_accept_puts_in_force(wanted: Cast) -> None:
+def test_propose_stores_and_accept_puts_in_force(wants_mugs: Cast) -> None:
     run("--propose")
     assert [plan.state for plan in BackPlan.objects.all()] == ["proposed"]
     assert not Firing.objects.exists()
-    run("--accept", "--by", wanted.by.username)
+    run("--accept", "--by", wants_mugs.by.username)
     assert [plan.state for plan in BackPlan.objects.all()] == ["accepted", "put_aside"]
     assert Firing.objects.filter(state="planned").exists()
 
 
-def test_who_accepts_must_be_known(wanted: Cast, other_potter: User) -> None:
+def test_who_accepts_must_be_known(wants_mugs: Cast, other_potter: User) -> None:
     with pytest.raises(CommandError, match="Say who does this: --by NAME"):
         run("--accept")
     with pytest.raises(CommandError, match="Nobody who may sign in is called zoe"):
@@ -134,8 +121,8 @@ def test_who_accepts_must_be_known(wanted: Cast, other_potter: User) -> None:
     assert not BackPlan.objects.exists()
 
 
-def test_until_and_afresh_reach_the_question(wanted: Cast) -> None:
-    wanted.shipment(TODAY + 20 * DAY, {wanted.mugs: 2})
+def test_until_and_afresh_reach_the_question(wants_mugs: Cast) -> None:
+    wants_mugs.shipment(TODAY + 20 * DAY, {wants_mugs.mugs: 2})
     until = (TODAY + 21 * DAY).isoformat()
     record = json.loads(run("--json", "--afresh", "--until", until))
     assert record["problem"]["last_date"] == until

@@ -8,11 +8,10 @@ Properties for iCalendar", RFC 7986 (IETF, 2016): 5.7 (REFRESH-INTERVAL).
 from __future__ import annotations
 
 import html
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
-import time_machine
 from django.test import Client
 from django.urls import reverse
 from icalendar import Calendar
@@ -23,15 +22,10 @@ from studio.web.models import Change
 from studio.web.refusal import Refusal
 from tests.planning.cast import NOW, TODAY, Cast
 
+pytestmark = pytest.mark.usefixtures("clock")
+
 DAY = timedelta(days=1)
 Key = Callable[[], str]
-
-
-@pytest.fixture(autouse=True)
-def clock() -> Iterator[None]:
-    """The pages' day is the cast's day."""
-    with time_machine.travel(NOW, tick=False):
-        yield
 
 
 def in_force(cast: Cast, count: int = 8) -> BackPlan:

@@ -3,33 +3,28 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
 from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-import time_machine
 
 from studio.craft.answer import Plan
 from studio.craft.backplan import NotFoundInTime
 from studio.craft.backplan import plan as seek_plan
+from studio.craft.kiln_load import KilnRoom, LoadPlan, Lot, Spot, Ware
+from studio.craft.kiln_packing import FITS_STEPS
 from studio.craft.problem import BISQUE, Load, Problem
 from studio.craft.referee import broken_promises
 from studio.planning import services
-from studio.planning.selectors import ask, stored
-from studio.planning.selectors.packs import packer
+from studio.planning.selectors import ask, packs, stored
+from studio.planning.selectors.packs import Packer, packer
 from studio.planning.services.packing import Look, packed
 from tests.planning.cast import NOW, TODAY, Cast
 
+pytestmark = pytest.mark.usefixtures("clock")
+
 DAY = timedelta(days=1)
 ALL_STANDS = "Every load was packed piece by piece, and all of it stands."
-
-
-@pytest.fixture(autouse=True)
-def clock() -> Iterator[None]:
-    """The search's day is the cast's day."""
-    with time_machine.travel(NOW, tick=False):
-        yield
 
 
 @pytest.fixture
@@ -206,3 +201,58 @@ def test_a_dearer_plan_that_stands_no_better_is_not_taken(problem: Problem) -> N
     assert found.plan.loads == plan.loads
     assert found.plan.cost_pence == plan.cost_pence
     assert "That brought nothing better, so the plan stays as it was." in found.remarks
+
+
+@pytest.mark.parametrize(("missing", "looks"), [(0, [True]), (10, [True, False]), (11, [True])])
+def test_only_a_near_miss_is_packed_longer(
+    cast: Cast, monkeypatch: pytest.MonkeyPatch, missing: int, looks: list[bool]
+) -> None:
+    """Of 100 mugs, 10 left over are a tenth; a short look is enough for any other."""
+    asked: list[bool] = []
+
+    def leave(*, lots: list[Lot], steps: int, **_: object) -> LoadPlan:
+        asked.append(steps == FITS_STEPS)
+        [lot] = lots
+        spot = Spot(level=1, x_mm=0, y_mm=0, turn_deg=0, ware_key=lot.ware.key)
+        return LoadPlan(levels=(), spots=(spot,) * (lot.count - missing), left_out=())
+
+    monkeypatch.setattr(packs, "pack", leave)
+    packs._standing.cache_clear()
+    line = str(cast.mugs.pk)
+    room = KilnRoom(sides=0, width_mm=400, height_mm=400)
+    ware = Ware(key="mug", width_mm=90, height_mm=100)
+    own = Packer(rooms={str(cast.wide.pk): room}, wares={}, lines={line: ware})
+    asked_for = Load(
+        kiln_key=str(cast.wide.pk),
+        schedule_key=str(cast.gloss.pk),
+        start_date=TODAY,
+        busy_days=1,
+        contents=((line, 100),),
+    )
+    assert own.without_room(asked_for)[line] == missing
+    assert asked == looks
+    packs._standing.cache_clear()
+
+
+def test_a_way_among_others_is_looked_at_shortly() -> None:
+    """That it stands holds for the whole search; that it does not is not kept as an answer."""
+    asked: list[bool] = []
+
+    class Shy(Narrow):
+        def without_room(self, load: Load, *, is_short: bool = False) -> Counter[str]:
+            asked.append(is_short)
+            return Counter({"mug": 1}) if is_short else Counter()
+
+    load = Load(
+        kiln_key="k", schedule_key="g", start_date=TODAY, busy_days=1, contents=(("mug", 9),)
+    )
+    shy = look(Shy(9))
+    assert not shy.stands(load)
+    assert not shy.stands(load)
+    assert asked == [True]
+    assert shy.left(load) == Counter()  # a longer look after all
+    assert shy.stands(load)
+    assert asked == [True, False]
+    over = look(Narrow(9), looks=0)
+    assert not over.stands(load)
+    assert over.alone(load, "mug", 9) is None

@@ -35,20 +35,6 @@ SALE = TODAY + 45 * DAY
 Key = Callable[[], str]
 
 
-@pytest.fixture
-def clock() -> object:
-    """The pages' day is the cast's day."""
-    with time_machine.travel(NOW, tick=False):
-        yield
-
-
-@pytest.fixture
-def wanted(cast: Cast) -> Cast:
-    """The cast with a sale that wants 12 mugs."""
-    cast.sale("Winter sale", SALE, {cast.mugs: 12})
-    return cast
-
-
 PAGES = ["plan", "hands", "days_off", "rules"]
 
 
@@ -84,7 +70,7 @@ def test_working_out_with_nothing_promised_says_so(
 
 
 def test_a_plan_is_worked_out_shown_and_put_in_force(
-    signed_in: Client, wanted: Cast, form_key: Key
+    signed_in: Client, wants_mugs: Cast, form_key: Key
 ) -> None:
     backplan = work_out(signed_in, form_key)
     page = text(signed_in.get("/plan/"))
@@ -106,7 +92,7 @@ def test_a_plan_is_worked_out_shown_and_put_in_force(
 
 
 def test_the_same_form_works_out_one_plan(
-    signed_in: Client, wanted: Cast, form_key: Key, monkeypatch: pytest.MonkeyPatch
+    signed_in: Client, wants_mugs: Cast, form_key: Key, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     key = form_key()
     work_out(signed_in, lambda: key)
@@ -120,7 +106,7 @@ def test_the_same_form_works_out_one_plan(
 
 
 def test_what_moved_is_asked_before_the_database_is_held(
-    signed_in: Client, wanted: Cast, form_key: Key, monkeypatch: pytest.MonkeyPatch
+    signed_in: Client, wants_mugs: Cast, form_key: Key, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     backplan = work_out(signed_in, form_key)
     around = len(connection.savepoint_ids)  # what the test itself holds
@@ -141,7 +127,7 @@ def test_what_moved_is_asked_before_the_database_is_held(
 
 
 def test_a_plan_not_found_in_time_is_told_apart_from_an_impossible_one(
-    signed_in: Client, wanted: Cast, form_key: Key, monkeypatch: pytest.MonkeyPatch
+    signed_in: Client, wants_mugs: Cast, form_key: Key, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def slow(*, seconds: float, **_: object) -> Plan:
         raise NotFoundInTime(seconds=seconds)
@@ -158,13 +144,13 @@ def test_a_plan_not_found_in_time_is_told_apart_from_an_impossible_one(
 
 def test_an_unsound_plan_is_not_kept(
     signed_in: Client,
-    wanted: Cast,
+    wants_mugs: Cast,
     form_key: Key,
     monkeypatch: pytest.MonkeyPatch,
     caplog: pytest.LogCaptureFixture,
 ) -> None:
     def wrong(**_: object) -> Plan:
-        raise UnsoundPlan("12 finished Mug are wanted, 0 are expected.")
+        raise UnsoundPlan("12 finished Mug are wants_mugs, 0 are expected.")
 
     monkeypatch.setattr(craft_backplan, "plan", wrong)
     answer = begin(signed_in, form_key)
@@ -173,7 +159,7 @@ def test_an_unsound_plan_is_not_kept(
 
 
 def test_a_wrong_date_or_length_of_time_is_refused(
-    signed_in: Client, wanted: Cast, form_key: Key
+    signed_in: Client, wants_mugs: Cast, form_key: Key
 ) -> None:
     answer = signed_in.post(
         reverse("planning:work_out"),
@@ -186,7 +172,7 @@ def test_a_wrong_date_or_length_of_time_is_refused(
 
 
 def test_accepting_twice_is_refused_on_the_page(
-    signed_in: Client, wanted: Cast, form_key: Key
+    signed_in: Client, wants_mugs: Cast, form_key: Key
 ) -> None:
     backplan = work_out(signed_in, form_key)
     url = reverse("planning:accept", args=[backplan.pk])
@@ -197,10 +183,10 @@ def test_accepting_twice_is_refused_on_the_page(
 
 
 def test_what_moved_since_is_said_when_a_plan_is_put_in_force(
-    signed_in: Client, wanted: Cast, form_key: Key
+    signed_in: Client, wants_mugs: Cast, form_key: Key
 ) -> None:
     backplan = work_out(signed_in, form_key)
-    wanted.board("T1", 3)
+    wants_mugs.board("T1", 3)
     assert "pots have moved" in text(signed_in.get("/plan/"))
     answer = signed_in.post(
         reverse("planning:accept", args=[backplan.pk]), {"form_key": form_key()}, follow=True
@@ -209,9 +195,9 @@ def test_what_moved_since_is_said_when_a_plan_is_put_in_force(
 
 
 def test_the_button_and_the_service_say_the_same(
-    signed_in: Client, wanted: Cast, form_key: Key, potter: User
+    signed_in: Client, wants_mugs: Cast, form_key: Key, potter: User
 ) -> None:
-    wanted.board("T1", 12, made_date=TODAY - 20 * DAY)
+    wants_mugs.board("T1", 12, made_date=TODAY - 20 * DAY)
     backplan = work_out(signed_in, form_key)
     with time_machine.travel(NOW + 40 * DAY, tick=False):
         signed_in.force_login(potter, backend=MODEL_BACKEND)  # the first sign-in has run out
@@ -226,7 +212,7 @@ def test_the_button_and_the_service_say_the_same(
 
 
 def test_a_part_is_ticked_on_the_page_and_what_it_loses_is_said(
-    signed_in: Client, wanted: Cast, form_key: Key
+    signed_in: Client, wants_mugs: Cast, form_key: Key
 ) -> None:
     backplan = work_out(signed_in, form_key)
     plan = selectors.stored(backplan)[1]
@@ -250,7 +236,7 @@ def test_a_part_is_ticked_on_the_page_and_what_it_loses_is_said(
     assert Firing.objects.filter(state="planned").count() == 1
 
 
-def test_putting_aside(signed_in: Client, wanted: Cast, form_key: Key) -> None:
+def test_putting_aside(signed_in: Client, wants_mugs: Cast, form_key: Key) -> None:
     backplan = work_out(signed_in, form_key)
     answer = signed_in.post(
         reverse("planning:put_aside", args=[backplan.pk]), {"form_key": form_key()}
@@ -259,8 +245,8 @@ def test_putting_aside(signed_in: Client, wanted: Cast, form_key: Key) -> None:
     assert proposed() is None
 
 
-def test_a_shortfall_without_a_cause_claims_none(signed_in: Client, wanted: Cast) -> None:
-    backplan = propose(wanted)
+def test_a_shortfall_without_a_cause_claims_none(signed_in: Client, wants_mugs: Cast) -> None:
+    backplan = propose(wants_mugs)
     page = text(signed_in.get(reverse("planning:one", args=[backplan.pk])))
     assert "What falls short" in page
     assert "does not prove that none of them binds" in page
@@ -270,7 +256,7 @@ def test_a_shortfall_without_a_cause_claims_none(signed_in: Client, wanted: Cast
     assert "no single limit" not in printed + page.lower()
 
 
-def test_lists_and_paper(signed_in: Client, wanted: Cast, form_key: Key) -> None:
+def test_lists_and_paper(signed_in: Client, wants_mugs: Cast, form_key: Key) -> None:
     backplan = work_out(signed_in, form_key)
     throwing = text(
         signed_in.get(reverse("planning:list", args=[backplan.pk]), {"only": "throwing"})
@@ -287,19 +273,21 @@ def test_lists_and_paper(signed_in: Client, wanted: Cast, form_key: Key) -> None
     assert not re.search(r"\d Mug", words + throwing + everything)
 
 
-def test_days_that_are_past_are_left_out(signed_in: Client, wanted: Cast, form_key: Key) -> None:
+def test_days_that_are_past_are_left_out(
+    signed_in: Client, wants_mugs: Cast, form_key: Key
+) -> None:
     backplan = work_out(signed_in, form_key)
     url = reverse("planning:list", args=[backplan.pk])
     [first, *_] = selectors.stored(backplan)[1].jobs
     day = f"<h3>{first.date:%a} {first.date.day} {first.date:%b}"
     assert day in text(signed_in.get(url))
     with time_machine.travel(NOW + (first.date - TODAY + DAY), tick=False):
-        signed_in.force_login(wanted.by, backend=MODEL_BACKEND)
+        signed_in.force_login(wants_mugs.by, backend=MODEL_BACKEND)
         assert day not in text(signed_in.get(url))
 
 
 def test_a_plan_of_another_version_is_refused_in_words(
-    signed_in: Client, wanted: Cast, form_key: Key
+    signed_in: Client, wants_mugs: Cast, form_key: Key
 ) -> None:
     backplan = work_out(signed_in, form_key)
     backplan.plan = backplan.plan | {"version": 99}

@@ -7,7 +7,6 @@ from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
-import time_machine
 from django.test import Client
 from django.urls import reverse
 
@@ -15,7 +14,7 @@ from studio.firings.models import Firing
 from studio.firings.selectors import trial_rule
 from studio.planning.models import DayOff, Hands, PlanRule
 from studio.web.models import Change
-from tests.planning.cast import NOW, TODAY, Cast
+from tests.planning.cast import TODAY, Cast
 from tests.planning.pages import text, work_out
 
 pytestmark = pytest.mark.usefixtures("clock")
@@ -23,20 +22,6 @@ pytestmark = pytest.mark.usefixtures("clock")
 DAY = timedelta(days=1)
 SALE = TODAY + 45 * DAY
 Key = Callable[[], str]
-
-
-@pytest.fixture
-def clock() -> object:
-    """The pages' day is the cast's day."""
-    with time_machine.travel(NOW, tick=False):
-        yield
-
-
-@pytest.fixture
-def wanted(cast: Cast) -> Cast:
-    """The cast with a sale that wants 12 mugs."""
-    cast.sale("Winter sale", SALE, {cast.mugs: 12})
-    return cast
 
 
 def week(**changed: object) -> dict[str, object]:
@@ -88,7 +73,7 @@ def test_a_day_off_is_taken_and_given_back(signed_in: Client, form_key: Key) -> 
 
 
 def test_a_day_off_names_what_it_hits_and_offers_to_plan_again(
-    signed_in: Client, wanted: Cast, form_key: Key
+    signed_in: Client, wants_mugs: Cast, form_key: Key
 ) -> None:
     backplan = work_out(signed_in, form_key)
     signed_in.post(reverse("planning:accept", args=[backplan.pk]), {"form_key": form_key()})
@@ -123,7 +108,7 @@ def test_a_day_off_names_what_it_hits_and_offers_to_plan_again(
 
 
 def test_a_replan_after_a_day_off_moves_what_was_let_go_and_lists_it(
-    signed_in: Client, wanted: Cast, form_key: Key
+    signed_in: Client, wants_mugs: Cast, form_key: Key
 ) -> None:
     first = work_out(signed_in, form_key)
     signed_in.post(reverse("planning:accept", args=[first.pk]), {"form_key": form_key()})
@@ -144,11 +129,11 @@ def test_a_replan_after_a_day_off_moves_what_was_let_go_and_lists_it(
 
 
 def test_a_firing_that_is_not_of_the_plan_in_force_cannot_be_let_go(
-    signed_in: Client, wanted: Cast, form_key: Key
+    signed_in: Client, wants_mugs: Cast, form_key: Key
 ) -> None:
     backplan = work_out(signed_in, form_key)
     signed_in.post(reverse("planning:accept", args=[backplan.pk]), {"form_key": form_key()})
-    own = wanted.firing(wanted.wide, wanted.gloss, start_date=TODAY + 2 * DAY)
+    own = wants_mugs.firing(wants_mugs.wide, wants_mugs.gloss, start_date=TODAY + 2 * DAY)
     answer = signed_in.post(
         reverse("planning:work_out"), {"form_key": form_key(), "freed": str(own.pk)}
     )

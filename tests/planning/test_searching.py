@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import html
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -27,25 +27,13 @@ from studio.web.refusal import Refusal
 from tests.conftest import MODEL_BACKEND
 from tests.planning.cast import NOW, TODAY, Cast, make_cast
 
+pytestmark = pytest.mark.usefixtures("clock")
+
 DAY = timedelta(days=1)
 SALE = TODAY + 45 * DAY
 SILENT = NOW + searching.SILENT_AFTER + timedelta(seconds=1)
 Key = Callable[[], str]
 Tell = Callable[[Progress], None]
-
-
-@pytest.fixture(autouse=True)
-def clock() -> Iterator[None]:
-    """The pages' day is the cast's day."""
-    with time_machine.travel(NOW, tick=False):
-        yield
-
-
-@pytest.fixture
-def wanted(cast: Cast) -> Cast:
-    """The cast with a sale that wants 12 mugs."""
-    cast.sale("Winter sale", SALE, {cast.mugs: 12})
-    return cast
 
 
 def begin(cast: Cast, *, seconds: float = 60) -> Search:
@@ -75,28 +63,28 @@ def told(plan: Plan, *, seconds: float = 4.0) -> Progress:
     )
 
 
-def test_a_search_ends_with_a_proposal(wanted: Cast) -> None:
-    search = begin(wanted)
+def test_a_search_ends_with_a_proposal(wants_mugs: Cast) -> None:
+    search = begin(wants_mugs)
     assert (search.state, BackPlan.objects.count()) == ("looking", 0)
     searching.run(search.pk)
     search.refresh_from_db()
     assert search.state == "found"
     assert search.backplan == proposed()
     assert search.ended_at == NOW
-    assert Change.objects.get().by == wanted.by
+    assert Change.objects.get().by == wants_mugs.by
 
 
-def test_one_search_at_a_time(wanted: Cast, other_potter: User) -> None:
-    begin(wanted)
+def test_one_search_at_a_time(wants_mugs: Cast, other_potter: User) -> None:
+    begin(wants_mugs)
     with pytest.raises(Refusal, match="ada began to look for a plan at 09:00, and it is still"):
         services.begin(question=ask(today_date=TODAY), seconds=8, by=other_potter, at=NOW)
     assert Search.objects.count() == 1
 
 
 def test_the_best_so_far_is_written_and_a_stop_is_heeded(
-    wanted: Cast, monkeypatch: pytest.MonkeyPatch
+    wants_mugs: Cast, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    search, best = begin(wanted), best_of(wanted)
+    search, best = begin(wants_mugs), best_of(wants_mugs)
     seen: list[Any] = []
 
     def slow(
@@ -133,9 +121,9 @@ def test_the_best_so_far_is_written_and_a_stop_is_heeded(
 
 
 def test_stopping_before_any_plan_stores_none(
-    wanted: Cast, monkeypatch: pytest.MonkeyPatch
+    wants_mugs: Cast, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    search = begin(wanted)
+    search = begin(wants_mugs)
     services.ask_to_stop(search=search, at=NOW)
 
     def none(*, seconds: float, **_: object) -> Plan:
@@ -150,17 +138,17 @@ def test_stopping_before_any_plan_stores_none(
     ]
 
 
-def test_a_search_that_has_ended_is_not_stopped(wanted: Cast) -> None:
-    search = begin(wanted)
+def test_a_search_that_has_ended_is_not_stopped(wants_mugs: Cast) -> None:
+    search = begin(wants_mugs)
     searching.run(search.pk)
     with pytest.raises(Refusal, match="This search has ended already"):
         services.ask_to_stop(search=search, at=NOW)
 
 
 def test_a_search_cut_off_by_a_restart_says_so_and_keeps_its_best(
-    wanted: Cast, signed_in: Client
+    wants_mugs: Cast, signed_in: Client
 ) -> None:
-    search, best = begin(wanted), best_of(wanted)
+    search, best = begin(wants_mugs), best_of(wants_mugs)
     look = searching.Look()
     look.told(told(best))
     assert searching._beat(search.pk, look, look.best, NOW + timedelta(seconds=4))
@@ -176,8 +164,8 @@ def test_a_search_cut_off_by_a_restart_says_so_and_keeps_its_best(
     assert search.backplan == proposed()
 
 
-def test_a_search_cut_off_before_any_plan_says_so(wanted: Cast, signed_in: Client) -> None:
-    search = begin(wanted)
+def test_a_search_cut_off_before_any_plan_says_so(wants_mugs: Cast, signed_in: Client) -> None:
+    search = begin(wants_mugs)
     with time_machine.travel(SILENT, tick=False):
         page = text(signed_in.get(reverse("planning:search", args=[search.pk])))
     assert "The search was cut off" in page
@@ -185,32 +173,32 @@ def test_a_search_cut_off_before_any_plan_says_so(wanted: Cast, signed_in: Clien
     assert not BackPlan.objects.exists()
 
 
-def test_when_another_search_began_is_told_by_the_studio_s_clock(wanted: Cast) -> None:
+def test_when_another_search_began_is_told_by_the_studio_s_clock(wants_mugs: Cast) -> None:
     summer = datetime(2026, 7, 1, 9, 30, tzinfo=UTC)  # by the clock it is 10:30 then
     question = ask(today_date=TODAY)
-    services.begin(question=question, seconds=60, by=wanted.by, at=summer)
+    services.begin(question=question, seconds=60, by=wants_mugs.by, at=summer)
     with pytest.raises(Refusal, match="began to look for a plan at 10:30"):
-        services.begin(question=question, seconds=60, by=wanted.by, at=summer)
+        services.begin(question=question, seconds=60, by=wants_mugs.by, at=summer)
 
 
-def test_a_silent_search_does_not_keep_the_next_from_beginning(wanted: Cast) -> None:
-    first = begin(wanted)
-    services.begin(question=ask(today_date=TODAY), seconds=8, by=wanted.by, at=SILENT)
+def test_a_silent_search_does_not_keep_the_next_from_beginning(wants_mugs: Cast) -> None:
+    first = begin(wants_mugs)
+    services.begin(question=ask(today_date=TODAY), seconds=8, by=wants_mugs.by, at=SILENT)
     first.refresh_from_db()
     assert first.state == "cut_off"
 
 
-def test_a_search_closed_by_another_ends_without_a_second_proposal(wanted: Cast) -> None:
-    search = begin(wanted)
+def test_a_search_closed_by_another_ends_without_a_second_proposal(wants_mugs: Cast) -> None:
+    search = begin(wants_mugs)
     services.tend(search=search, at=SILENT)
     searching.run(search.pk)
     assert not BackPlan.objects.exists()
 
 
 def test_the_page_works_without_a_script_and_polls_with_one(
-    wanted: Cast, signed_in: Client, form_key: Key
+    wants_mugs: Cast, signed_in: Client, form_key: Key
 ) -> None:
-    search = begin(wanted)
+    search = begin(wants_mugs)
     url = reverse("planning:search", args=[search.pk])
     page = text(signed_in.get(url))
     assert '<noscript><meta http-equiv="refresh" content="3"></noscript>' in page
@@ -233,9 +221,9 @@ def test_the_page_works_without_a_script_and_polls_with_one(
 
 
 def test_a_second_search_is_refused_on_the_page(
-    wanted: Cast, signed_in: Client, form_key: Key
+    wants_mugs: Cast, signed_in: Client, form_key: Key
 ) -> None:
-    begin(wanted)
+    begin(wants_mugs)
     answer = signed_in.post(reverse("planning:work_out"), {"form_key": form_key(), "seconds": "8"})
     assert answer.status_code == 409
     assert "it is still looking. Wait for it, or stop it" in text(answer)

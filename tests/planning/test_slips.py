@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import timedelta
 
 import pytest
@@ -17,15 +16,10 @@ from studio.planning.selectors.slips import lacking
 from tests.conftest import MODEL_BACKEND
 from tests.planning.cast import NOW, TODAY, Cast, at
 
+pytestmark = pytest.mark.usefixtures("clock")
+
 DAY = timedelta(days=1)
 SALE = TODAY + 45 * DAY
-
-
-@pytest.fixture(autouse=True)
-def clock() -> Iterator[None]:
-    """The pages' day is the cast's day."""
-    with time_machine.travel(NOW, tick=False):
-        yield
 
 
 @pytest.fixture

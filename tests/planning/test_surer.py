@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from datetime import timedelta
 from io import StringIO
 
 import pytest
-import time_machine
 from django.core.management import call_command
 from django.test import Client
 
@@ -23,15 +22,8 @@ from studio.web.models import Change
 from studio.web.refusal import Refusal
 from tests.planning.cast import NOW, TODAY, Cast
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("clock")]
 Key = Callable[[], str]
-
-
-@pytest.fixture(autouse=True)
-def clock() -> Iterator[None]:
-    """The pages' day is the cast's day."""
-    with time_machine.travel(NOW, tick=False):
-        yield
 
 
 @pytest.fixture
@@ -200,3 +192,12 @@ def test_counts_that_change_are_folded_behind_firings_that_do(
     # 11 mugs are 9 in 10 sure with 14 (92 of 100); 13 are enough in 80.
     assert "Firings that stay and hold other counts (1)" in page
     assert "1 × Mug in Sky more" in page
+
+
+def test_no_surer_one_is_sought_where_nobody_waits_for_it(cast: Cast) -> None:
+    full(cast)
+    made = services.work_out(
+        today_date=TODAY, seconds=60, is_surer_sought=False, by=cast.by, at=NOW
+    )
+    assert made.other is None
+    assert glazed(made) == 12  # by the mean alone
