@@ -16,7 +16,7 @@ from studio.home.demo.logs import look_after
 from studio.home.demo.people import build_supporters
 from studio.home.demo.pictures import draw_pieces
 from studio.home.demo.post import build_post
-from studio.home.demo.results import new_bucket, set_prices, show_results
+from studio.home.demo.results import new_bucket, set_hours, set_prices, show_results
 from studio.home.demo.sales import clear_table, cleared_on, hold_sale
 from studio.home.demo.shipments import DAYS_BEFORE, post_day_of, send_month
 from studio.home.demo.story import Teller
@@ -35,6 +35,7 @@ def build(*, today_date: date) -> User:
     build_wares(clock=clock)
     build_post(clock=clock, by=by, password=PASSWORD)
     set_prices(clock=clock, by=by)
+    set_hours(clock=clock, by=by)
     teller = Teller(clock=clock, by=by)
     told = BEFORE_EVERYTHING
     for day, tell in _promises(clock, by):

@@ -25,7 +25,10 @@ EVERY_H = 1 / 12
 
 
 def keep_log(firing: Firing, *, name: str, by: User) -> None:
-    """Write the file of an opened firing and keep it as a potter would, after the opening."""
+    """Write the file of an opened firing and keep it as a potter would, after the opening.
+
+    A spoilt one has gaps or stray words, or its logger was forgotten and ran on.
+    """
     data = read("care.json")
     own = data["logs"][firing.kiln.name]
     spoilt = data["spoilt"].get(name, {})
@@ -34,7 +37,8 @@ def keep_log(firing: Firing, *, name: str, by: User) -> None:
     ready = firings.prepare_log(
         data="\n".join(lines).encode(), file_name=f"{own['file']}-{name}.csv"
     )
-    at = min(firing.opened_at + timedelta(minutes=40), timezone.now())
+    taken_out = timedelta(hours=spoilt.get("runs_on_h", 0), minutes=40)
+    at = min(firing.opened_at + taken_out, timezone.now())
     firings.keep_log(firing=firing, ready=ready, by=by, at=at)
 
 
@@ -51,8 +55,10 @@ def look_after(row: dict[str, Any], *, clock: Clock, by: User) -> None:
     )
 
 
-def _readings(firing: Firing, own: dict[str, Any], slower: float) -> Iterator[tuple[float, float]]:
-    """Hours and °C from the lighting until just before the opening."""
+def _readings(
+    firing: Firing, own: dict[str, Any], slower: float, runs_on_h: float
+) -> Iterator[tuple[float, float]]:
+    """Hours and °C from the lighting until just before the opening, or so much longer."""
     programme = programme_of(firing.schedule)
     assert programme is not None
     assert firing.lit_at is not None
@@ -64,7 +70,7 @@ def _readings(firing: Firing, own: dict[str, Any], slower: float) -> Iterator[tu
         (end_h + cooling_h(end_c, c, law=law), c)
         for c in (end_c + (25 - end_c) * step / 200 for step in range(1, 201))
     ]
-    shut_h = (firing.opened_at - firing.lit_at).total_seconds() / 3600 - 0.25
+    shut_h = (firing.opened_at - firing.lit_at).total_seconds() / 3600 - 0.25 + runs_on_h
     at_h, ahead = 0.0, iter(points[1:])
     (from_h, from_c), (to_h, to_c) = points[0], next(ahead)
     while at_h < shut_h:
@@ -87,7 +93,8 @@ def _lines(
     yield headers[own["layout"]]
     assert firing.lit_at is not None
     gap = spoilt.get("gap_h", [math.inf, math.inf])
-    for row, (hours, c) in enumerate(_readings(firing, own, slower), 1):
+    readings = _readings(firing, own, slower, spoilt.get("runs_on_h", 0))
+    for row, (hours, c) in enumerate(readings, 1):
         if gap[0] <= hours < gap[1]:
             continue
         said = spoilt.get("words", {}).get(str(row), f"{c:.1f}")

@@ -5,6 +5,7 @@ The pictures are drawn, and plainly so: there was no camera.
 
 from __future__ import annotations
 
+from datetime import time
 from decimal import Decimal
 from pathlib import Path
 from typing import Any, cast
@@ -29,6 +30,12 @@ def set_prices(*, clock: Clock, by: User) -> None:
     """Say what one kWh costs, before the first kiln is opened."""
     price = read("results.json")["price_hundredths"]
     firings.set_tariff(price_hundredths=price, by=by, at=clock.at(-99, 9))
+
+
+def set_hours(*, clock: Clock, by: User) -> None:
+    """Say when kilns are lit and when it is night: planned firings then tell who must be awake."""
+    hours = {name: time.fromisoformat(at) for name, at in read("results.json")["hours"].items()}
+    firings.set_night_rule(**hours, by=by, at=clock.at(-99, 9))
 
 
 def read_meter(firing: Firing, event: dict[str, Any]) -> firings.Energy:
